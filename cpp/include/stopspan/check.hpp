@@ -1,0 +1,37 @@
+#pragma once
+
+#include "stopspan/circuit.hpp"
+#include "stopspan/verdict.hpp"
+
+#include <functional>
+#include <optional>
+#include <span>
+
+namespace stopspan {
+
+/// A rule of the checker: what it says in one line, and where it comes from.
+struct RuleInfo {
+    std::string_view id;
+    std::string_view says;
+    std::string_view source;
+};
+std::span<const RuleInfo> rules();
+
+struct CheckOptions {
+    /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
+    /// machine every stop device must cut it.
+    std::optional<std::vector<AskedCell>> asked;
+    std::vector<std::string> rules;      ///< ids; empty: all
+    std::size_t state_budget = 200'000;  ///< per searched cone; past it a claim is undecided
+    unsigned threads = 1;
+    bool repairs = true;                 ///< look for the smallest repair of each failure
+    /// Called now and then with done and total claims; may throw to stop.
+    std::function<void(std::size_t done, std::size_t total)> progress;
+};
+
+/// Decides the rules from the wired circuit alone: structure first, then an exact search of the states
+/// of what can influence the claim, else `undecided`.
+/// @throws Error (unknown_name) for a rule, stop, machine or load that is not there
+Verdict check(const Circuit& circuit, const CheckOptions& options = {});
+
+} // namespace stopspan

@@ -1,0 +1,40 @@
+#pragma once
+
+#include "stopspan/circuit.hpp"
+#include "stopspan/description.hpp"
+
+#include <string>
+#include <string_view>
+#include <utility>
+
+namespace stopspan {
+
+/// What an installation file holds: what is asked, and the circuit recorded by hand.
+struct InstallationFile {
+    Description description;
+    Circuit recorded;
+    friend bool operator==(const InstallationFile&, const InstallationFile&) = default;
+};
+
+/// Namespace of the installation file.
+inline constexpr std::string_view installation_namespace = "urn:stopspan:installation:1";
+/// The published XML schema, as text.
+std::string_view installation_schema();
+
+/// XML text of an installation: write, read, write gives the same bytes.
+std::string write_installation(const InstallationFile& file);
+/// @param name  file name for messages
+/// @throws FileError with the line
+InstallationFile read_installation(std::string_view xml, const std::string& name = "installation");
+
+/// Wiring table, CSV: device,kind,terminal,net,parameter,value; one terminal or one parameter a row.
+std::string write_wiring_table(const Circuit& circuit);
+/// @throws FileError with the line
+Circuit read_wiring_table(std::string_view csv, const std::string& name = "wiring table");
+
+/// Whole file as bytes. @throws FileError (unreadable)
+std::string read_file(const std::string& path);
+/// Writes beside and renames: the old file stays whole until the new one is. @throws FileError (unwritable)
+void write_file(const std::string& path, std::string_view bytes);
+
+} // namespace stopspan

@@ -1,0 +1,67 @@
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace stopspan {
+
+enum class Status { fails, maybe, undecided, waived, note };
+enum class Asked { cut, keep, free };
+enum class Found { cuts, spares, maybe };
+std::string_view to_text(Status status);
+std::string_view to_text(Asked asked);
+std::string_view to_text(Found found);
+/// @throws Error (bad_value)
+Asked asked_cell(std::string_view text);
+
+/// One wish: what a stop device must do to a machine or load.
+struct AskedCell {
+    std::string stop;
+    std::string machine;
+    Asked asked = Asked::cut;
+    friend bool operator==(const AskedCell&, const AskedCell&) = default;
+};
+
+/// How a claim breaks: acts that lead there from cold, one by one, and the path that holds the coil, net by net.
+struct Witness {
+    std::vector<std::string> acts; ///< replay vocabulary: "tap S1"
+    std::vector<std::string> path; ///< "L1 -F2- a -K1:13-14- e"
+    std::string ends_in;           ///< the failing state: "M1 runs"
+};
+
+/// Something that does not hold, or a note. What holds is in the matrix and the counts.
+struct Finding {
+    std::string rule; ///< "stop-cuts"
+    Status status = Status::fails;
+    std::vector<std::string> subjects; ///< designations, machines, nets
+    std::string text;                  ///< one plain sentence
+    Witness witness;
+    std::string repair; ///< the smallest known one, applied and checked again; empty when none is known
+    std::string source; ///< standard and clause, or "common practice"
+};
+
+/// What was asked of a stop and a machine (or load), and what the wiring does.
+struct MatrixCell {
+    std::string stop;
+    std::string machine;
+    Asked asked = Asked::free;
+    Found found = Found::spares;
+    std::map<std::string, Found> modes; ///< per run mode of the machine: "forward", "star" ...
+};
+
+/// Findings, matrix, counts of one check.
+struct Verdict {
+    std::vector<Finding> findings;
+    /// Every stop x machine while that is at most 100,000 cells, else those asked or not spared.
+    std::vector<MatrixCell> matrix;
+    /// rule -> "holds" | "fails" | "maybe" | "undecided" | "waived" | "note" -> number
+    std::map<std::string, std::map<std::string, std::size_t>> counts;
+    std::vector<std::string> not_checked;
+    /// No finding is fails, maybe or undecided.
+    bool ok() const;
+};
+
+} // namespace stopspan
