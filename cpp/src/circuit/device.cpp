@@ -1,0 +1,108 @@
+#include "circuit/kinds.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+constexpr std::array<std::string_view, 4> action_words{"momentary", "latching", "maintained", "spring-return"};
+constexpr std::array<std::string_view, 7> role_words{"none", "start", "stop", "reset", "jog", "test", "select"};
+
+} // namespace
+
+std::optional<NetId> Device::net_of(std::string_view terminal) const {
+    for (const Terminal &each : terminals)
+        if (each.name == terminal)
+            return each.net;
+    return std::nullopt;
+}
+
+std::optional<double> Device::number(std::string_view parameter) const {
+    const auto found = parameters.find(parameter);
+    if (found == parameters.end() || !std::holds_alternative<double>(found->second))
+        return std::nullopt;
+    return std::get<double>(found->second);
+}
+
+std::optional<std::string_view> Device::word(std::string_view parameter) const {
+    const auto found = parameters.find(parameter);
+    if (found == parameters.end() || !std::holds_alternative<std::string>(found->second))
+        return std::nullopt;
+    return std::get<std::string>(found->second);
+}
+
+bool Device::flag(std::string_view parameter, bool otherwise) const {
+    const auto found = parameters.find(parameter);
+    if (found == parameters.end() || !std::holds_alternative<bool>(found->second))
+        return otherwise;
+    return std::get<bool>(found->second);
+}
+
+bool is_actuator(DeviceKind kind) {
+    return kind_rule(kind).actuator;
+}
+
+Action action_of(const Device &device) {
+    if (const auto declared = device.word("action"))
+        return from_word<Action>(action_words, *declared, "action");
+    switch (device.kind) {
+    case DeviceKind::selector:
+    case DeviceKind::guard_switch:
+        return Action::maintained;
+    case DeviceKind::key_switch:
+        return Action::spring_return;
+    case DeviceKind::emergency_stop:
+    case DeviceKind::pull_wire:
+        return Action::latching;
+    default:
+        return Action::momentary;
+    }
+}
+
+Role role_of(const Device &device) {
+    if (const auto declared = device.word("role"))
+        return from_word<Role>(role_words, *declared, "role");
+    switch (device.kind) {
+    case DeviceKind::selector:
+        return Role::select;
+    case DeviceKind::key_switch:
+        return Role::reset;
+    case DeviceKind::push_button:
+        return Role::none;
+    default:
+        return Role::stop;
+    }
+}
+
+bool is_momentary(const Device &device) {
+    const Action action = action_of(device);
+    return action == Action::momentary || action == Action::spring_return;
+}
+
+std::string_view machine_of(const Device &device) {
+    if (const auto declared = device.word("machine"))
+        return *declared;
+    switch (device.kind) {
+    case DeviceKind::motor_1ph:
+    case DeviceKind::motor_3ph:
+    case DeviceKind::motor_6lead:
+    case DeviceKind::motor_2speed:
+    case DeviceKind::drive:
+        return device.designation;
+    default:
+        return {};
+    }
+}
+
+std::vector<Contact> contacts_of(const Device &device) {
+    const KindRule &rule = kind_rule(device.kind);
+    std::vector<Contact> contacts;
+    for (const Device::Terminal &terminal : device.terminals)
+        if (const auto known = contact_terminal(rule, terminal.name); known && known->first)
+            contacts.push_back({terminal.name, known->partner, known->sense});
+    return contacts;
+}
+
+} // namespace stopspan

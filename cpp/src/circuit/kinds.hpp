@@ -1,0 +1,30 @@
+#pragma once
+
+#include "stopspan/circuit.hpp"
+
+namespace stopspan {
+
+/// What terminals a kind has, beside contacts whose numbers speak for themselves.
+struct KindRule {
+    DeviceKind kind;
+    std::string_view text;                       ///< "push-button"
+    std::span<const std::string_view> terminals; ///< fixed names, all optional unless in `needed`
+    std::span<const std::string_view> needed;    ///< must be wired
+    bool poles = false;                          ///< 1-2 3-4 5-6 7-8
+    bool contacts = false;                       ///< auxiliary contacts x1-x2 x3-x4, x from 1 to 9 (and two-digit rows)
+    bool delayed = false;                        ///< x5-x6 x7-x8
+    bool coil = false;                           ///< has coil parameters
+    bool actuator = false;                       ///< moved by a person or guard
+};
+
+const KindRule &kind_rule(DeviceKind kind);
+
+/// Sense and partner of a contact terminal of this kind of device, or nothing.
+struct ContactTerminal {
+    ContactSense sense;
+    bool first;          ///< the lower number of the pair
+    std::string partner; ///< "14" for "13"
+};
+std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::string_view terminal);
+
+} // namespace stopspan
