@@ -21,10 +21,10 @@ struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
     std::optional<std::vector<AskedCell>> asked;
-    std::vector<std::string> rules;      ///< ids; empty: all
-    std::size_t state_budget = 200'000;  ///< per searched cone; past it a claim is undecided
+    std::vector<std::string> rules;     ///< ids; empty: all
+    std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
-    bool repairs = true;                 ///< look for the smallest repair of each failure
+    bool repairs = true; ///< look for the smallest repair of each failure
     /// Called now and then with done and total claims; may throw to stop.
     std::function<void(std::size_t done, std::size_t total)> progress;
 };
@@ -32,6 +32,6 @@ struct CheckOptions {
 /// Decides the rules from the wired circuit alone: structure first, then an exact search of the states
 /// of what can influence the claim, else `undecided`.
 /// @throws Error (unknown_name) for a rule, stop, machine or load that is not there
-Verdict check(const Circuit& circuit, const CheckOptions& options = {});
+Verdict check(const Circuit &circuit, const CheckOptions &options = {});
 
 } // namespace stopspan

@@ -16,16 +16,16 @@ namespace stopspan {
 struct Position {
     double x_m = 0;
     double y_m = 0;
-    friend bool operator==(const Position&, const Position&) = default;
+    friend bool operator==(const Position &, const Position &) = default;
 };
 
 /// What feeds the site: a one- or three-phase mains.
 struct Supply {
-    std::string name;                             ///< designation of its source, "G1"
-    DeviceKind kind = DeviceKind::mains_3ph;      ///< mains_3ph or mains_1ph
-    double voltage_v = 230;                       ///< to neutral
+    std::string name;                        ///< designation of its source, "G1"
+    DeviceKind kind = DeviceKind::mains_3ph; ///< mains_3ph or mains_1ph
+    double voltage_v = 230;                  ///< to neutral
     double frequency_hz = 50;
-    friend bool operator==(const Supply&, const Supply&) = default;
+    friend bool operator==(const Supply &, const Supply &) = default;
 };
 
 /// A distribution board, fed from a supply or from another board.
@@ -36,26 +36,26 @@ struct Board {
     std::optional<AreaId> area;
     Position at;
     std::string isolator; ///< designation of its main isolator; empty: none
-    friend bool operator==(const Board&, const Board&) = default;
+    friend bool operator==(const Board &, const Board &) = default;
 };
 
 struct Exit {
     std::string name;
     Position at;
-    friend bool operator==(const Exit&, const Exit&) = default;
+    friend bool operator==(const Exit &, const Exit &) = default;
 };
 
 /// Part of a floor or yard. Areas nest: the inner outline lies within the outer one.
 struct Area {
     std::string name;
     std::optional<AreaId> within;
-    std::string floor;                ///< "ground floor", "yard"; inherited from the outer area when empty
-    std::vector<Position> outline;    ///< closed polygon, at least three corners, does not cross itself
+    std::string floor;             ///< "ground floor", "yard"; inherited from the outer area when empty
+    std::vector<Position> outline; ///< closed polygon, at least three corners, does not cross itself
     std::vector<Exit> exits;
-    std::optional<BoardId> board;     ///< what feeds its machines unless they name another
-    std::string isolator;             ///< designation of the area's own isolator; empty: none
+    std::optional<BoardId> board; ///< what feeds its machines unless they name another
+    std::string isolator;         ///< designation of the area's own isolator; empty: none
     Position isolator_at;
-    friend bool operator==(const Area&, const Area&) = default;
+    friend bool operator==(const Area &, const Area &) = default;
 };
 
 enum class Starter {
@@ -63,8 +63,11 @@ enum class Starter {
     one_phase_one_pole, ///< separate holding contact, line only
     one_phase_two_pole, ///< separate holding contact, line and neutral
     direct,             ///< three-phase direct-on-line
-    reversing, star_delta, two_speed, drive,
-    as_found,           ///< not arranged: its wiring is in the recorded circuit
+    reversing,
+    star_delta,
+    two_speed,
+    drive,
+    as_found, ///< not arranged: its wiring is in the recorded circuit
 };
 std::string_view to_text(Starter starter);
 Starter starter(std::string_view text); ///< @throws Error (bad_value)
@@ -78,16 +81,16 @@ struct Motor {
     std::string name;       ///< designation, "M1"
     double power_kw = 0;    ///< > 0
     double voltage_v = 400; ///< rated
-    friend bool operator==(const Motor&, const Motor&) = default;
+    friend bool operator==(const Motor &, const Motor &) = default;
 };
 
 /// One thing that moves.
 struct Machine {
     std::string name;
     AreaId area;
-    std::optional<BoardId> board;     ///< else its area's, else the outer area's
+    std::optional<BoardId> board; ///< else its area's, else the outer area's
     Position at;
-    std::vector<Motor> motors;        ///< all started together by one starter
+    std::vector<Motor> motors; ///< all started together by one starter
     Starter starter = Starter::direct;
     ControlSupply control = ControlSupply::same_supply;
     double control_voltage_v = 230;   ///< 24, 48, 110, 230 or 400
@@ -96,9 +99,9 @@ struct Machine {
     double star_time_s = 6;           ///< star-delta
     int stop_category = 0;            ///< 0, or 1 for a drive that brakes before power is taken off
     double stop_delay_s = 0;          ///< category 1
-    std::optional<double> run_down_s;                ///< with brake and supply
+    std::optional<double> run_down_s; ///< with brake and supply
     std::optional<double> run_down_without_supply_s;
-    friend bool operator==(const Machine&, const Machine&) = default;
+    friend bool operator==(const Machine &, const Machine &) = default;
 };
 
 /// A load no stop may cut.
@@ -109,7 +112,7 @@ struct KeptLoad {
     Position at;
     double voltage_v = 230;
     double current_a = 1;
-    friend bool operator==(const KeptLoad&, const KeptLoad&) = default;
+    friend bool operator==(const KeptLoad &, const KeptLoad &) = default;
 };
 
 enum class Place { machine, wall, floor };
@@ -118,7 +121,7 @@ Place place(std::string_view text); ///< @throws Error (bad_value)
 
 /// A stop device, on a machine, a wall or the floor.
 struct StopDevice {
-    std::string name; ///< designation
+    std::string name;                             ///< designation
     DeviceKind kind = DeviceKind::emergency_stop; ///< push_button ... guard_switch
     AreaId area;
     std::optional<MachineId> machine; ///< stands on it and stops it
@@ -127,14 +130,14 @@ struct StopDevice {
     double height_m = 1.1;
     std::optional<int> contact_blocks; ///< break blocks it has; absent: as many as the wiring needs
     bool reset_on_device = true;       ///< latching ones: unlatched where it was pressed
-    friend bool operator==(const StopDevice&, const StopDevice&) = default;
+    friend bool operator==(const StopDevice &, const StopDevice &) = default;
 };
 
 enum class ZoneLink {
-    series_chain,     ///< stop devices in series feed the control rail of the machines
-    zone_relay,       ///< chain and reset hold a relay; one of its contacts in each machine's control circuit
-    zone_contactor,   ///< chain and reset hold a contactor ahead of all machines
-    contact_blocks,   ///< every stop device has one block in each machine's control circuit
+    series_chain,   ///< stop devices in series feed the control rail of the machines
+    zone_relay,     ///< chain and reset hold a relay; one of its contacts in each machine's control circuit
+    zone_contactor, ///< chain and reset hold a contactor ahead of all machines
+    contact_blocks, ///< every stop device has one block in each machine's control circuit
 };
 std::string_view to_text(ZoneLink link);
 ZoneLink zone_link(std::string_view text); ///< @throws Error (bad_value)
@@ -146,16 +149,16 @@ struct Zone {
     std::vector<StopId> devices;
     std::vector<MachineId> machines; ///< and all machines of:
     std::vector<AreaId> areas;
-    std::vector<ZoneId> zones;       ///< zones through which this one acts: its devices also stand in their chains
-    std::string reset;               ///< designation of the reset device (relay and contactor zones)
-    std::optional<BoardId> board;    ///< feeds the zone's control circuit
-    friend bool operator==(const Zone&, const Zone&) = default;
+    std::vector<ZoneId> zones;    ///< zones through which this one acts: its devices also stand in their chains
+    std::string reset;            ///< designation of the reset device (relay and contactor zones)
+    std::optional<BoardId> board; ///< feeds the zone's control circuit
+    friend bool operator==(const Zone &, const Zone &) = default;
 };
 
 /// ISO 7200 data fields that every sheet carries.
 struct TitleBlock {
     std::string owner, title, number, revision, date, author, approved, language = "en";
-    friend bool operator==(const TitleBlock&, const TitleBlock&) = default;
+    friend bool operator==(const TitleBlock &, const TitleBlock &) = default;
 };
 
 /// What is wanted, without a word of wiring. A value; == compares content. Every name (supply, board,
@@ -188,13 +191,13 @@ public:
     std::span<const Zone> zones() const noexcept { return zones_; }
     std::span<const AskedCell> asked_by_hand() const noexcept { return asked_; }
 
-    const Supply& operator[](SupplyId id) const { return supplies_.at(id.value); }
-    const Board& operator[](BoardId id) const { return boards_.at(id.value); }
-    const Area& operator[](AreaId id) const { return areas_.at(id.value); }
-    const Machine& operator[](MachineId id) const { return machines_.at(id.value); }
-    const KeptLoad& operator[](LoadId id) const { return loads_.at(id.value); }
-    const StopDevice& operator[](StopId id) const { return stops_.at(id.value); }
-    const Zone& operator[](ZoneId id) const { return zones_.at(id.value); }
+    const Supply &operator[](SupplyId id) const { return supplies_.at(id.value); }
+    const Board &operator[](BoardId id) const { return boards_.at(id.value); }
+    const Area &operator[](AreaId id) const { return areas_.at(id.value); }
+    const Machine &operator[](MachineId id) const { return machines_.at(id.value); }
+    const KeptLoad &operator[](LoadId id) const { return loads_.at(id.value); }
+    const StopDevice &operator[](StopId id) const { return stops_.at(id.value); }
+    const Zone &operator[](ZoneId id) const { return zones_.at(id.value); }
 
     // By name. @throws Error (unknown_name) that lists the known names
     SupplyId supply(std::string_view name) const;
@@ -211,10 +214,10 @@ public:
     /// machine; keep for every stop device and kept load; then what was asked by hand.
     std::vector<AskedCell> asked() const;
     /// Board that feeds a machine: its own, its area's, or the nearest outer area's.
-    std::optional<BoardId> board_of(const Machine& machine) const;
+    std::optional<BoardId> board_of(const Machine &machine) const;
     std::optional<BoardId> board_of(AreaId area) const;
 
-    friend bool operator==(const Description&, const Description&) = default;
+    friend bool operator==(const Description &, const Description &) = default;
 
 private:
     std::vector<Supply> supplies_;

@@ -13,7 +13,7 @@ namespace stopspan {
 struct Point {
     double x_mm = 0;
     double y_mm = 0;
-    friend bool operator==(const Point&, const Point&) = default;
+    friend bool operator==(const Point &, const Point &) = default;
 };
 
 /// What a primitive belongs to; each is one layer in an output file.
@@ -22,22 +22,48 @@ std::string_view to_text(Layer layer);
 /// Pen width of a layer in millimetres.
 double pen_width_mm(Layer layer);
 
-struct Line { Point a, b; Layer layer; bool dashed = false; std::string net; /* wires: name of their net */ };
-struct Polyline { std::vector<Point> points; bool closed = false; Layer layer; bool dashed = false; };
-struct Circle { Point centre; double radius_mm; Layer layer; bool filled = false; };
-struct Arc { Point centre; double radius_mm, start_deg, end_deg; Layer layer; }; ///< counter-clockwise
+struct Line {
+    Point a, b;
+    Layer layer;
+    bool dashed = false;
+    std::string net; /* wires: name of their net */
+};
+struct Polyline {
+    std::vector<Point> points;
+    bool closed = false;
+    Layer layer;
+    bool dashed = false;
+};
+struct Circle {
+    Point centre;
+    double radius_mm;
+    Layer layer;
+    bool filled = false;
+};
+struct Arc {
+    Point centre;
+    double radius_mm, start_deg, end_deg;
+    Layer layer;
+}; ///< counter-clockwise
 enum class Align { left, centre, right };
 /// One line of text; `at` is the left, middle or right end of its baseline.
-struct Text { Point at; double height_mm; std::string text; Align align = Align::left; Layer layer; bool upright = false; /* turned 90 degrees */ };
+struct Text {
+    Point at;
+    double height_mm;
+    std::string text;
+    Align align = Align::left;
+    Layer layer;
+    bool upright = false; /* turned 90 degrees */
+};
 using Primitive = std::variant<Line, Polyline, Circle, Arc, Text>;
 
 /// A symbol drawn once and inserted many times: a block. Connection points carry the names by which inserts
 /// map them to terminals.
 struct Symbol {
-    std::string name;                                            ///< "MAKE_CONTACT"
-    std::vector<Primitive> shape;                                ///< around the origin
+    std::string name;             ///< "MAKE_CONTACT"
+    std::vector<Primitive> shape; ///< around the origin
     std::vector<std::pair<std::string, Point>> connection_points;
-    std::vector<std::string> attributes;                         ///< tags, "DESIGNATION", "TERMINAL_1" ...
+    std::vector<std::string> attributes; ///< tags, "DESIGNATION", "TERMINAL_1" ...
 };
 /// A symbol placed on a sheet. Attribute values are data; what is to be read is also a Text.
 struct Insert {

@@ -21,8 +21,8 @@ public:
 class Exporter {
 public:
     virtual ~Exporter() = default;
-    virtual std::string_view name() const noexcept = 0;   ///< "dxf"; also the file suffix
-    virtual void write(const Drawing& drawing, ByteSink& out) const = 0;
+    virtual std::string_view name() const noexcept = 0; ///< "dxf"; also the file suffix
+    virtual void write(const Drawing &drawing, ByteSink &out) const = 0;
 };
 
 /// Version of this interface; a plugin built for another is refused.
@@ -31,13 +31,15 @@ inline constexpr int exporter_interface_version = 1;
 /// A plugin is a shared library with these two functions, made by STOPSPAN_EXPORTER(Type).
 extern "C" {
 using ExporterVersionFunction = int();
-using ExporterFunction = const Exporter*();
+using ExporterFunction = const Exporter *();
 }
-#define STOPSPAN_EXPORTER(Type)                                                                       \
-    extern "C" int stopspan_exporter_version() { return stopspan::exporter_interface_version; }      \
-    extern "C" const stopspan::Exporter* stopspan_exporter() {                                        \
-        static const Type instance;                                                                   \
-        return &instance;                                                                             \
+#define STOPSPAN_EXPORTER(Type)                                                                                        \
+    extern "C" int stopspan_exporter_version() {                                                                       \
+        return stopspan::exporter_interface_version;                                                                   \
+    }                                                                                                                  \
+    extern "C" const stopspan::Exporter *stopspan_exporter() {                                                         \
+        static const Type instance;                                                                                    \
+        return &instance;                                                                                              \
     }
 
 /// The formats known in this process.
@@ -47,9 +49,9 @@ public:
     void add(std::shared_ptr<const Exporter> exporter);
     /// Loads every shared library of a folder, sorted by name. One that cannot be used is skipped and named in
     /// the result, one line each.
-    std::vector<std::string> load_folder(const std::string& folder);
+    std::vector<std::string> load_folder(const std::string &folder);
     /// @throws Error (no_exporter) that lists the known ones
-    const Exporter& find(std::string_view name) const;
+    const Exporter &find(std::string_view name) const;
     std::vector<std::string> names() const;
 
 private:

@@ -13,7 +13,7 @@ namespace stopspan {
 struct InstallationFile {
     Description description;
     Circuit recorded;
-    friend bool operator==(const InstallationFile&, const InstallationFile&) = default;
+    friend bool operator==(const InstallationFile &, const InstallationFile &) = default;
 };
 
 /// Namespace of the installation file.
@@ -22,19 +22,19 @@ inline constexpr std::string_view installation_namespace = "urn:stopspan:install
 std::string_view installation_schema();
 
 /// XML text of an installation: write, read, write gives the same bytes.
-std::string write_installation(const InstallationFile& file);
+std::string write_installation(const InstallationFile &file);
 /// @param name  file name for messages
 /// @throws FileError with the line
-InstallationFile read_installation(std::string_view xml, const std::string& name = "installation");
+InstallationFile read_installation(std::string_view xml, const std::string &name = "installation");
 
 /// Wiring table, CSV: device,kind,terminal,net,parameter,value; one terminal or one parameter a row.
-std::string write_wiring_table(const Circuit& circuit);
+std::string write_wiring_table(const Circuit &circuit);
 /// @throws FileError with the line
-Circuit read_wiring_table(std::string_view csv, const std::string& name = "wiring table");
+Circuit read_wiring_table(std::string_view csv, const std::string &name = "wiring table");
 
 /// Whole file as bytes. @throws FileError (unreadable)
-std::string read_file(const std::string& path);
+std::string read_file(const std::string &path);
 /// Writes beside and renames: the old file stays whole until the new one is. @throws FileError (unwritable)
-void write_file(const std::string& path, std::string_view bytes);
+void write_file(const std::string &path, std::string_view bytes);
 
 } // namespace stopspan

@@ -16,8 +16,8 @@ class Installation {
 public:
     explicit Installation(std::string name) : description(std::move(name)) {}
     /// An installation file (.xml) or a wiring table (.csv). @throws FileError
-    static Installation load(const std::string& path);
-    void save(const std::string& path) const;
+    static Installation load(const std::string &path);
+    void save(const std::string &path) const;
 
     Description description;
     Circuit recorded; ///< entered as found
@@ -30,7 +30,7 @@ public:
     /// "xml" is the installation file, "csv" the wiring table; others are exporters of the registry.
     /// @param format  empty: from the suffix of the path
     /// @throws Error (no_exporter), FileError (unwritable)
-    void export_to(const std::string& path, const ExporterRegistry& registry, std::string format = {}) const;
+    void export_to(const std::string &path, const ExporterRegistry &registry, std::string format = {}) const;
 };
 
 } // namespace stopspan

@@ -13,11 +13,11 @@ namespace stopspan {
 /// Because a coil inside its band may do either, the state is a set; what differs within it is "maybe".
 class Replay {
 public:
-    explicit Replay(const Circuit& circuit);
-    Replay(const Replay&);
-    Replay& operator=(const Replay&);
-    Replay(Replay&&) noexcept;
-    Replay& operator=(Replay&&) noexcept;
+    explicit Replay(const Circuit &circuit);
+    Replay(const Replay &);
+    Replay &operator=(const Replay &);
+    Replay(Replay &&) noexcept;
+    Replay &operator=(Replay &&) noexcept;
     ~Replay();
 
     /// Does one act or several separated by ';': "tap S1; latch ES1; elapse". The words are

@@ -9,6 +9,6 @@ namespace stopspan {
 
 /// Sheets of an installation: plan of each area, power and control circuit of each machine, circuit of each
 /// zone, the matrix. A circuit alone (empty description) gets its power, control and matrix sheets.
-Drawing draw(const Description& description, const Circuit& circuit, const Verdict& verdict);
+Drawing draw(const Description &description, const Circuit &circuit, const Verdict &verdict);
 
 } // namespace stopspan

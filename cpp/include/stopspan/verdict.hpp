@@ -22,7 +22,7 @@ struct AskedCell {
     std::string stop;
     std::string machine;
     Asked asked = Asked::cut;
-    friend bool operator==(const AskedCell&, const AskedCell&) = default;
+    friend bool operator==(const AskedCell &, const AskedCell &) = default;
 };
 
 /// How a claim breaks: acts that lead there from cold, one by one, and the path that holds the coil, net by net.

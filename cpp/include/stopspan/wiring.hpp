@@ -12,6 +12,6 @@ namespace stopspan {
 /// @param recorded  devices as found; may already hold the sources and stop devices of the description
 /// @throws Error: a stop device with fewer contact blocks than the wiring needs, a machine without a board,
 ///         a three-phase machine on a one-phase supply, an in-line starter above its button's rating ...
-Circuit wire(const Description& description, const Circuit& recorded = {});
+Circuit wire(const Description &description, const Circuit &recorded = {});
 
 } // namespace stopspan

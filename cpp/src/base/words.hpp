@@ -11,9 +11,9 @@ namespace stopspan {
 
 /// Joins with ", " for messages that list what is known.
 template <class Range>
-std::string listed(const Range& words) {
+std::string listed(const Range &words) {
     std::string text;
-    for (const auto& word : words)
+    for (const auto &word : words)
         text += (text.empty() ? "" : ", ") + std::string(word);
     return text;
 }
@@ -21,7 +21,7 @@ std::string listed(const Range& words) {
 /// The enum value whose text is `text`; `words[i]` is the text of value i.
 /// @throws Error (bad_value) "no <what> '<text>'; known: ..."
 template <class Enum, std::size_t count>
-Enum from_word(const std::array<std::string_view, count>& words, std::string_view text, std::string_view what) {
+Enum from_word(const std::array<std::string_view, count> &words, std::string_view text, std::string_view what) {
     for (std::size_t i = 0; i < count; ++i)
         if (words[i] == text)
             return static_cast<Enum>(i);
