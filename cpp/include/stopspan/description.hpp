@@ -165,7 +165,7 @@ struct TitleBlock {
 /// area, machine, motor, load, stop device, zone) is unique in its kind; designations are unique in all.
 class Description {
 public:
-    explicit Description(std::string name = "") : name(std::move(name)) {}
+    explicit Description(std::string called = "") : name(std::move(called)) {}
     std::string name;
     TitleBlock title_block;
 

@@ -1,0 +1,86 @@
+#include "stopspan/installation.hpp"
+
+#include "stopspan/error.hpp"
+#include "stopspan/files.hpp"
+#include "stopspan/sheets.hpp"
+#include "stopspan/wiring.hpp"
+
+#include <filesystem>
+
+namespace stopspan {
+namespace {
+
+std::string suffix_of(const std::string &path) {
+    const std::string suffix = std::filesystem::path(path).extension().string();
+    return suffix.empty() ? suffix : suffix.substr(1);
+}
+
+struct Bytes final : ByteSink {
+    std::string text;
+    void write(std::string_view bytes) override { text += bytes; }
+};
+
+// A circuit entered alone has nothing asked in words: it is checked by the rule for circuits.
+bool asks_nothing(const Description &description) {
+    return description.stops().empty() && description.machines().empty() && description.asked_by_hand().empty();
+}
+
+Verdict check_wired(const Description &description, const Circuit &wired, CheckOptions options) {
+    if (!options.asked && !asks_nothing(description))
+        options.asked = description.asked();
+    return check(wired, options);
+}
+
+} // namespace
+
+Installation Installation::load(const std::string &path) {
+    if (suffix_of(path) == "csv") {
+        Installation made(std::filesystem::path(path).stem().string());
+        made.recorded = read_wiring_table(read_file(path), path);
+        return made;
+    }
+    InstallationFile file = read_installation(read_file(path), path);
+    Installation made(file.description.name);
+    made.description = std::move(file.description);
+    made.recorded = std::move(file.recorded);
+    return made;
+}
+
+void Installation::save(const std::string &path) const {
+    if (suffix_of(path) != "xml")
+        throw FileError(ErrorCode::unwritable, path, 0,
+                        "an installation is saved as .xml; other formats are made by export");
+    write_file(path, write_installation({description, recorded}));
+}
+
+Circuit Installation::circuit() const {
+    return wire(description, recorded);
+}
+
+Verdict Installation::check(CheckOptions options) const {
+    return check_wired(description, circuit(), std::move(options));
+}
+
+Drawing Installation::drawing() const {
+    const Circuit wired = circuit();
+    CheckOptions options;
+    options.repairs = false; // sheets show what is found, not how to mend it
+    return draw(description, wired, check_wired(description, wired, std::move(options)));
+}
+
+void Installation::export_to(const std::string &path, const ExporterRegistry &registry, std::string format) const {
+    if (format.empty())
+        format = suffix_of(path);
+    if (format == "xml")
+        return write_file(path, write_installation({description, recorded}));
+    if (format == "csv")
+        return write_file(path, write_wiring_table(circuit()));
+    if (format.empty())
+        throw Error(ErrorCode::no_exporter, path + ": no suffix tells the format; name one");
+    const Exporter &exporter = registry.find(format); // before the work of drawing
+    Bytes bytes;
+    exporter.write(drawing(), bytes);
+    write_file(path, bytes.text);
+}
+
+} // namespace stopspan

@@ -1,0 +1,61 @@
+#pragma once
+
+#include "stopspan/installation.hpp"
+#include "stopspan/replay.hpp"
+
+#include <pybind11/pybind11.h>
+
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+/// What the register_*.cpp files share. Text of the trade ("push-button", "cut") is text in Python too: the
+/// enumerations of `stopspan.words` are strings, so every word is turned into its C++ value here, by the core.
+namespace stopspan::python {
+
+namespace py = pybind11;
+
+/// A verdict with the name of what was checked. The lists are made once, when first asked for.
+struct Checked {
+    Verdict verdict;
+    std::string installation;
+    py::object findings{}, matrix{};
+};
+
+/// A replay with a copy of its circuit, to know the names of what to report.
+struct ReplayOf {
+    Circuit circuit;
+    Replay replay;
+    explicit ReplayOf(const Circuit &of) : circuit(of), replay(of) {}
+};
+
+/// One value from Python as a device parameter. @throws Error (bad_value) naming device and parameter
+Parameter to_parameter(std::string_view device, std::string_view name, const py::handle &value);
+/// The named values of a call. None means unknown and is left out; of an earthed pole it means there is none.
+Parameters to_parameters(std::string_view device, const py::dict &values);
+py::dict from_parameters(const Parameters &parameters);
+/// A pair of numbers in metres. @throws Error (bad_value) naming `what`
+Position to_position(const py::handle &value, const std::string &what);
+/// A sequence of text; a lone text is refused, since it would be read letter by letter.
+std::vector<std::string> to_names(const py::handle &value, const std::string &what);
+/// A path, text or os.PathLike.
+std::string to_path(const py::handle &path);
+/// File name without folder and suffix: the name of an installation that has no other.
+std::string stem_of(const std::string &path);
+
+/// The formats known in this process; those that came with the package are loaded when first asked for.
+ExporterRegistry &registry();
+
+void register_error(py::module_ &module);
+void register_circuit(py::module_ &module, py::class_<Circuit> &circuit);
+void register_description(py::module_ &module, py::class_<Installation> &installation);
+void register_verdict(py::module_ &module);
+void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
+void register_replay(py::module_ &module, py::class_<Circuit> &circuit);
+void register_drawing(py::module_ &module);
+void register_exporter(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
+void register_files(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
+void register_installation(py::class_<Installation> &installation);
+
+} // namespace stopspan::python

@@ -1,0 +1,102 @@
+#include "bindings.hpp"
+
+#include "stopspan/check.hpp"
+#include "stopspan/error.hpp"
+
+#include <pybind11/stl.h>
+
+namespace stopspan::python {
+
+using namespace py::literals;
+
+namespace {
+
+// Asked for as {(stop, machine): "cut"}, in the order given.
+std::optional<std::vector<AskedCell>> asked_of(const py::object &asked) {
+    if (asked.is_none())
+        return std::nullopt;
+    std::vector<AskedCell> cells;
+    for (const auto &[key, word] : asked.cast<py::dict>()) {
+        if (!py::isinstance<py::tuple>(key) || py::len(key) != 2)
+            throw Error(ErrorCode::bad_value, "asked must be as {(\"S1\", \"M1\"): \"cut\"}, not with " +
+                                                  std::string(py::repr(key)) + " as a key");
+        const auto pair = py::reinterpret_borrow<py::tuple>(key);
+        cells.push_back(
+            {pair[0].cast<std::string>(), pair[1].cast<std::string>(), asked_cell(word.cast<std::string>())});
+    }
+    return cells;
+}
+
+CheckOptions options_of(const py::object &rules, unsigned threads, std::size_t state_budget, bool repairs,
+                        const py::object &progress) {
+    CheckOptions options;
+    if (!rules.is_none())
+        options.rules = to_names(rules, "rules");
+    if (threads == 0)
+        throw Error(ErrorCode::bad_value, "threads is 0; give at least 1");
+    options.threads = threads;
+    options.state_budget = state_budget;
+    options.repairs = repairs;
+    // Always there, so that an interrupt from the keyboard ends a long check. `progress` outlives the call.
+    options.progress = [&progress](std::size_t done, std::size_t total) {
+        py::gil_scoped_acquire locked;
+        if (PyErr_CheckSignals() != 0)
+            throw py::error_already_set();
+        if (!progress.is_none())
+            progress(done, total);
+    };
+    return options;
+}
+
+constexpr const char *check_doc =
+    "\n\nArgs:\n    rules: Ids of the rules to decide; None is all.\n    threads: How many to use.\n"
+    "    state_budget: States to search per claim; past it the claim is undecided.\n"
+    "    repairs: Look for the smallest repair of each failure.\n"
+    "    progress: Called now and then with claims done and in all.\n\n"
+    "Raises:\n    ModelError: A rule, stop or machine that is not there.";
+
+} // namespace
+
+void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation) {
+    py::class_<RuleInfo>(module, "Rule", "A rule of the checker.")
+        .def_readonly("id", &RuleInfo::id)
+        .def_readonly("says", &RuleInfo::says)
+        .def_readonly("source", &RuleInfo::source)
+        .def("__repr__",
+             [](const RuleInfo &self) { return "<" + std::string(self.id) + ": " + std::string(self.says) + ">"; });
+    module.def(
+        "rules", [] { return std::vector<RuleInfo>(rules().begin(), rules().end()); }, "All rules, in order.");
+
+    // What is checked is copied first: another thread may change the original while the lock is given up.
+    circuit.def(
+        "check",
+        [](const Circuit &self, const py::object &asked, const py::object &rule_ids, unsigned threads,
+           std::size_t state_budget, bool repairs, const py::object &progress) {
+            CheckOptions options = options_of(rule_ids, threads, state_budget, repairs, progress);
+            options.asked = asked_of(asked);
+            const Circuit copy = self;
+            py::gil_scoped_release unlocked;
+            return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
+        },
+        "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "threads"_a = 1, "state_budget"_a = 200'000,
+        "repairs"_a = true, "progress"_a = py::none(),
+        (std::string("Decide the rules for this circuit.\n\nWithout `asked`, which reads {(\"ES1\", \"M1\"): \"cut\"}, "
+                     "every emergency stop must cut every machine, and where there is one machine every stop must "
+                     "cut it.") +
+         check_doc)
+            .c_str());
+    installation.def(
+        "check",
+        [](const Installation &self, const py::object &rule_ids, unsigned threads, std::size_t state_budget,
+           bool repairs, const py::object &progress) {
+            const CheckOptions options = options_of(rule_ids, threads, state_budget, repairs, progress);
+            const Installation copy = self;
+            py::gil_scoped_release unlocked;
+            return std::make_unique<Checked>(Checked{copy.check(options), copy.description.name});
+        },
+        py::kw_only(), "rules"_a = py::none(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
+        "progress"_a = py::none(),
+        (std::string("Decide the rules for the wired circuit against what is asked.") + check_doc).c_str());
+}
+
+} // namespace stopspan::python

@@ -1,0 +1,241 @@
+#include "bindings.hpp"
+
+#include "stopspan/description.hpp"
+#include "stopspan/error.hpp"
+
+#include <pybind11/stl.h>
+
+namespace stopspan::python {
+
+using namespace py::literals;
+using OptionalText = std::optional<std::string>;
+
+namespace {
+
+// In Python things are referred to by name: these turn names into handles, and name what is unknown.
+template <class Handle>
+using Lookup = Handle (Description::*)(std::string_view) const;
+
+template <class Handle>
+std::optional<Handle> find(const Description &in, Lookup<Handle> lookup, const OptionalText &name) {
+    return name ? std::optional((in.*lookup)(*name)) : std::nullopt;
+}
+
+template <class Handle>
+std::vector<Handle> find_all(const Description &in, Lookup<Handle> lookup, const py::object &names,
+                             const std::string &what) {
+    std::vector<Handle> found;
+    for (const std::string &name : to_names(names, what))
+        found.push_back((in.*lookup)(name));
+    return found;
+}
+
+std::vector<Motor> motors_of(const std::string &machine, const py::object &motors) {
+    std::vector<Motor> made;
+    const py::object motor_type = py::type::of<Motor>();
+    for (const py::handle each : py::reinterpret_borrow<py::iterable>(motors)) {
+        if (py::isinstance<Motor>(each)) {
+            made.push_back(each.cast<Motor>());
+        } else if (py::isinstance<py::dict>(each)) {
+            made.push_back(motor_type(**py::reinterpret_borrow<py::dict>(each)).cast<Motor>());
+        } else {
+            throw Error(ErrorCode::bad_value, machine +
+                                                  ": a motor is a stopspan.Motor or a dict as {\"name\": \"M1\", "
+                                                  "\"power_kw\": 3, \"voltage_v\": 400}, not " +
+                                                  std::string(py::repr(each)));
+        }
+    }
+    return made;
+}
+
+void add_supply(Installation &self, const std::string &name, const std::string &kind, double voltage_v,
+                double frequency_hz) {
+    self.description.add(Supply{name, device_kind(kind), voltage_v, frequency_hz});
+}
+
+void add_board(Installation &self, const std::string &name, const OptionalText &supply, const OptionalText &fed_from,
+               const OptionalText &area, const py::object &at_m, const std::string &isolator) {
+    Description &in = self.description;
+    in.add(Board{name, find<SupplyId>(in, &Description::supply, supply),
+                 find<BoardId>(in, &Description::board, fed_from), find<AreaId>(in, &Description::area, area),
+                 to_position(at_m, name + ": at_m"), isolator});
+}
+
+void add_area(Installation &self, const std::string &name, const py::object &outline_m, const OptionalText &within,
+              const std::string &floor, const py::dict &exits_m, const OptionalText &board, const std::string &isolator,
+              const py::object &isolator_at_m) {
+    Description &in = self.description;
+    Area area{.name = name,
+              .within = find<AreaId>(in, &Description::area, within),
+              .floor = floor,
+              .outline = {},
+              .exits = {},
+              .board = find<BoardId>(in, &Description::board, board),
+              .isolator = isolator,
+              .isolator_at = to_position(isolator_at_m, name + ": isolator_at_m")};
+    for (const py::handle corner : py::reinterpret_borrow<py::iterable>(outline_m))
+        area.outline.push_back(to_position(corner, name + ": each corner of outline_m"));
+    for (const auto &[exit, at] : exits_m)
+        area.exits.push_back({exit.cast<std::string>(), to_position(at, name + ": each place in exits_m")});
+    in.add(std::move(area));
+}
+
+void add_machine(Installation &self, const std::string &name, const std::string &area, const py::object &motors,
+                 const py::object &at_m, const OptionalText &board, const std::string &starter_kind,
+                 const std::string &control, double control_voltage_v, const std::string &isolator,
+                 bool mechanical_interlock, double star_time_s, int stop_category, double stop_delay_s,
+                 std::optional<double> run_down_s, std::optional<double> run_down_without_supply_s) {
+    Description &in = self.description;
+    Machine machine;
+    machine.name = name;
+    machine.area = in.area(area);
+    machine.board = find<BoardId>(in, &Description::board, board);
+    machine.at = to_position(at_m, name + ": at_m");
+    machine.motors = motors_of(name, motors);
+    machine.starter = starter(starter_kind);
+    machine.control = control_supply(control);
+    machine.control_voltage_v = control_voltage_v;
+    machine.isolator = isolator;
+    machine.mechanical_interlock = mechanical_interlock;
+    machine.star_time_s = star_time_s;
+    machine.stop_category = stop_category;
+    machine.stop_delay_s = stop_delay_s;
+    machine.run_down_s = run_down_s;
+    machine.run_down_without_supply_s = run_down_without_supply_s;
+    in.add(std::move(machine));
+}
+
+void add_load(Installation &self, const std::string &name, const std::string &area, const py::object &at_m,
+              const OptionalText &board, double voltage_v, double current_a) {
+    Description &in = self.description;
+    in.add(KeptLoad{name, in.area(area), find<BoardId>(in, &Description::board, board),
+                    to_position(at_m, name + ": at_m"), voltage_v, current_a});
+}
+
+void add_stop(Installation &self, const std::string &name, const std::string &area, const std::string &kind,
+              const OptionalText &machine, const std::string &place_word, const py::object &at_m, double height_m,
+              std::optional<int> contact_blocks, bool reset_on_device) {
+    Description &in = self.description;
+    in.add(StopDevice{name, device_kind(kind), in.area(area), find<MachineId>(in, &Description::machine, machine),
+                      place(place_word), to_position(at_m, name + ": at_m"), height_m, contact_blocks,
+                      reset_on_device});
+}
+
+void add_zone(Installation &self, const std::string &name, const std::string &link, const py::object &devices,
+              const py::object &machines, const py::object &areas, const py::object &zones, const std::string &reset,
+              const OptionalText &board) {
+    Description &in = self.description;
+    in.add(Zone{name, zone_link(link), find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
+                find_all<MachineId>(in, &Description::machine, machines, name + ": machines"),
+                find_all<AreaId>(in, &Description::area, areas, name + ": areas"),
+                find_all<ZoneId>(in, &Description::zone, zones, name + ": zones"), reset,
+                find<BoardId>(in, &Description::board, board)});
+}
+
+template <class Range>
+std::vector<std::string> names_of(const Range &things) {
+    std::vector<std::string> names;
+    for (const auto &thing : things)
+        names.push_back(thing.name);
+    return names;
+}
+
+void register_values(py::module_ &module) {
+    py::class_<Motor>(module, "Motor", "One motor of a machine.")
+        .def(py::init([](const std::string &name, double power_kw, double voltage_v) {
+                 return Motor{name, power_kw, voltage_v};
+             }),
+             "name"_a, "power_kw"_a, "voltage_v"_a = 400.0)
+        .def_readonly("name", &Motor::name)
+        .def_readonly("power_kw", &Motor::power_kw)
+        .def_readonly("voltage_v", &Motor::voltage_v)
+        .def("__repr__", [](const Motor &self) { return "<Motor " + self.name + ">"; });
+
+    py::class_<TitleBlock>(module, "TitleBlock", "What every sheet says about itself (ISO 7200).")
+        .def_readwrite("owner", &TitleBlock::owner)
+        .def_readwrite("title", &TitleBlock::title)
+        .def_readwrite("number", &TitleBlock::number)
+        .def_readwrite("revision", &TitleBlock::revision)
+        .def_readwrite("date", &TitleBlock::date)
+        .def_readwrite("author", &TitleBlock::author)
+        .def_readwrite("approved", &TitleBlock::approved)
+        .def_readwrite("language", &TitleBlock::language);
+}
+
+} // namespace
+
+void register_description(py::module_ &module, py::class_<Installation> &installation) {
+    register_values(module);
+    const py::tuple origin = py::make_tuple(0.0, 0.0);
+    const py::none none;
+    const py::tuple nothing;
+
+    installation
+        .def("add_supply", &add_supply, "name"_a, py::kw_only(), "kind"_a = "mains-3ph", "voltage_v"_a = 230.0,
+             "frequency_hz"_a = 50.0, "Add a mains, \"mains-3ph\" or \"mains-1ph\"; the voltage is that to neutral.")
+        .def("add_board", &add_board, "name"_a, py::kw_only(), "supply"_a = none, "fed_from"_a = none, "area"_a = none,
+             "at_m"_a = origin, "isolator"_a = "", "Add a distribution board, fed from a supply or another board.")
+        .def("add_area", &add_area, "name"_a, py::kw_only(), "outline_m"_a, "within"_a = none, "floor"_a = "",
+             "exits_m"_a = py::dict(), "board"_a = none, "isolator"_a = "", "isolator_at_m"_a = origin,
+             "Add a part of a floor or yard.\n\nArgs:\n    outline_m: Corners (x, y), at least three.\n    within: The "
+             "area it is a part of.\n    exits_m: Name to place.\n    board: Feeds its machines unless they name "
+             "another.")
+        .def("add_machine", &add_machine, "name"_a, py::kw_only(), "area"_a, "motors"_a, "at_m"_a = origin,
+             "board"_a = none, "starter"_a = "direct", "control"_a = "same-supply", "control_voltage_v"_a = 230.0,
+             "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
+             "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
+             "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    starter: See "
+             "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.")
+        .def("add_load", &add_load, "name"_a, py::kw_only(), "area"_a, "at_m"_a = origin, "board"_a = none,
+             "voltage_v"_a = 230.0, "current_a"_a = 1.0, "Add a load that no stop may cut.")
+        .def("add_stop", &add_stop, "name"_a, py::kw_only(), "area"_a, "kind"_a = "emergency-stop", "machine"_a = none,
+             "place"_a = "wall", "at_m"_a = origin, "height_m"_a = 1.1, "contact_blocks"_a = none,
+             "reset_on_device"_a = true,
+             "Add a stop device.\n\nArgs:\n    machine: It stands on that machine and stops it.\n    contact_blocks: "
+             "Break blocks it has; None is as many as the wiring needs.")
+        .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,
+             "machines"_a = nothing, "areas"_a = nothing, "zones"_a = nothing, "reset"_a = "", "board"_a = none,
+             "Add a stop zone: devices that share a span of control.\n\nArgs:\n    link: See `ZoneLink`.\n    areas: "
+             "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
+             "Designation of its reset device.")
+        .def(
+            "ask",
+            [](Installation &self, const std::string &stop, const std::string &machine, const std::string &asked) {
+                self.description.ask(stop, machine, asked_cell(asked));
+            },
+            "stop"_a, "machine"_a, "asked"_a = "cut",
+            "Ask for one cell of the matrix, beside what the zones ask: \"cut\", \"keep\" or \"free\".")
+        .def_property_readonly(
+            "asked",
+            [](const Installation &self) {
+                py::dict asked;
+                for (const AskedCell &cell : self.description.asked())
+                    asked[py::make_tuple(cell.stop, cell.machine)] = to_text(cell.asked);
+                return asked;
+            },
+            "The wanted matrix: (stop, machine or load) to word.")
+        .def(
+            "span",
+            [](const Installation &self, const std::string &zone) {
+                std::vector<std::string> names;
+                for (const MachineId id : self.description.span_of(self.description.zone(zone)))
+                    names.push_back(self.description[id].name);
+                return names;
+            },
+            "zone"_a, "Names of the machines that the devices of a zone must cut.")
+        .def_property(
+            "title_block", [](Installation &self) -> TitleBlock & { return self.description.title_block; },
+            [](Installation &self, const TitleBlock &block) { self.description.title_block = block; },
+            py::return_value_policy::reference_internal)
+        .def_property_readonly("supplies",
+                               [](const Installation &self) { return names_of(self.description.supplies()); })
+        .def_property_readonly("boards", [](const Installation &self) { return names_of(self.description.boards()); })
+        .def_property_readonly("areas", [](const Installation &self) { return names_of(self.description.areas()); })
+        .def_property_readonly("machines",
+                               [](const Installation &self) { return names_of(self.description.machines()); })
+        .def_property_readonly("loads", [](const Installation &self) { return names_of(self.description.loads()); })
+        .def_property_readonly("stops", [](const Installation &self) { return names_of(self.description.stops()); })
+        .def_property_readonly("zones", [](const Installation &self) { return names_of(self.description.zones()); });
+}
+
+} // namespace stopspan::python

@@ -1,0 +1,102 @@
+#include "bindings.hpp"
+
+#include "stopspan/verdict.hpp"
+
+#include <pybind11/stl.h>
+
+namespace stopspan::python {
+
+using namespace py::literals;
+
+namespace {
+
+// Findings and cells as one list each, made once: `verdict.matrix[i]` in a loop must not copy the matrix each time.
+template <class T>
+py::object listed_once(py::object &kept, const std::vector<T> &values) {
+    if (!kept)
+        kept = py::cast(values);
+    return kept;
+}
+
+// Text about a verdict is written in Python; loaded only when somebody reads it.
+py::object from_package(const char *module, const char *function, const py::object &self) {
+    return py::module_::import(module).attr(function)(self);
+}
+
+} // namespace
+
+void register_verdict(py::module_ &module) {
+    py::class_<Witness>(module, "Witness", "How a claim breaks. False when there is none.")
+        .def_readonly("acts", &Witness::acts, "Acts from cold that lead there, as `Replay.act` takes them.")
+        .def_readonly("path", &Witness::path, "What holds the coil, net by net.")
+        .def_readonly("ends_in", &Witness::ends_in, "The failing state.")
+        .def("__bool__",
+             [](const Witness &self) { return !self.acts.empty() || !self.path.empty() || !self.ends_in.empty(); })
+        .def("__repr__", [](const Witness &self) {
+            return "<Witness: " + std::string(py::str("; ").attr("join")(py::cast(self.acts)).cast<std::string>()) +
+                   " -> " + self.ends_in + ">";
+        });
+
+    py::class_<Finding>(module, "Finding", "Something that does not hold, or a note.")
+        .def_readonly("rule", &Finding::rule)
+        .def_property_readonly(
+            "status", [](const Finding &self) { return to_text(self.status); },
+            "\"fails\", \"maybe\", \"undecided\", \"waived\" or \"note\".")
+        .def_readonly("subjects", &Finding::subjects, "Designations, machines, nets.")
+        .def_readonly("text", &Finding::text, "One plain sentence.")
+        .def_readonly("witness", &Finding::witness)
+        .def_readonly("repair", &Finding::repair, "Smallest known one, applied and checked again; \"\" if none.")
+        .def_readonly("source", &Finding::source, "Standard and clause, or \"common practice\".")
+        .def("__repr__", [](const Finding &self) {
+            return "<" + self.rule + " " + std::string(to_text(self.status)) + ": " + self.text + ">";
+        });
+
+    py::class_<MatrixCell>(module, "MatrixCell", "What was asked of a stop and a machine, and what the wiring does.")
+        .def_readonly("stop", &MatrixCell::stop)
+        .def_readonly("machine", &MatrixCell::machine, "Machine or kept load.")
+        .def_property_readonly(
+            "asked", [](const MatrixCell &self) { return to_text(self.asked); }, "\"cut\", \"keep\" or \"free\".")
+        .def_property_readonly(
+            "found", [](const MatrixCell &self) { return to_text(self.found); }, "\"cuts\", \"spares\" or \"maybe\".")
+        .def_property_readonly(
+            "modes",
+            [](const MatrixCell &self) {
+                std::map<std::string, std::string_view> modes;
+                for (const auto &[mode, found] : self.modes)
+                    modes.emplace(mode, to_text(found));
+                return modes;
+            },
+            "Found per run mode of the machine.")
+        .def("__repr__", [](const MatrixCell &self) {
+            return "<" + self.stop + " " + self.machine + ": asked " + std::string(to_text(self.asked)) + ", found " +
+                   std::string(to_text(self.found)) + ">";
+        });
+
+    py::class_<Checked>(module, "Verdict", "What a check found.")
+        .def_property_readonly(
+            "ok", [](const Checked &self) { return self.verdict.ok(); }, "Nothing fails, may fail or is undecided.")
+        .def_readonly("installation", &Checked::installation, "Name of what was checked.")
+        .def_property_readonly("findings",
+                               [](Checked &self) { return listed_once(self.findings, self.verdict.findings); })
+        .def_property_readonly("matrix", [](Checked &self) { return listed_once(self.matrix, self.verdict.matrix); })
+        .def_property_readonly(
+            "counts", [](const Checked &self) { return self.verdict.counts; }, "Rule to status to number.")
+        .def_property_readonly("not_checked", [](const Checked &self) { return self.verdict.not_checked; })
+        .def(
+            "to_json", [](const py::object &self) { return from_package("stopspan.report", "verdict_json", self); },
+            "The verdict as JSON text, as `stopspan check --json` prints it.")
+        .def(
+            "table", [](const py::object &self) { return from_package("stopspan.report", "matrix_table", self); },
+            "The matrix as a text table: stops down, machines across.")
+        .def(
+            "report", [](const py::object &self) { return from_package("stopspan.report", "verdict_report", self); },
+            "Everything in plain words, with the cautions.")
+        .def(
+            "matrix_csv", [](const py::object &self) { return from_package("stopspan.report", "matrix_csv", self); },
+            "The matrix as CSV: stop,machine,asked,found,modes.")
+        .def("_repr_html_",
+             [](const py::object &self) { return from_package("stopspan.display", "verdict_html", self); })
+        .def("__repr__", [](const py::object &self) { return from_package("stopspan.report", "verdict_line", self); });
+}
+
+} // namespace stopspan::python

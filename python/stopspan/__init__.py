@@ -1,0 +1,79 @@
+"""Proof of what every stop of a workshop really cuts, from the circuit as wired.
+
+    shop = stopspan.Installation("Boatyard")   # or stopspan.load("boatyard.xml")
+    verdict = shop.check()
+    shop.export("boatyard.dxf")
+
+The tool advises, people decide: isolate, lock off, prove dead; local codes prevail; verification and commissioning
+by a competent, licensed person.
+"""
+
+try:
+    from . import _core
+except ImportError as error:  # what was built for another Python cannot be loaded by this one
+    import platform
+    import sys
+
+    raise ImportError(
+        f"stopspan: the compiled core cannot be loaded by Python {platform.python_version()} ({sys.executable}) on "
+        f"{platform.platform()}; likely it was built for another Python or is not built: run 'pip install .' with "
+        f"this Python. Cause: {error}"
+    ) from error
+
+from ._core import (
+    Circuit,
+    Device,
+    Drawing,
+    FileError,
+    Finding,
+    Installation,
+    MatrixCell,
+    ModelError,
+    Motor,
+    Replay,
+    Rule,
+    Settled,
+    TitleBlock,
+    Verdict,
+    Witness,
+    __version__,
+    formats,
+    installation_schema,
+    load,
+    load_exporters,
+    render,
+    rules,
+)
+from .words import Asked, ControlSupply, DeviceKind, ErrorCode, Place, Starter, ZoneLink
+
+__all__ = [
+    "Asked",
+    "Circuit",
+    "ControlSupply",
+    "Device",
+    "DeviceKind",
+    "Drawing",
+    "ErrorCode",
+    "FileError",
+    "Finding",
+    "Installation",
+    "MatrixCell",
+    "ModelError",
+    "Motor",
+    "Place",
+    "Replay",
+    "Rule",
+    "Settled",
+    "Starter",
+    "TitleBlock",
+    "Verdict",
+    "Witness",
+    "ZoneLink",
+    "__version__",
+    "formats",
+    "installation_schema",
+    "load",
+    "load_exporters",
+    "render",
+    "rules",
+]
