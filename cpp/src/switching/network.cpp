@@ -1,0 +1,518 @@
+#include "switching/network.hpp"
+
+#include "switching/nodal.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numeric>
+
+namespace stopspan {
+namespace {
+
+// A coil whose holding power nobody declared is tried at several: 1 to 12 VA around the usual 8, 0.3 to 5 W around
+// the usual 3. The last is the usual value itself.
+constexpr std::array<double, 5> ac_coil_scales{1.0 / 8, 2.0 / 8, 4.0 / 8, 12.0 / 8, 1};
+constexpr std::array<double, 5> dc_coil_scales{0.3 / 3, 1.0 / 3, 2.0 / 3, 5.0 / 3, 1};
+constexpr int usual_scale = 4;
+
+constexpr double live_v = 50;                // DESIGN 4.2; touch voltage limit of IEC 60364-4-41 for AC
+constexpr double feed_threshold = 0.6 * 230; // a DC supply works from here on, assumption
+
+} // namespace
+
+Network::Network(const Compiled &circuit) : circuit_(circuit), ground_(circuit.net_count) {
+    const std::size_t nodes = circuit.net_count + 1 + circuit.sources.size();
+    net_parent_.resize(circuit.net_count);
+    group_parent_.resize(nodes);
+    group_offset_.resize(nodes);
+    source_group_.resize(nodes);
+    island_parent_.resize(nodes);
+    islands_.resize(nodes);
+    solution_.resize(nodes);
+    solution_scale_.resize(nodes);
+    alive_.resize(circuit.sources.size());
+    collapsed_.resize(circuit.sources.size());
+    transformed_.resize(circuit.sources.size());
+}
+
+std::uint32_t Network::root(std::uint32_t net) const {
+    while (net_parent_[net] != net) {
+        net_parent_[net] = net_parent_[net_parent_[net]];
+        net = net_parent_[net];
+    }
+    return net;
+}
+
+Network::Place Network::place(std::uint32_t node) const {
+    Volts offset{};
+    while (group_parent_[node] != node) {
+        offset = offset + group_offset_[node];
+        node = group_parent_[node];
+    }
+    return {node, offset};
+}
+
+bool Network::unite(std::uint32_t a, std::uint32_t b, Volts a_minus_b) {
+    const Place at_a = place(a), at_b = place(b);
+    if (at_a.group == at_b.group) {
+        if ((at_a.offset - at_b.offset).same(a_minus_b))
+            return true;
+        conflict_ = {a, b};
+        return false;
+    }
+    // Earth stays the root of its group, so that its offsets are potentials to earth.
+    if (at_a.group == ground_) {
+        group_parent_[at_b.group] = at_a.group;
+        group_offset_[at_b.group] = at_a.offset - a_minus_b - at_b.offset;
+    } else {
+        group_parent_[at_a.group] = at_b.group;
+        group_offset_[at_a.group] = at_b.offset + a_minus_b - at_a.offset;
+    }
+    return true;
+}
+
+void Network::join_contacts(const State &state) {
+    std::iota(net_parent_.begin(), net_parent_.end(), 0U);
+    for (const Switch &contact : circuit_.switches)
+        if (contact.closed(state)) {
+            const std::uint32_t a = root(contact.a), b = root(contact.b);
+            if (a != b)
+                net_parent_[a] = b;
+        }
+}
+
+bool Network::pole_lost(const State &state, const Source &source, std::size_t pole) const {
+    return state[source.variable] >> pole & 1;
+}
+
+Volts Network::source_volts(std::size_t source, std::size_t pole) const {
+    const Source &from = circuit_.sources[source];
+    if (from.feed != Source::Feed::transformer)
+        return from.poles[pole].volts;
+    const Volts nominal = from.poles[pole].volts; // phase 0: turned and scaled by the primary
+    return {nominal.ac * transformed_[source].ac, 0};
+}
+
+bool Network::group_sources(const State &state) {
+    std::iota(group_parent_.begin(), group_parent_.end(), 0U);
+    std::fill(source_group_.begin(), source_group_.end(), std::uint8_t{0});
+    conflict_ = {none, none};
+    islands_found_ = false;
+    bool sound = unite(root(circuit_.earth), ground_, {});
+    for (std::size_t s = 0; s < circuit_.sources.size(); ++s) {
+        const Source &source = circuit_.sources[s];
+        const bool gives = alive_[s] && !collapsed_[s];
+        const std::uint32_t reference = source.earthed != none ? ground_ : ground_ + 1 + static_cast<std::uint32_t>(s);
+        for (std::uint32_t p = 0; p < source.poles.size(); ++p) {
+            if (pole_lost(state, source, p) || (!gives && p != source.earthed))
+                continue; // the bond of an earthed pole outlives its voltage
+            sound = unite(root(source.poles[p].net), reference, gives ? source_volts(s, p) : Volts{}) && sound;
+        }
+    }
+    for (std::size_t s = 0; s < circuit_.sources.size(); ++s) {
+        const Source &source = circuit_.sources[s];
+        if (alive_[s] && !collapsed_[s])
+            for (std::uint32_t p = 0; p < source.poles.size(); ++p)
+                if (!pole_lost(state, source, p))
+                    source_group_[place(root(source.poles[p].net)).group] = 1;
+    }
+    source_group_[ground_] = 1;
+    return sound;
+}
+
+// Sources that live from others: the ones fed so far give more of them their feed.
+bool Network::feed_sources(const State &state) {
+    for (std::size_t s = 0; s < circuit_.sources.size(); ++s) {
+        const Source &source = circuit_.sources[s];
+        alive_[s] = source.feed == Source::Feed::own;
+        transformed_[s] = {1, 0};
+    }
+    bool sound = group_sources(state);
+    for (std::size_t level = 0; sound && level < circuit_.sources.size(); ++level) {
+        bool changed = false;
+        for (std::size_t s = 0; s < circuit_.sources.size(); ++s) {
+            const Source &source = circuit_.sources[s];
+            if (alive_[s] || source.feed == Source::Feed::own)
+                continue;
+            const Reading feed = between(source.feed_a, source.feed_b);
+            if (source.feed == Source::Feed::ac_to_dc) {
+                if (feed.volts < feed_threshold)
+                    continue;
+            } else {
+                if (feed.volts < 1e-3)
+                    continue;
+                const double primary = source.primary_v > 0 ? source.primary_v : feed.volts > 315 ? 400 : 230;
+                const Volts across = value(source.feed_a, usual_scale) - value(source.feed_b, usual_scale);
+                transformed_[s] = {across.ac / primary, 0};
+            }
+            alive_[s] = 1;
+            changed = true;
+        }
+        if (!changed)
+            break;
+        sound = group_sources(state);
+    }
+    return sound;
+}
+
+bool Network::evaluate(State &state) {
+    state_ = &state;
+    short_notes_.clear();
+    unfused_short_ = false;
+    std::fill(collapsed_.begin(), collapsed_.end(), std::uint8_t{0});
+    bool cleared = false;
+    join_contacts(state);
+    while (!feed_sources(state)) {
+        cleared = true;
+        if (!clear_short(state))
+            break;
+        join_contacts(state);
+    }
+    return cleared;
+}
+
+// One dead short: the smallest fuses on its paths open; without a fuse the protection ahead clears it.
+bool Network::clear_short(State &state) {
+    const auto &fuse_rating_a = circuit_.fuse_rating_a;
+    State fuses_out = state;
+    std::vector<const Switch *> fuses;
+    for (const Switch &contact : circuit_.switches)
+        if (contact.variable != none && fuse_rating_a[contact.variable] > 0 && contact.closed(state)) {
+            fuses.push_back(&contact);
+            fuses_out[contact.variable] = 1;
+        }
+    join_contacts(fuses_out);
+    const bool fused = group_sources(fuses_out);
+
+    struct Label {
+        std::uint32_t piece;
+        Place at;
+        std::size_t source;
+    };
+    std::vector<Label> labels;
+    const auto label_all = [&] {
+        labels.push_back({root(circuit_.earth), place(ground_), none});
+        for (std::size_t s = 0; s < circuit_.sources.size(); ++s)
+            for (std::uint32_t p = 0; p < circuit_.sources[s].poles.size(); ++p)
+                if (alive_[s] && !collapsed_[s] && !pole_lost(state, circuit_.sources[s], p)) {
+                    const std::uint32_t piece = root(circuit_.sources[s].poles[p].net);
+                    Place at = place(piece);
+                    if (!fused) { // two potentials on one piece: keep each pole's own
+                        const bool earthed = circuit_.sources[s].earthed != none;
+                        at = {earthed ? ground_ : ground_ + 1 + static_cast<std::uint32_t>(s), source_volts(s, p)};
+                    }
+                    labels.push_back({piece, at, s});
+                }
+    };
+    label_all();
+    const auto differ = [](const Label &a, const Label &b) {
+        return a.at.group == b.at.group && !a.at.offset.same(b.at.offset);
+    };
+    std::vector<std::size_t> involved;
+    const auto involve = [&](const Label &label) {
+        if (label.source != none && (label.at.offset.rms() > 1e-6 || circuit_.sources[label.source].earthed == none))
+            involved.push_back(label.source);
+    };
+
+    std::vector<const Switch *> opening;
+    double smallest_a = 0;
+    if (fused) {
+        // Pieces of the network are joined by fuses; a fuse is on a shorting path when its two sides reach
+        // different potentials without it.
+        const auto reach = [&](std::uint32_t from, const Switch *without) {
+            std::vector<std::uint32_t> pieces{from};
+            for (std::size_t i = 0; i < pieces.size(); ++i)
+                for (const Switch *fuse : fuses)
+                    if (fuse != without)
+                        for (const auto &[here, there] : {std::pair{fuse->a, fuse->b}, {fuse->b, fuse->a}})
+                            if (root(here) == pieces[i] &&
+                                std::find(pieces.begin(), pieces.end(), root(there)) == pieces.end())
+                                pieces.push_back(root(there));
+            std::vector<const Label *> found;
+            for (const Label &label : labels)
+                if (std::find(pieces.begin(), pieces.end(), label.piece) != pieces.end())
+                    found.push_back(&label);
+            return found;
+        };
+        for (const Switch *fuse : fuses) {
+            const auto here = reach(root(fuse->a), fuse), there = reach(root(fuse->b), fuse);
+            bool shorting = false;
+            for (const Label *a : here)
+                for (const Label *b : there)
+                    if (differ(*a, *b)) {
+                        shorting = true;
+                        involve(*a);
+                        involve(*b);
+                    }
+            if (!shorting)
+                continue;
+            const double rating = fuse_rating_a[fuse->variable];
+            if (opening.empty() || rating < smallest_a) {
+                opening.clear();
+                smallest_a = rating;
+            }
+            if (rating == smallest_a)
+                opening.push_back(fuse);
+        }
+    }
+    if (opening.empty() && involved.empty())
+        for (const Label &a : labels)
+            for (const Label &b : labels)
+                if (a.piece == b.piece && differ(a, b))
+                    involve(a);
+    if (opening.empty() && involved.empty()) // two sources tied crosswise: every one of them is in it
+        for (std::size_t s = 0; s < circuit_.sources.size(); ++s)
+            if (alive_[s] && !collapsed_[s])
+                involved.push_back(s);
+    std::sort(involved.begin(), involved.end());
+    involved.erase(std::unique(involved.begin(), involved.end()), involved.end());
+
+    // A supply that cannot give the current which opens the fuse collapses instead, for as long as the short lasts.
+    bool collapse = false;
+    for (const std::size_t s : involved) {
+        const double limit_a = circuit_.sources[s].short_circuit_a;
+        if (limit_a > 0 && (opening.empty() || limit_a < 10 * smallest_a)) {
+            collapsed_[s] = 1;
+            collapse = true;
+            short_notes_.push_back(circuit_.device_names[circuit_.sources[s].device] +
+                                   ": shorted, its output collapses without opening a fuse");
+        }
+    }
+    if (collapse)
+        return true;
+    for (const Switch *fuse : opening)
+        state[fuse->variable] = 1;
+    if (!opening.empty())
+        return true;
+    unfused_short_ = true;
+    for (const std::size_t s : involved) {
+        const Source &source = circuit_.sources[s];
+        for (std::uint32_t p = 0; p < source.poles.size(); ++p)
+            if (p != source.earthed)
+                state[source.variable] = static_cast<std::uint8_t>(state[source.variable] | 1U << p);
+        short_notes_.push_back(circuit_.device_names[source.device] +
+                               ": dead short with no fuse in its path; the protection ahead takes it out");
+    }
+    return !involved.empty();
+}
+
+std::optional<Volts> Network::pole_potential(std::uint32_t net) const {
+    const Place at = place(root(net));
+    if (!source_group_[at.group])
+        return std::nullopt;
+    return at.offset;
+}
+
+bool Network::floating(std::uint32_t net) const {
+    const std::uint32_t group = place(root(net)).group;
+    return group != ground_ && source_group_[group];
+}
+
+bool Network::is_source_group(std::uint32_t group) const {
+    return source_group_[group] == 1;
+}
+
+std::uint32_t Network::island_root(std::uint32_t group) const {
+    while (island_parent_[group] != group) {
+        island_parent_[group] = island_parent_[island_parent_[group]];
+        group = island_parent_[group];
+    }
+    return group;
+}
+
+void Network::find_islands() {
+    if (islands_found_)
+        return;
+    islands_found_ = true;
+    bool again = true;
+    while (again) {
+        again = false;
+        std::iota(island_parent_.begin(), island_parent_.end(), 0U);
+        std::fill(islands_.begin(), islands_.end(), Island{});
+        std::fill(solution_scale_.begin(), solution_scale_.end(), 0.0);
+        // A floating source joined to another through a load is no longer a fixed potential of its own.
+        const auto touch = [&](std::uint32_t island, Place at) {
+            Island &one = islands_[island];
+            if (!one.touched) {
+                one.touched = true;
+                one.first = at.offset;
+                one.reference = at.group;
+            } else if (one.reference != at.group) {
+                one.coupled = true;
+            } else if (!one.first.same(at.offset)) {
+                one.several = true;
+            }
+        };
+        const auto join = [&](std::uint32_t net_a, std::uint32_t net_b, bool unknown, bool unknown_coil) {
+            const Place a = place(root(net_a)), b = place(root(net_b));
+            if (a.group == b.group)
+                return;
+            const bool a_fixed = is_source_group(a.group), b_fixed = is_source_group(b.group);
+            std::uint32_t island = none;
+            if (a_fixed && b_fixed) {
+                if (!unknown) {
+                    const std::uint32_t floating = a.group == ground_ ? b.group : a.group;
+                    source_group_[floating] = 2;
+                    again = true;
+                }
+                return;
+            }
+            if (a_fixed || b_fixed) {
+                island = island_root(a_fixed ? b.group : a.group);
+                touch(island, a_fixed ? a : b);
+            } else {
+                island = island_root(a.group);
+                const std::uint32_t other = island_root(b.group);
+                if (other != island) {
+                    island_parent_[other] = island;
+                    Island &one = islands_[island];
+                    const Island &two = islands_[other];
+                    if (two.touched)
+                        touch(island, {two.reference, two.first});
+                    one.several |= two.several;
+                    one.coupled |= two.coupled;
+                    one.unknown |= two.unknown;
+                    one.unknown_coil |= two.unknown_coil;
+                }
+            }
+            islands_[island].unknown |= unknown;
+            islands_[island].unknown_coil |= unknown_coil;
+        };
+        for (const Impedance &each : circuit_.impedances)
+            join(each.a, each.b, false, each.unknown_coil);
+        for (const auto &nets : circuit_.unknown_links)
+            for (std::size_t i = 1; i < nets.size(); ++i)
+                join(nets[0], nets[i], true, false);
+        for (std::uint32_t group = 0; group < islands_.size(); ++group) {
+            if (island_parent_[group] == group && islands_[group].coupled) {
+                for (std::uint32_t source = ground_ + 1; source < islands_.size(); ++source) {
+                    const std::uint32_t at = place(source).group;
+                    if (source_group_[at] == 1 && at != ground_) {
+                        source_group_[at] = 2;
+                        again = true;
+                    }
+                }
+                break;
+            }
+        }
+        for (std::uint32_t group = 0; group < islands_.size(); ++group)
+            if (source_group_[group] == 2)
+                islands_[island_root(group)].several = true;
+    }
+}
+
+void Network::solve(std::uint32_t island, double coil_scale) {
+    const int scale = static_cast<int>(coil_scale);
+    std::vector<std::uint32_t> members;
+    std::vector<std::uint32_t> index(islands_.size(), none);
+    for (std::uint32_t net = 0; net < circuit_.net_count + 1 + circuit_.sources.size(); ++net) {
+        const std::uint32_t group = net < circuit_.net_count ? place(root(net)).group : place(net).group;
+        if (index[group] == none && !is_source_group(group) && island_root(group) == island) {
+            index[group] = static_cast<std::uint32_t>(members.size());
+            members.push_back(group);
+        }
+    }
+    Nodal nodal(members.size());
+    for (const Impedance &each : circuit_.impedances) {
+        const Place a = place(root(each.a)), b = place(root(each.b));
+        const std::uint32_t ia = index[a.group], ib = index[b.group];
+        if (ia == none && ib == none)
+            continue;
+        const bool in = each.armature != none && (*state_)[circuit_.armatures[each.armature].variable] == 1;
+        std::complex<double> ac = in ? each.ac_in : each.ac_out;
+        double dc = each.dc;
+        if (each.unknown_coil) {
+            const bool dc_coil = circuit_.armatures[each.armature].dc_coil;
+            const double factor = (dc_coil ? dc_coil_scales : ac_coil_scales)[static_cast<std::size_t>(scale)];
+            ac *= factor;
+            dc *= factor;
+        }
+        nodal.add(ia, a.offset, ib, b.offset, ac, dc);
+    }
+    nodal.solve();
+    for (std::size_t i = 0; i < members.size(); ++i) {
+        solution_[members[i]] = nodal.volts(i);
+        solution_scale_[members[i]] = coil_scale + 1;
+    }
+}
+
+Volts Network::value(std::uint32_t net, double coil_scale) {
+    const Place at = place(root(net));
+    find_islands();
+    if (is_source_group(at.group))
+        return at.offset;
+    const std::uint32_t island = island_root(at.group);
+    if (!islands_[island].several)
+        return islands_[island].first + at.offset;
+    if (solution_scale_[at.group] != coil_scale + 1)
+        solve(island, coil_scale);
+    return solution_[at.group] + at.offset;
+}
+
+Reading Network::between(std::uint32_t a, std::uint32_t b) {
+    const Place at_a = place(root(a)), at_b = place(root(b));
+    if (at_a.group == at_b.group)
+        return {(at_a.offset - at_b.offset).rms(), true, false};
+    find_islands();
+    Reading reading{(value(a, usual_scale) - value(b, usual_scale)).rms(), false, false};
+    for (const std::uint32_t group : {at_a.group, at_b.group})
+        if (!is_source_group(group)) {
+            const Island &island = islands_[island_root(group)];
+            reading.unknown |= island.unknown && island.several;
+        }
+    return reading;
+}
+
+RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
+    const Armature &armature = circuit_.armatures[index];
+    const std::uint32_t a = tripping_coil ? armature.e1 : armature.a1, b = tripping_coil ? armature.e2 : armature.a2;
+    const Reading reading = between(a, b);
+    if (reading.unknown)
+        return {0, 1};
+    const double ratio = reading.volts / armature.rated_v;
+    RatioRange range{ratio, ratio};
+    if (reading.ideal || ratio == 0)
+        return range;
+    bool vary = false;
+    for (const std::uint32_t net : {a, b}) {
+        const std::uint32_t group = place(root(net)).group;
+        if (!is_source_group(group)) {
+            const Island &island = islands_[island_root(group)];
+            vary |= island.several && island.unknown_coil;
+        }
+    }
+    if (vary)
+        for (int scale = 0; scale < usual_scale; ++scale) {
+            const double other = (value(a, scale) - value(b, scale)).rms() / armature.rated_v;
+            range = {std::min(range.low, other), std::max(range.high, other)};
+        }
+    return range;
+}
+
+bool Network::live(std::uint32_t net) {
+    const Place at = place(root(net));
+    if (at.group == ground_)
+        return at.offset.rms() > live_v;
+    const auto floating_is_live = [&](std::uint32_t group) {
+        double highest = 0;
+        for (std::size_t s = 0; s < circuit_.sources.size(); ++s)
+            if (alive_[s] && circuit_.sources[s].earthed == none)
+                for (std::uint32_t p = 0; p < circuit_.sources[s].poles.size(); ++p)
+                    for (std::uint32_t q = 0; q < p; ++q)
+                        if (place(root(circuit_.sources[s].poles[p].net)).group == group)
+                            highest = std::max(highest, (source_volts(s, p) - source_volts(s, q)).rms());
+        return highest > live_v;
+    };
+    if (is_source_group(at.group))
+        return floating_is_live(at.group);
+    find_islands();
+    const Island &island = islands_[island_root(at.group)];
+    if (island.several && island.unknown)
+        return true;
+    if (!island.several && island.touched && island.reference != ground_)
+        return floating_is_live(island.reference);
+    return value(net, usual_scale).rms() > live_v;
+}
+
+} // namespace stopspan

@@ -1,0 +1,47 @@
+#pragma once
+
+#include "circuit/compiled.hpp"
+
+#include <memory>
+#include <vector>
+
+namespace stopspan {
+
+/// Parts of a circuit that can act on some nets: indices into Compiled, sorted.
+struct Relevant {
+    std::vector<std::uint32_t> nets, switches, impedances;
+};
+
+/// Knows which parts can act on what. The graph is the one of circuit/graph.hpp: nets are vertices, contacts and
+/// loads are edges; all source poles and earth are one vertex, the place where every search ends.
+class Relevance {
+public:
+    explicit Relevance(const Compiled &circuit);
+    ~Relevance();
+    Relevance(const Relevance &) = delete;
+    Relevance &operator=(const Relevance &) = delete;
+
+    /// What can act on the seeds at once, without asking what moves the contacts. Two kinds of nets:
+    /// distribution nets (a power pole ends there) hang many machines on one feed; from the others everything that
+    /// conducts is followed. From a distribution net only what lies on a way of contacts to a source pole counts.
+    /// @param expand  followed through everything that conducts, even if a distribution net
+    /// @param trace   only their ways to the source poles
+    Relevant around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const;
+
+    /// Everything connected to the seeds up to the source poles.
+    Relevant connected(const std::vector<std::uint32_t> &seeds) const;
+
+    bool is_pole_net(std::uint32_t net) const;
+
+private:
+    struct Implementation;
+    std::unique_ptr<Implementation> self_;
+};
+
+/// For each armature, the armatures that have a contact in the paths of its coil.
+std::vector<std::vector<std::uint32_t>> armature_influence(const Compiled &circuit);
+
+/// Nets whose potential decides whether this armature moves.
+std::vector<std::uint32_t> asking_nets(const Armature &armature);
+
+} // namespace stopspan

@@ -1,0 +1,381 @@
+#include "switching/settling.hpp"
+
+#include "switching/relevance.hpp"
+
+#include <algorithm>
+#include <map>
+#include <unordered_map>
+
+namespace stopspan {
+namespace {
+
+// Ratio of coil voltage to rated: IEC 60947-4-1 gives pull-in from 0.85 and the drop-out bands 0.20 to 0.75 (AC),
+// 0.10 to 0.75 (DC); below 0.85 a contactor may pull in from 0.60, assumption.
+constexpr double pulls_in = 0.85, may_pull_in = 0.60, stays_in = 0.75, drops_ac = 0.20, drops_dc = 0.10;
+constexpr double tolerance = 1e-9;
+
+// Past this many armatures that influence each other in one move, subsets of every size would be too many: then
+// singles, pairs and all together stand for them.
+constexpr std::size_t all_subsets_up_to = 10;
+
+// Few armatures: all orders of all of them, no need to know who influences whom.
+constexpr std::size_t few_armatures = 4;
+
+enum class Pull { no, may, must };
+
+Pull closing(RatioRange ratio) {
+    if (ratio.low >= pulls_in - tolerance)
+        return Pull::must;
+    return ratio.high >= may_pull_in - tolerance ? Pull::may : Pull::no;
+}
+
+} // namespace
+
+Settler::Settler(const Compiled &circuit) : circuit_(circuit), network_(circuit) {
+    const std::size_t count = circuit.armatures.size();
+    interacts_.assign(count * count, count <= few_armatures);
+    if (count <= few_armatures)
+        return;
+    const auto influence = armature_influence(circuit); // influence[b]: armatures with a contact in b's coil paths
+    for (std::uint32_t b = 0; b < count; ++b)
+        for (const std::uint32_t a : influence[b]) {
+            interacts_[a * count + b] = interacts_[b * count + a] = 1;
+            for (const std::uint32_t other : influence[b]) // both act on b: their order is seen by b
+                interacts_[a * count + other] = interacts_[other * count + a] = 1;
+        }
+}
+
+Settler::Pending Settler::pending(State &state) {
+    Pending moves;
+    for (std::uint32_t i = 0; i < circuit_.armatures.size(); ++i) {
+        const Armature &armature = circuit_.armatures[i];
+        const bool in = state[armature.variable] != 0;
+        Pull wish = Pull::no;
+        switch (armature.kind) {
+        case Armature::Kind::coil: {
+            const RatioRange ratio = network_.coil_ratio(i);
+            if (!in)
+                wish = closing(ratio);
+            else if (ratio.high < (armature.dc_coil ? drops_dc : drops_ac) - tolerance)
+                wish = Pull::must;
+            else if (ratio.low < stays_in - tolerance)
+                wish = Pull::may;
+            break;
+        }
+        case Armature::Kind::latched: {
+            const Pull trip = closing(network_.coil_ratio(i, true));
+            if (in)
+                wish = trip;
+            else if (trip != Pull::must) {
+                wish = closing(network_.coil_ratio(i));
+                if (trip == Pull::may && wish == Pull::must)
+                    wish = Pull::may;
+            }
+            break;
+        }
+        case Armature::Kind::stop_relay: {
+            const RatioRange ratio = network_.coil_ratio(i);
+            const bool inputs = std::all_of(armature.inputs.begin(), armature.inputs.end(),
+                                            [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
+            if (in) {
+                const double drops = armature.dc_coil ? drops_dc : drops_ac;
+                if (!inputs || ratio.high < drops - tolerance)
+                    wish = Pull::must;
+                else if (ratio.low < stays_in - tolerance)
+                    wish = Pull::may;
+            } else {
+                const bool feedback = armature.feedback.first == none ||
+                                      network_.joined(armature.feedback.first, armature.feedback.second);
+                const bool reset =
+                    armature.reset.first == none || network_.joined(armature.reset.first, armature.reset.second);
+                if (inputs && feedback && reset && (armature.automatic || state[armature.memory] != 0))
+                    wish = closing(ratio);
+            }
+            break;
+        }
+        case Armature::Kind::welded:
+            break;
+        case Armature::Kind::monitor: {
+            const bool alarm = network_.pole_potential(armature.a1) && !network_.floating(armature.a1);
+            if (alarm != in)
+                wish = Pull::must;
+            break;
+        }
+        }
+        if (wish == Pull::no)
+            continue;
+        if (!in && armature.interlocked != none && state[circuit_.armatures[armature.interlocked].variable] != 0)
+            continue; // held off by its mechanical interlock
+        (wish == Pull::must ? moves.must : moves.may).push_back(i);
+    }
+    return moves;
+}
+
+void Settler::move(State &state, std::uint32_t index) const {
+    const Armature &armature = circuit_.armatures[index];
+    const bool now_in = state[armature.variable] == 0;
+    state[armature.variable] = now_in;
+    if (armature.timed == none)
+        return;
+    if (armature.off_delay && now_in)
+        state[armature.timed] = 1;
+    if (!armature.off_delay && !now_in)
+        state[armature.timed] = 0;
+}
+
+bool Settler::independent(const std::vector<std::uint32_t> &armatures) const {
+    const std::size_t count = circuit_.armatures.size();
+    for (std::size_t i = 0; i < armatures.size(); ++i)
+        for (std::size_t j = i + 1; j < armatures.size(); ++j)
+            if (interacts_[armatures[i] * count + armatures[j]] ||
+                circuit_.armatures[armatures[i]].interlocked == armatures[j])
+                return false;
+    return true;
+}
+
+// Drives and stop relays remember what they saw once everything is at rest.
+void Settler::finish(State &state) {
+    for (const Armature &armature : circuit_.armatures)
+        if (armature.kind == Armature::Kind::stop_relay && armature.reset.first != none) {
+            const bool inputs = std::all_of(armature.inputs.begin(), armature.inputs.end(),
+                                            [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
+            state[armature.memory] = inputs && !network_.joined(armature.reset.first, armature.reset.second);
+        }
+    for (const MotorSeen &motor : circuit_.motors)
+        if (motor.memory != none) {
+            std::uint8_t &ready = state[motor.memory];
+            const auto closed = [&](const auto &loop) {
+                return loop.first == none || network_.joined(loop.first, loop.second);
+            };
+            bool fed = false;
+            for (std::size_t i = 1; i < 3; ++i) {
+                const Reading reading = network_.between(motor.nets[0], motor.nets[i]);
+                fed |= reading.ideal && reading.volts > 1;
+            }
+            fed |= network_.between(motor.nets[1], motor.nets[2]).ideal &&
+                   network_.between(motor.nets[1], motor.nets[2]).volts > 1;
+            if (!fed || !closed(motor.torque_off))
+                ready = 0;
+            else if (!closed(motor.run))
+                ready = 1;
+        }
+}
+
+void Settler::note_shorts(Settled &result) const {
+    result.unfused_short |= network_.unfused_short();
+    for (const std::string &note : network_.shorts())
+        if (std::find(result.notes.begin(), result.notes.end(), note) == result.notes.end())
+            result.notes.push_back(note);
+}
+
+Settled Settler::settle(State state) {
+    Settled result;
+    std::vector<State> seen;
+    for (;;) {
+        if (network_.evaluate(state))
+            note_shorts(result);
+        Pending moves = pending(state);
+        if (moves.must.empty() && moves.may.empty()) {
+            finish(state);
+            result.ends.push_back(std::move(state));
+            return result;
+        }
+        if (!moves.may.empty() || !independent(moves.must)) {
+            all_orders(std::move(state), result);
+            return result;
+        }
+        if (seen.size() > 2 && std::find(seen.begin(), seen.end(), state) != seen.end()) {
+            result.chatter = true;
+            result.moved = moves.must;
+            result.ends = std::move(seen);
+            std::sort(result.ends.begin(), result.ends.end());
+            result.ends.erase(std::unique(result.ends.begin(), result.ends.end()), result.ends.end());
+            return result;
+        }
+        seen.push_back(state);
+        for (const std::uint32_t armature : moves.must)
+            move(state, armature);
+    }
+}
+
+// Sets of armatures that may move as one step.
+std::vector<std::vector<std::uint32_t>> Settler::steps(const Pending &moves, bool must_only) const {
+    std::vector<std::uint32_t> all = moves.must;
+    if (!must_only)
+        all.insert(all.end(), moves.may.begin(), moves.may.end());
+    const std::size_t count = circuit_.armatures.size();
+    // Those that act on no other pending one go first, together with nobody: they commute.
+    std::vector<std::vector<std::uint32_t>> classes;
+    std::vector<std::uint8_t> placed(all.size(), 0);
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        if (placed[i])
+            continue;
+        placed[i] = 1;
+        std::vector<std::uint32_t> one{all[i]};
+        for (std::size_t k = 0; k < one.size(); ++k)
+            for (std::size_t j = 0; j < all.size(); ++j)
+                if (!placed[j] &&
+                    (interacts_[one[k] * count + all[j]] || circuit_.armatures[one[k]].interlocked == all[j])) {
+                    placed[j] = 1;
+                    one.push_back(all[j]);
+                }
+        classes.push_back(std::move(one));
+    }
+    // One class at a time: the others keep their turn. A class of one that must move is taken first.
+    std::stable_sort(classes.begin(), classes.end(), [](const auto &a, const auto &b) { return a.size() < b.size(); });
+    const auto forced = std::find_if(classes.begin(), classes.end(), [&](const auto &one) {
+        return one.size() == 1 && std::find(moves.must.begin(), moves.must.end(), one[0]) != moves.must.end();
+    });
+    if (forced != classes.end())
+        return {*forced};
+    const bool any_must = !moves.must.empty();
+    std::vector<std::vector<std::uint32_t>> result;
+    for (const auto &members : classes) {
+        std::vector<std::vector<std::uint32_t>> subsets;
+        if (members.size() <= all_subsets_up_to) {
+            for (std::uint32_t bits = 1; bits < (1U << members.size()); ++bits) {
+                std::vector<std::uint32_t> subset;
+                for (std::size_t i = 0; i < members.size(); ++i)
+                    if (bits >> i & 1)
+                        subset.push_back(members[i]);
+                subsets.push_back(std::move(subset));
+            }
+        } else {
+            for (std::size_t i = 0; i < members.size(); ++i) {
+                subsets.push_back({members[i]});
+                for (std::size_t j = i + 1; j < members.size(); ++j)
+                    subsets.push_back({members[i], members[j]});
+            }
+            subsets.push_back(members);
+        }
+        for (auto &subset : subsets) {
+            bool possible = true;
+            for (const std::uint32_t a : subset)
+                for (const std::uint32_t b : subset)
+                    possible &= circuit_.armatures[a].interlocked != b;
+            if (possible)
+                result.push_back(std::move(subset));
+        }
+        // Classes without a move that must be made may wait for ever, so they never stand for the others.
+        const bool has_must = std::any_of(members.begin(), members.end(), [&](std::uint32_t a) {
+            return std::find(moves.must.begin(), moves.must.end(), a) != moves.must.end();
+        });
+        if (any_must && has_must && moves.may.empty())
+            break;
+    }
+    return result;
+}
+
+void Settler::all_orders(State start, Settled &result) {
+    struct Node {
+        State state;
+        Pending moves;
+        std::vector<std::uint32_t> next, must_next, single_next;
+        std::vector<std::uint32_t> single_mover;
+    };
+    std::vector<Node> nodes;
+    std::map<State, std::uint32_t> known;
+    const auto visit = [&](State state) {
+        if (network_.evaluate(state))
+            note_shorts(result);
+        if (const auto found = known.find(state); found != known.end())
+            return found->second;
+        const auto index = static_cast<std::uint32_t>(nodes.size());
+        known.emplace(state, index);
+        nodes.push_back({state, pending(state), {}, {}, {}, {}});
+        return index;
+    };
+    visit(std::move(start));
+    std::vector<State> resting;
+    for (std::uint32_t i = 0; i < nodes.size(); ++i) {
+        if (nodes[i].moves.must.empty()) {
+            State state = nodes[i].state;
+            network_.evaluate(state);
+            finish(state);
+            resting.push_back(std::move(state));
+        }
+        const Pending moves = nodes[i].moves;
+        const auto follow = [&](bool must_only) {
+            for (const auto &step : steps(moves, must_only)) {
+                State state = nodes[i].state;
+                for (const std::uint32_t armature : step)
+                    move(state, armature);
+                const std::uint32_t to = visit(std::move(state));
+                nodes[i].next.push_back(to);
+                if (must_only) {
+                    nodes[i].must_next.push_back(to);
+                    if (step.size() == 1) {
+                        nodes[i].single_next.push_back(to);
+                        nodes[i].single_mover.push_back(step[0]);
+                    }
+                }
+            }
+        };
+        if (!moves.must.empty())
+            follow(true);
+        if (!moves.may.empty())
+            follow(false);
+    }
+    std::sort(resting.begin(), resting.end());
+    resting.erase(std::unique(resting.begin(), resting.end()), resting.end());
+    result.ends = std::move(resting);
+    for (const Node &node : nodes)
+        result.passed.push_back(node.state);
+
+    // Races and chatter are judged by the moves that must be made.
+    std::vector<std::uint32_t> reached{0};
+    std::vector<std::uint8_t> in_reach(nodes.size(), 0);
+    in_reach[0] = 1;
+    std::size_t stable = 0;
+    for (std::size_t k = 0; k < reached.size(); ++k) {
+        const Node &node = nodes[reached[k]];
+        if (node.moves.must.empty())
+            ++stable;
+        for (const std::uint32_t to : node.must_next)
+            if (!in_reach[to]) {
+                in_reach[to] = 1;
+                reached.push_back(to);
+            }
+    }
+    const auto note_mover = [&](std::uint32_t armature) {
+        if (std::find(result.moved.begin(), result.moved.end(), armature) == result.moved.end())
+            result.moved.push_back(armature);
+    };
+    if (stable >= 2) {
+        result.race = true;
+        for (const std::uint32_t index : reached)
+            for (const std::uint32_t armature : nodes[index].moves.must)
+                note_mover(armature);
+    }
+    // A cycle of single moves: from the end of such a move its beginning can be reached by such moves.
+    std::vector<std::uint32_t> cycling;
+    for (const std::uint32_t from : reached)
+        for (std::size_t k = 0; k < nodes[from].single_next.size(); ++k) {
+            std::vector<std::uint32_t> path{nodes[from].single_next[k]};
+            std::vector<std::uint8_t> on_path(nodes.size(), 0);
+            on_path[path[0]] = 1;
+            for (std::size_t p = 0; p < path.size() && !on_path[from]; ++p)
+                for (const std::uint32_t to : nodes[path[p]].single_next)
+                    if (!on_path[to]) {
+                        on_path[to] = 1;
+                        path.push_back(to);
+                    }
+            const std::uint32_t mover = nodes[from].single_mover[k];
+            if (on_path[from] && std::find(cycling.begin(), cycling.end(), mover) == cycling.end())
+                cycling.push_back(mover);
+        }
+    if (!cycling.empty() || stable == 0) {
+        result.chatter = true;
+        for (const std::uint32_t armature : cycling)
+            note_mover(armature);
+        if (cycling.size() >= 2 || (!cycling.empty() && stable >= 1))
+            result.race = true;
+    }
+    if (result.ends.empty()) { // nothing ever rests: any state on the way is where it may be met
+        for (const Node &node : nodes)
+            result.ends.push_back(node.state);
+        std::sort(result.ends.begin(), result.ends.end());
+    }
+}
+
+} // namespace stopspan

@@ -1,0 +1,45 @@
+#pragma once
+
+#include "switching/network.hpp"
+
+#include <vector>
+
+namespace stopspan {
+
+/// What one act leads to: every stable state that some order of moving reaches.
+struct Settled {
+    std::vector<State> ends;          ///< sorted, no two alike
+    std::vector<std::uint32_t> moved; ///< armatures of a race or chatter
+    bool race = false;                ///< stable ends differ with the order of moving
+    bool chatter = false;             ///< armatures never come to rest
+    bool unfused_short = false;
+    std::vector<State> passed; ///< states on the way, when more than one order was tried
+    std::vector<std::string> notes;
+};
+
+/// Lets armatures move until none must. Orders matter only among armatures that influence each other.
+class Settler {
+public:
+    explicit Settler(const Compiled &circuit);
+    Settled settle(State state);
+    Network &network() { return network_; }
+    const Compiled &circuit() const { return circuit_; }
+
+private:
+    struct Pending {
+        std::vector<std::uint32_t> must, may;
+    };
+    Pending pending(State &state);
+    void move(State &state, std::uint32_t armature) const;
+    bool independent(const std::vector<std::uint32_t> &armatures) const;
+    void all_orders(State start, Settled &result);
+    void finish(State &state);
+    void note_shorts(Settled &result) const;
+    std::vector<std::vector<std::uint32_t>> steps(const Pending &moves, bool must_only) const;
+
+    const Compiled &circuit_;
+    Network network_;
+    std::vector<std::uint8_t> interacts_; // armature x armature
+};
+
+} // namespace stopspan
