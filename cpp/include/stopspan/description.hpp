@@ -8,6 +8,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 namespace stopspan {
@@ -31,30 +32,30 @@ struct Supply {
 /// A distribution board, fed from a supply or from another board.
 struct Board {
     std::string name;
-    std::optional<SupplyId> supply;
-    std::optional<BoardId> fed_from;
-    std::optional<AreaId> area;
-    Position at;
-    std::string isolator; ///< designation of its main isolator; empty: none
+    std::optional<SupplyId> supply{};
+    std::optional<BoardId> fed_from{};
+    std::optional<AreaId> area{};
+    Position at{};
+    std::string isolator{}; ///< designation of its main isolator; empty: none
     friend bool operator==(const Board &, const Board &) = default;
 };
 
 struct Exit {
     std::string name;
-    Position at;
+    Position at{};
     friend bool operator==(const Exit &, const Exit &) = default;
 };
 
 /// Part of a floor or yard. Areas nest: the inner outline lies within the outer one.
 struct Area {
     std::string name;
-    std::optional<AreaId> within;
-    std::string floor;             ///< "ground floor", "yard"; inherited from the outer area when empty
-    std::vector<Position> outline; ///< closed polygon, at least three corners, does not cross itself
-    std::vector<Exit> exits;
-    std::optional<BoardId> board; ///< what feeds its machines unless they name another
-    std::string isolator;         ///< designation of the area's own isolator; empty: none
-    Position isolator_at;
+    std::optional<AreaId> within{};
+    std::string floor{};             ///< "ground floor", "yard"; inherited from the outer area when empty
+    std::vector<Position> outline{}; ///< closed polygon, at least three corners, does not cross itself
+    std::vector<Exit> exits{};
+    std::optional<BoardId> board{}; ///< what feeds its machines unless they name another
+    std::string isolator{};         ///< designation of the area's own isolator; empty: none
+    Position isolator_at{};
     friend bool operator==(const Area &, const Area &) = default;
 };
 
@@ -87,29 +88,29 @@ struct Motor {
 /// One thing that moves.
 struct Machine {
     std::string name;
-    AreaId area;
-    std::optional<BoardId> board; ///< else its area's, else the outer area's
-    Position at;
-    std::vector<Motor> motors; ///< all started together by one starter
+    AreaId area{};
+    std::optional<BoardId> board{}; ///< else its area's, else the outer area's
+    Position at{};
+    std::vector<Motor> motors{}; ///< all started together by one starter
     Starter starter = Starter::direct;
     ControlSupply control = ControlSupply::same_supply;
-    double control_voltage_v = 230;   ///< 24, 48, 110, 230 or 400
-    std::string isolator;             ///< designation of its own isolator; empty: none
-    bool mechanical_interlock = true; ///< reversing, star-delta, two-speed: contactors locked against each other
-    double star_time_s = 6;           ///< star-delta
-    int stop_category = 0;            ///< 0, or 1 for a drive that brakes before power is taken off
-    double stop_delay_s = 0;          ///< category 1
-    std::optional<double> run_down_s; ///< with brake and supply
-    std::optional<double> run_down_without_supply_s;
+    double control_voltage_v = 230;     ///< 24, 48, 110, 230 or 400
+    std::string isolator{};             ///< designation of its own isolator; empty: none
+    bool mechanical_interlock = true;   ///< reversing, star-delta, two-speed: contactors locked against each other
+    double star_time_s = 6;             ///< star-delta
+    int stop_category = 0;              ///< 0, or 1 for a drive that brakes before power is taken off
+    double stop_delay_s = 0;            ///< category 1
+    std::optional<double> run_down_s{}; ///< with brake and supply
+    std::optional<double> run_down_without_supply_s{};
     friend bool operator==(const Machine &, const Machine &) = default;
 };
 
 /// A load no stop may cut.
 struct KeptLoad {
     std::string name; ///< designation
-    AreaId area;
-    std::optional<BoardId> board;
-    Position at;
+    AreaId area{};
+    std::optional<BoardId> board{};
+    Position at{};
     double voltage_v = 230;
     double current_a = 1;
     friend bool operator==(const KeptLoad &, const KeptLoad &) = default;
@@ -123,13 +124,13 @@ Place place(std::string_view text); ///< @throws Error (bad_value)
 struct StopDevice {
     std::string name;                             ///< designation
     DeviceKind kind = DeviceKind::emergency_stop; ///< push_button ... guard_switch
-    AreaId area;
-    std::optional<MachineId> machine; ///< stands on it and stops it
+    AreaId area{};
+    std::optional<MachineId> machine{}; ///< stands on it and stops it
     Place place = Place::wall;
-    Position at;
+    Position at{};
     double height_m = 1.1;
-    std::optional<int> contact_blocks; ///< break blocks it has; absent: as many as the wiring needs
-    bool reset_on_device = true;       ///< latching ones: unlatched where it was pressed
+    std::optional<int> contact_blocks{}; ///< break blocks it has; absent: as many as the wiring needs
+    bool reset_on_device = true;         ///< latching ones: unlatched where it was pressed
     friend bool operator==(const StopDevice &, const StopDevice &) = default;
 };
 
@@ -146,12 +147,12 @@ ZoneLink zone_link(std::string_view text); ///< @throws Error (bad_value)
 struct Zone {
     std::string name;
     ZoneLink link = ZoneLink::zone_relay;
-    std::vector<StopId> devices;
-    std::vector<MachineId> machines; ///< and all machines of:
-    std::vector<AreaId> areas;
-    std::vector<ZoneId> zones;    ///< zones through which this one acts: its devices also stand in their chains
-    std::string reset;            ///< designation of the reset device (relay and contactor zones)
-    std::optional<BoardId> board; ///< feeds the zone's control circuit
+    std::vector<StopId> devices{};
+    std::vector<MachineId> machines{}; ///< and all machines of:
+    std::vector<AreaId> areas{};
+    std::vector<ZoneId> zones{};    ///< zones through which this one acts: its devices also stand in their chains
+    std::string reset{};            ///< designation of the reset device (relay and contactor zones)
+    std::optional<BoardId> board{}; ///< feeds the zone's control circuit
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
@@ -161,8 +162,10 @@ struct TitleBlock {
     friend bool operator==(const TitleBlock &, const TitleBlock &) = default;
 };
 
-/// What is wanted, without a word of wiring. A value; == compares content. Every name (supply, board,
-/// area, machine, motor, load, stop device, zone) is unique in its kind; designations are unique in all.
+/// What is wanted, without a word of wiring. A value; == compares content. Names are unique: within supplies, boards
+/// and areas together (they head net names), within machines and kept loads together (the columns of the matrix),
+/// within stop devices, within zones. Designations (supplies, isolators, motors, loads, stop and reset devices) are
+/// unique in all, and no machine has the designation of anything but its own motor.
 class Description {
 public:
     explicit Description(std::string called = "") : name(std::move(called)) {}
@@ -216,10 +219,28 @@ public:
     /// Board that feeds a machine: its own, its area's, or the nearest outer area's.
     std::optional<BoardId> board_of(const Machine &machine) const;
     std::optional<BoardId> board_of(AreaId area) const;
+    /// Supply at the head of a board's feed.
+    SupplyId supply_of(BoardId board) const;
 
-    friend bool operator==(const Description &, const Description &) = default;
+    friend bool operator==(const Description &a, const Description &b);
 
 private:
+    /// What each index below is asked by.
+    enum class Kind : unsigned char { supply, board, area, machine, load, stop, zone };
+    /// A designation an object takes, and what a message calls that object.
+    struct Claim {
+        std::string designation, owner;
+    };
+    template <class Handle>
+    Handle find(Kind kind, std::string_view what, std::string_view name) const;
+    template <class Handle>
+    void check_id(Handle id, std::size_t count, const std::string &object, std::string_view what) const;
+    void check_free(Kind kind, const std::string &name) const;
+    void check_claims(const std::vector<Claim> &claims) const;
+    void take(Kind kind, const std::string &name, std::size_t index, const std::vector<Claim> &claims);
+    void check_inside(const std::string &object, AreaId area, Position at) const;
+    void check_starter(const Machine &machine, const std::string &object) const;
+
     std::vector<Supply> supplies_;
     std::vector<Board> boards_;
     std::vector<Area> areas_;
@@ -228,6 +249,12 @@ private:
     std::vector<StopDevice> stops_;
     std::vector<Zone> zones_;
     std::vector<AskedCell> asked_;
+    // Found again from the above; only there so that adding and looking up stay fast.
+    std::unordered_map<std::string, std::uint32_t> index_;      // kind and name -> place in its vector
+    std::unordered_map<std::string, std::string> designations_; // designation -> its owner
+    std::unordered_map<std::string, std::size_t> asked_index_;  // stop and machine -> place in asked_
+    std::vector<std::vector<AreaId>> inner_areas_;              // per area
+    std::vector<std::vector<MachineId>> machines_in_;           // per area
 };
 
 } // namespace stopspan

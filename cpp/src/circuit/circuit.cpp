@@ -1,5 +1,6 @@
 #include "stopspan/circuit.hpp"
 
+#include "base/names.hpp"
 #include "base/number_text.hpp"
 #include "base/words.hpp"
 #include "circuit/kinds.hpp"
@@ -25,21 +26,15 @@ bool is_machine_kind(DeviceKind kind) {
 }
 
 void check_designation(std::string_view designation) {
-    static constexpr std::string_view marks = "._-+=/";
-    const auto allowed = [](unsigned char c) {
-        return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c >= 0x80 ||
-               marks.find(static_cast<char>(c)) != std::string_view::npos;
-    };
-    if (designation.empty() || !std::all_of(designation.begin(), designation.end(), allowed))
+    if (!is_designation(designation))
         throw Error(ErrorCode::bad_value, "designation '" + std::string(designation) +
                                               "' must be letters, digits and . _ - + = / only, at least one");
 }
 
 void check_net(const std::string &device, std::string_view terminal, std::string_view net) {
-    const auto bad = [](unsigned char c) { return c < 0x20 || c == 0x7f; };
-    if (net.empty() || std::any_of(net.begin(), net.end(), bad))
-        throw Error(ErrorCode::bad_value,
-                    device + ":" + std::string(terminal) + ": a net needs a name of printable characters");
+    if (!is_name(net))
+        throw Error(ErrorCode::bad_value, device + ":" + std::string(terminal) +
+                                              ": a net needs a name of printable characters, no blank at its ends");
 }
 
 // Core n of a cable joins terminals "n.1" and "n.2"; a cable of one core may use "1" and "2".
@@ -158,10 +153,12 @@ void check_parameter(const std::string &device, const KindRule &kind, const std:
             refuse("must be one of: " + std::string(rule->words));
         break;
     }
-    case ParameterRule::Type::text:
-        if (!std::holds_alternative<std::string>(value))
-            refuse("must be a text");
+    case ParameterRule::Type::text: {
+        const std::string *text = std::get_if<std::string>(&value);
+        if (!text || (!text->empty() && !is_name(*text)))
+            refuse("must be a text of printable characters, no blank at its ends");
         break;
+    }
     }
 }
 

@@ -1,0 +1,247 @@
+#include "stopspan/description.hpp"
+
+#include "installation/limits.hpp"
+#include "installation/outline.hpp"
+
+#include <unordered_set>
+
+namespace stopspan {
+namespace {
+
+template <class Handles>
+void check_no_repeats(const std::string &object, std::string_view what, const Handles &handles) {
+    std::unordered_set<std::uint32_t> seen;
+    for (const auto handle : handles)
+        if (!seen.insert(handle.value).second)
+            throw Error(ErrorCode::duplicate_name,
+                        object + ": one of its " + std::string(what) + " is listed twice; list it once");
+}
+
+} // namespace
+
+template <class Handle>
+void Description::check_id(Handle id, std::size_t count, const std::string &object, std::string_view what) const {
+    if (id.value >= count)
+        throw Error(ErrorCode::unknown_name, object + ": its " + std::string(what) + " (number " +
+                                                 std::to_string(id.value) + ") is not in this description; add the " +
+                                                 std::string(what) + " first and use the handle add() gives");
+}
+
+SupplyId Description::add(Supply supply) {
+    const std::string object = "supply " + supply.name;
+    check_name("supply", supply.name);
+    check_designation(object, "name", supply.name);
+    check_free(Kind::supply, supply.name);
+    if (supply.kind != DeviceKind::mains_3ph && supply.kind != DeviceKind::mains_1ph)
+        throw Error(ErrorCode::bad_value, object + ": a " + std::string(to_text(supply.kind)) +
+                                              " does not feed a site; use mains-3ph or mains-1ph");
+    check_number(object, "voltage_v", supply.voltage_v, 10, 1000);
+    check_number(object, "frequency_hz", supply.frequency_hz, 10, 400);
+    const std::vector<Claim> claims{{supply.name, object}};
+    check_claims(claims);
+    take(Kind::supply, supply.name, supplies_.size(), claims);
+    supplies_.push_back(std::move(supply));
+    return {static_cast<std::uint32_t>(supplies_.size() - 1)};
+}
+
+BoardId Description::add(Board board) {
+    const std::string object = "board " + board.name;
+    check_name("board", board.name);
+    check_free(Kind::board, board.name);
+    if (board.supply && board.fed_from)
+        throw Error(ErrorCode::contradiction, object + ": it has a supply and a board that feeds it; give one of them");
+    if (!board.supply && !board.fed_from)
+        throw Error(ErrorCode::missing_value,
+                    object + ": nothing feeds it; give the supply or the board it is fed from");
+    if (board.supply)
+        check_id(*board.supply, supplies_.size(), object, "supply");
+    if (board.fed_from)
+        check_id(*board.fed_from, boards_.size(), object, "feeding board");
+    check_position(object, board.at);
+    if (board.area) {
+        check_id(*board.area, areas_.size(), object, "area");
+        check_inside(object, *board.area, board.at);
+    }
+    std::vector<Claim> claims;
+    if (!board.isolator.empty()) {
+        check_designation(object, "isolator", board.isolator);
+        claims.push_back({board.isolator, "the isolator of " + object});
+    }
+    check_claims(claims);
+    take(Kind::board, board.name, boards_.size(), claims);
+    boards_.push_back(std::move(board));
+    return {static_cast<std::uint32_t>(boards_.size() - 1)};
+}
+
+AreaId Description::add(Area area) {
+    const std::string object = "area " + area.name;
+    check_name("area", area.name);
+    check_free(Kind::area, area.name);
+    if (!area.floor.empty())
+        check_name(object + ": floor", area.floor);
+    check_outline(object, area.outline);
+    if (area.within) {
+        check_id(*area.within, areas_.size(), object, "outer area");
+        const Area &outer = areas_[area.within->value];
+        if (!is_inside(outer.outline, area.outline))
+            throw Error(ErrorCode::contradiction, object + ": its outline leaves the outer area " + outer.name +
+                                                      "; correct one of the outlines, or leave the outer area away");
+    }
+    if (area.board)
+        check_id(*area.board, boards_.size(), object, "board");
+    std::unordered_set<std::string_view> exits;
+    for (const Exit &exit : area.exits) {
+        const std::string door = "exit " + exit.name + " of " + object;
+        check_name("exit of " + object, exit.name);
+        if (!exits.insert(exit.name).second)
+            throw Error(ErrorCode::duplicate_name, door + ": the area has two exits of this name; choose another");
+        check_position(door, exit.at);
+        if (!is_inside(area.outline, exit.at))
+            throw Error(ErrorCode::contradiction,
+                        door + ": " + describe(exit.at) + " is outside the area; correct the place or the outline");
+    }
+    std::vector<Claim> claims;
+    check_position(object + ": isolator", area.isolator_at);
+    if (!area.isolator.empty()) {
+        check_designation(object, "isolator", area.isolator);
+        if (!is_inside(area.outline, area.isolator_at))
+            throw Error(ErrorCode::contradiction, object + ": its isolator " + area.isolator + " at " +
+                                                      describe(area.isolator_at) +
+                                                      " is outside the area; correct isolator_at or the outline");
+        claims.push_back({area.isolator, "the isolator of " + object});
+    }
+    check_claims(claims);
+    const AreaId id{static_cast<std::uint32_t>(areas_.size())};
+    take(Kind::area, area.name, id.value, claims);
+    inner_areas_.emplace_back();
+    machines_in_.emplace_back();
+    if (area.within)
+        inner_areas_[area.within->value].push_back(id);
+    areas_.push_back(std::move(area));
+    return id;
+}
+
+MachineId Description::add(Machine machine) {
+    const std::string object = "machine " + machine.name;
+    check_name("machine", machine.name);
+    check_free(Kind::machine, machine.name);
+    check_id(machine.area, areas_.size(), object, "area");
+    if (machine.board)
+        check_id(*machine.board, boards_.size(), object, "board");
+    check_position(object, machine.at);
+    check_inside(object, machine.area, machine.at);
+    check_starter(machine, object);
+
+    // The machine's own name is claimed too: verdicts and replays name machines and devices alike. A machine that
+    // is nothing but its motor may have the motor's designation.
+    std::vector<Claim> claims{{machine.name, object}};
+    bool shares_name = false;
+    for (const Motor &motor : machine.motors) {
+        check_designation(object, "motor", motor.name);
+        if (motor.name == machine.name && !std::exchange(shares_name, true))
+            continue;
+        claims.push_back({motor.name, "motor " + motor.name + " of " + object});
+    }
+    if (!machine.isolator.empty()) {
+        check_designation(object, "isolator", machine.isolator);
+        claims.push_back({machine.isolator, "the isolator of " + object});
+    }
+    check_claims(claims);
+    const MachineId id{static_cast<std::uint32_t>(machines_.size())};
+    take(Kind::machine, machine.name, id.value, claims);
+    machines_in_[machine.area.value].push_back(id);
+    machines_.push_back(std::move(machine));
+    return id;
+}
+
+LoadId Description::add(KeptLoad load) {
+    const std::string object = "kept load " + load.name;
+    check_name("kept load", load.name);
+    check_designation(object, "name", load.name);
+    check_free(Kind::load, load.name);
+    check_id(load.area, areas_.size(), object, "area");
+    if (load.board)
+        check_id(*load.board, boards_.size(), object, "board");
+    check_position(object, load.at);
+    check_inside(object, load.area, load.at);
+    check_number(object, "voltage_v", load.voltage_v, 1, 1000);
+    check_number(object, "current_a", load.current_a, 1e-4, 1e5);
+    const std::vector<Claim> claims{{load.name, object}};
+    check_claims(claims);
+    take(Kind::load, load.name, loads_.size(), claims);
+    loads_.push_back(std::move(load));
+    return {static_cast<std::uint32_t>(loads_.size() - 1)};
+}
+
+StopId Description::add(StopDevice stop) {
+    const std::string object = "stop device " + stop.name;
+    check_name("stop device", stop.name);
+    check_designation(object, "name", stop.name);
+    check_free(Kind::stop, stop.name);
+    if (!is_actuator(stop.kind))
+        throw Error(ErrorCode::bad_value, object + ": nobody can operate a " + std::string(to_text(stop.kind)) +
+                                              "; use push-button, selector, key-switch, pedal, floor-bar, pull-wire, "
+                                              "emergency-stop or guard-switch");
+    check_id(stop.area, areas_.size(), object, "area");
+    if (stop.machine)
+        check_id(*stop.machine, machines_.size(), object, "machine");
+    else if (stop.place == Place::machine)
+        throw Error(ErrorCode::missing_value,
+                    object + ": it stands on a machine, but on none that is named; give the machine, or place wall or "
+                             "floor");
+    check_position(object, stop.at);
+    check_inside(object, stop.area, stop.at);
+    check_number(object, "height_m", stop.height_m, 0, 10);
+    if (stop.contact_blocks && *stop.contact_blocks < 1)
+        throw Error(ErrorCode::bad_value, object + ": it has no contact block left (" +
+                                              std::to_string(*stop.contact_blocks) +
+                                              "), so it can stop nothing; give contact_blocks of at least 1, or leave "
+                                              "it away to have as many as the wiring needs");
+    if (stop.contact_blocks)
+        check_number(object, "contact_blocks", *stop.contact_blocks, 1, 99);
+    const std::vector<Claim> claims{{stop.name, object}};
+    check_claims(claims);
+    take(Kind::stop, stop.name, stops_.size(), claims);
+    stops_.push_back(std::move(stop));
+    return {static_cast<std::uint32_t>(stops_.size() - 1)};
+}
+
+ZoneId Description::add(Zone zone) {
+    const std::string object = "zone " + zone.name;
+    check_name("zone", zone.name);
+    check_free(Kind::zone, zone.name);
+    for (const StopId id : zone.devices)
+        check_id(id, stops_.size(), object, "stop device");
+    for (const MachineId id : zone.machines)
+        check_id(id, machines_.size(), object, "machine");
+    for (const AreaId id : zone.areas)
+        check_id(id, areas_.size(), object, "area");
+    for (const ZoneId id : zone.zones)
+        check_id(id, zones_.size(), object, "zone");
+    if (zone.board)
+        check_id(*zone.board, boards_.size(), object, "board");
+    check_no_repeats(object, "stop devices", zone.devices);
+    check_no_repeats(object, "machines", zone.machines);
+    check_no_repeats(object, "areas", zone.areas);
+    check_no_repeats(object, "zones", zone.zones);
+    if (zone.devices.empty())
+        throw Error(ErrorCode::missing_value, object + ": it has no stop device; name at least one");
+    if (zone.machines.empty() && zone.areas.empty() && zone.zones.empty())
+        throw Error(ErrorCode::missing_value,
+                    object + ": it has nothing to stop; name machines, areas or zones it acts through");
+    std::vector<Claim> claims;
+    if (!zone.reset.empty()) {
+        check_designation(object, "reset", zone.reset);
+        if (zone.link == ZoneLink::series_chain || zone.link == ZoneLink::contact_blocks)
+            throw Error(ErrorCode::contradiction, object + ": a zone linked by " + std::string(to_text(zone.link)) +
+                                                      " has nothing to reset; leave reset " + zone.reset +
+                                                      " away, or link it by zone-relay or zone-contactor");
+        claims.push_back({zone.reset, "the reset device of " + object});
+    }
+    check_claims(claims);
+    take(Kind::zone, zone.name, zones_.size(), claims);
+    zones_.push_back(std::move(zone));
+    return {static_cast<std::uint32_t>(zones_.size() - 1)};
+}
+
+} // namespace stopspan

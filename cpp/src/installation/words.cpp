@@ -1,0 +1,42 @@
+#include "base/words.hpp"
+#include "stopspan/description.hpp"
+
+namespace stopspan {
+namespace {
+
+constexpr std::array<std::string_view, 9> starter_words{
+    "one-phase-in-line", "one-phase-one-pole", "one-phase-two-pole", "direct",
+    "reversing",         "star-delta",         "two-speed",          "drive",
+    "as-found"};
+constexpr std::array<std::string_view, 3> control_words{"same-supply", "dc-supply", "transformer"};
+constexpr std::array<std::string_view, 3> place_words{"machine", "wall", "floor"};
+constexpr std::array<std::string_view, 4> link_words{"series-chain", "zone-relay", "zone-contactor", "contact-blocks"};
+
+} // namespace
+
+std::string_view to_text(Starter starter) {
+    return starter_words[static_cast<std::size_t>(starter)];
+}
+Starter starter(std::string_view text) {
+    return from_word<Starter>(starter_words, text, "starter");
+}
+std::string_view to_text(ControlSupply control) {
+    return control_words[static_cast<std::size_t>(control)];
+}
+ControlSupply control_supply(std::string_view text) {
+    return from_word<ControlSupply>(control_words, text, "control supply");
+}
+std::string_view to_text(Place place) {
+    return place_words[static_cast<std::size_t>(place)];
+}
+Place place(std::string_view text) {
+    return from_word<Place>(place_words, text, "place");
+}
+std::string_view to_text(ZoneLink link) {
+    return link_words[static_cast<std::size_t>(link)];
+}
+ZoneLink zone_link(std::string_view text) {
+    return from_word<ZoneLink>(link_words, text, "zone link");
+}
+
+} // namespace stopspan
