@@ -1,0 +1,213 @@
+"""The command ``stopspan``: check, export, replay."""
+
+import argparse
+import json
+import shutil
+import sys
+import threading
+import time
+from collections.abc import Sequence
+from types import TracebackType
+
+from . import _core, report
+from .tables import text_table
+
+HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
+
+RULE_SETS = {
+    "all": None,
+    "stops": ["stop-cuts", "stop-spares", "stop-beats-start"],
+    "returns": ["power-return", "release-return", "trip-return", "own-start"],
+}
+
+EPILOG = """\
+exit codes: 0 all claims hold; 1 something fails, may fail or is undecided; 2 unusable input
+rule sets:  all; stops = stop-cuts stop-spares stop-beats-start;
+            returns = power-return release-return trip-return own-start
+Isolate, lock off, prove dead. Local codes prevail. Verification and commissioning by a competent, licensed person.
+"""
+
+
+class Progress:
+    """Says on stderr how far a piece of work is, once it takes more than a second."""
+
+    def __init__(self, what: str) -> None:
+        self._what = what
+        self._counted = ""
+        self._started = time.monotonic()
+        self._said = False
+        self._ended = threading.Event()
+        self._thread = threading.Thread(target=self._speak, daemon=True)
+
+    def __enter__(self) -> "Progress":
+        self._thread.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._ended.set()
+        self._thread.join()
+        if self._said and sys.stderr.isatty():
+            sys.stderr.write("\r\x1b[K")
+
+    def count(self, done: int, total: int) -> None:
+        self._counted = f": {done} of {total} claims"
+
+    def _speak(self) -> None:
+        # A terminal gets one line that changes; a log gets a line now and then.
+        terminal = sys.stderr.isatty()
+        pause_s = 1.0
+        while not self._ended.wait(pause_s):
+            line = f"{self._what}{self._counted}, {time.monotonic() - self._started:.0f} s"
+            sys.stderr.write(f"\r\x1b[K{line}" if terminal else line + "\n")
+            sys.stderr.flush()
+            self._said = True
+            pause_s = 0.5 if terminal else min(30.0, pause_s * 2)
+
+
+def _width() -> int:
+    return max(60, min(160, shutil.get_terminal_size((100, 24)).columns))
+
+
+def _chosen_rules(arguments: argparse.Namespace) -> list[str] | None:
+    chosen: list[str] = list(arguments.rule or [])
+    if arguments.rules:
+        of_set = RULE_SETS[arguments.rules]
+        if of_set is None:
+            return None
+        chosen += [rule for rule in of_set if rule not in chosen]
+    return chosen or None
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    with Progress("checking") as progress:
+        verdict = installation.check(
+            rules=_chosen_rules(arguments),
+            threads=arguments.threads,
+            state_budget=arguments.state_budget,
+            progress=progress.count,
+        )
+    print(report.verdict_json(verdict) if arguments.json else report.verdict_report(verdict, _width()), end="")
+    if arguments.json:
+        print()
+    return HOLDS if verdict.ok else DOES_NOT_HOLD
+
+
+def _export(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    with Progress("drawing"):
+        installation.export(arguments.out, arguments.format)
+    return HOLDS
+
+
+def _replay(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    replay = installation.circuit().replay()
+    acts = [act.strip() for act in arguments.acts.split(";") if act.strip()]
+    steps = [("(cold)", replay.settled)] + [(act, replay.act(act)) for act in acts]
+    if arguments.json:
+        print(
+            json.dumps(
+                {
+                    "installation": installation.name,
+                    "steps": [
+                        {
+                            "act": act,
+                            "running": settled.running,
+                            "armatures": settled.armatures,
+                            "maybe": settled.maybe,
+                            "live": settled.live,
+                        }
+                        for act, settled in steps
+                    ],
+                    "notes": replay.notes,
+                },
+                indent=2,
+                ensure_ascii=False,
+            )
+        )
+        return HOLDS
+    rows = [
+        [act, *(" ".join(names) or "-" for names in (settled.running, settled.armatures, settled.maybe))]
+        for act, settled in steps
+    ]
+    print(text_table(["act", "running", "in", "maybe"], rows))
+    for note in replay.notes:
+        print(f"note: {note}")
+    return HOLDS
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"{number} is less than 1")
+    return number
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="stopspan",
+        description="Proves what every stop of a workshop really cuts, from the circuit as wired.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"stopspan {_core.__version__}")
+    commands = parser.add_subparsers(dest="command", required=True)
+    file_help = "installation file (.xml) or wiring table (.csv)"
+
+    check = commands.add_parser(
+        "check",
+        help="decide what holds",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    check.add_argument("file", metavar="FILE", help=file_help)
+    check.add_argument("--json", action="store_true", help="print the verdict as JSON")
+    check.add_argument("--rule", action="append", metavar="ID", help="decide this rule only; may be repeated")
+    check.add_argument("--rules", choices=RULE_SETS, metavar="SET", help="decide a set of rules: all, stops, returns")
+    check.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
+    check.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
+    check.set_defaults(run=_check)
+
+    export = commands.add_parser("export", help="write drawings or tables")
+    export.add_argument("file", metavar="FILE", help=file_help)
+    export.add_argument("out", metavar="OUT", help="file to write; its suffix tells the format")
+    export.add_argument("--format", metavar="NAME", help="dxf, svg, xml (installation file) or csv (wiring table)")
+    export.set_defaults(run=_export)
+
+    replay = commands.add_parser("replay", help="do acts and see what runs")
+    replay.add_argument("file", metavar="FILE", help=file_help)
+    replay.add_argument("acts", metavar="ACTS", help='acts separated by ";", as "tap S1; latch S9"')
+    replay.add_argument("--json", action="store_true", help="print the steps as JSON")
+    replay.set_defaults(run=_replay)
+    return parser
+
+
+def _spread_rules(arguments: Sequence[str]) -> list[str]:
+    """``--rule a b`` reads as ``--rule a --rule b``, as long as what follows is a rule."""
+    known = {rule.id for rule in _core.rules()}
+    spread: list[str] = []
+    for place, argument in enumerate(arguments):
+        if argument in known and place >= 2 and arguments[place - 1] in known and "--rule" in spread:
+            spread.append("--rule")
+        spread.append(argument)
+    return spread
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs the command line. Returns the exit code."""
+    given = sys.argv[1:] if arguments is None else arguments
+    parsed = _parser().parse_args(_spread_rules(given))
+    try:
+        code: int = parsed.run(parsed)
+        sys.stdout.flush()
+        return code
+    except (_core.ModelError, OSError) as error:
+        print(f"stopspan: {error}", file=sys.stderr)
+        return UNUSABLE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

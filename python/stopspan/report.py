@@ -1,0 +1,208 @@
+"""Verdicts as text: one line, a matrix, a report in plain words, JSON, CSV."""
+
+import csv
+import io
+import json
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from . import _core
+from .tables import text_table, text_table_in_blocks
+
+STATUSES = ("holds", "fails", "maybe", "undecided", "waived", "note")
+NOT_HOLDING = ("fails", "maybe", "undecided")
+
+NOT_MODELLED = (
+    "mechanics: brakes, clutches, coasting, what a machine does once its power is off",
+    "risk assessment: which stops are needed, and how reliable they must be",
+    "electromagnetic compatibility, induced voltages, wear and ageing",
+    "real hardware: wiring as built, parts as delivered, software in drives and relays",
+)
+CAUTIONS = (
+    "Before any work: isolate, lock off, prove dead.",
+    "Local codes prevail over anything said here.",
+    "Verification and commissioning are for a competent, licensed person. This report advises; people decide.",
+)
+STATUS_WORDS = {
+    "fails": "FAILS",
+    "maybe": "MAY FAIL",
+    "undecided": "UNDECIDED",
+    "waived": "waived",
+    "note": "note",
+}
+
+
+def totals(verdict: _core.Verdict) -> dict[str, int]:
+    """Claims per status, over all rules."""
+    return {status: sum(counts.get(status, 0) for counts in verdict.counts.values()) for status in STATUSES}
+
+
+def summary(verdict: _core.Verdict) -> str:
+    """The result in one sentence."""
+    count = totals(verdict)
+    claims = sum(count[status] for status in ("holds", *NOT_HOLDING, "waived"))
+    if verdict.ok:
+        return f"all {claims} claims hold" if claims else "nothing was claimed, so nothing was proven"
+    words = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
+    parts = [f"{count[status]} {words[status]}" for status in NOT_HOLDING if count[status]]
+    return f"of {claims} claims " + ", ".join(parts)
+
+
+def verdict_line(verdict: _core.Verdict) -> str:
+    return f"<Verdict {verdict.installation}: {summary(verdict)}>"
+
+
+def is_as_asked(cell: _core.MatrixCell) -> bool:
+    return {"cut": cell.found == "cuts", "keep": cell.found == "spares"}.get(cell.asked, True)
+
+
+def cell_text(cell: _core.MatrixCell) -> str:
+    """What was found, with a mark where it is not what was asked; a dot where nothing is asked and nothing cut."""
+    if cell.asked == "free" and cell.found == "spares":
+        return "."
+    return cell.found + ("" if is_as_asked(cell) else " !")
+
+
+def matrix_grid(verdict: _core.Verdict) -> tuple[list[str], list[list[str]]]:
+    """Header and rows of the matrix as text: stops down, machines across."""
+    cells = {(cell.stop, cell.machine): cell for cell in verdict.matrix}
+    stops = list(dict.fromkeys(stop for stop, _ in cells))
+    machines = list(dict.fromkeys(machine for _, machine in cells))
+    rows = [
+        [stop, *(cell_text(cells[stop, machine]) if (stop, machine) in cells else "." for machine in machines)]
+        for stop in stops
+    ]
+    return ["stop", *machines], rows
+
+
+def matrix_table(verdict: _core.Verdict, width: int = 100) -> str:
+    header, rows = matrix_grid(verdict)
+    if not rows:
+        return "(no stop device or no machine)"
+    return text_table_in_blocks(header, rows, width)
+
+
+def matrix_csv(verdict: _core.Verdict) -> str:
+    text = io.StringIO()
+    table = csv.writer(text, lineterminator="\n")
+    table.writerow(["stop", "machine", "asked", "found", "modes"])
+    for cell in verdict.matrix:
+        modes = "; ".join(f"{mode}: {found}" for mode, found in cell.modes.items())
+        table.writerow([cell.stop, cell.machine, cell.asked, cell.found, modes])
+    return text.getvalue()
+
+
+def verdict_json(verdict: _core.Verdict) -> str:
+    return json.dumps(
+        {
+            "installation": verdict.installation,
+            "holds": verdict.ok,
+            "matrix": [
+                {
+                    "stop": cell.stop,
+                    "machine": cell.machine,
+                    "asked": cell.asked,
+                    "found": cell.found,
+                    "modes": cell.modes,
+                }
+                for cell in verdict.matrix
+            ],
+            "findings": [
+                {
+                    "rule": finding.rule,
+                    "status": finding.status,
+                    "subjects": finding.subjects,
+                    "text": finding.text,
+                    "witness": {
+                        "acts": finding.witness.acts,
+                        "path": finding.witness.path,
+                        "ends_in": finding.witness.ends_in,
+                    },
+                    "repair": finding.repair,
+                    "source": finding.source,
+                }
+                for finding in verdict.findings
+            ],
+            "counts": verdict.counts,
+            "not_checked": verdict.not_checked,
+        },
+        indent=2,
+        ensure_ascii=False,
+    )
+
+
+def _wrapped(text: str, width: int, indent: str = "", hang: str | None = None) -> str:
+    return textwrap.fill(
+        text,
+        width,
+        initial_indent=indent,
+        subsequent_indent=indent if hang is None else hang,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _finding_lines(number: int, finding: _core.Finding, width: int) -> Iterator[str]:
+    subjects = ", ".join(finding.subjects)
+    yield f"{number}. {STATUS_WORDS[finding.status]}: {finding.rule}" + (f" ({subjects})" if subjects else "")
+    yield _wrapped(finding.text, width, "   ")
+    witness = finding.witness
+    parts = [
+        ("Try it, from cold", "; ".join(witness.acts)),
+        ("Held by", "  ".join(witness.path)),
+        ("Ends in", witness.ends_in),
+        ("Repair", finding.repair),
+        ("Rule from", finding.source),
+    ]
+    for label, text in parts:
+        if text:
+            yield _wrapped(f"{label + ':':<19}{text}", width, "   ", " " * 22)
+
+
+def _findings(title: str, findings: list[_core.Finding], width: int) -> Iterator[str]:
+    if not findings:
+        return
+    yield from _heading(title)
+    for number, finding in enumerate(findings, start=1):
+        yield from _finding_lines(number, finding, width)
+        yield ""
+
+
+def _heading(title: str) -> Iterator[str]:
+    yield title
+    yield "-" * len(title)
+
+
+def _bullets(lines: Iterable[str], width: int) -> Iterator[str]:
+    for line in lines:
+        yield _wrapped(line, width, "- ", "  ")
+
+
+def _counts_table(verdict: _core.Verdict) -> str:
+    says = {rule.id: rule.says for rule in _core.rules()}
+    used = [status for status in STATUSES if totals(verdict)[status]]
+    rows = [[rule, *(str(counts.get(status, 0)) for status in used)] for rule, counts in verdict.counts.items()]
+    order = {rule: place for place, rule in enumerate(says)}
+    rows.sort(key=lambda row: order.get(row[0], len(order)))
+    return text_table(["rule", *used], rows)
+
+
+def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
+    lines: list[str] = []
+    title = f"Stopspan report: {verdict.installation}"
+    lines += [title, "=" * len(title), "", f"Result: {summary(verdict)}.", ""]
+
+    lines += [*_heading("Which stop cuts what, as wired"), matrix_table(verdict, width), ""]
+    lines += ["cuts, spares, maybe: what was found.  !  not what was asked.  .  not asked for, not cut.", ""]
+
+    lines += _findings("What does not hold", [f for f in verdict.findings if f.status in NOT_HOLDING], width)
+    lines += _findings("Waived", [f for f in verdict.findings if f.status == "waived"], width)
+    lines += _findings("Notes", [f for f in verdict.findings if f.status == "note"], width)
+
+    if verdict.counts:
+        lines += [*_heading("Claims decided, by rule"), _counts_table(verdict), ""]
+    if verdict.not_checked:
+        lines += [*_heading("Not checked"), *_bullets(verdict.not_checked, width), ""]
+    lines += [*_heading("Not modelled, so for people to judge"), *_bullets(NOT_MODELLED, width), ""]
+    lines += [*_heading("Before anybody relies on this"), *_bullets(CAUTIONS, width)]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,69 @@
+import pathlib
+
+import pytest
+
+import stopspan
+
+REPOSITORY = pathlib.Path(__file__).resolve().parents[2]
+
+
+def saw() -> stopspan.Circuit:
+    """A bench saw, started direct: S1 start, S2 stop and ES1 emergency stop, 230 V control from L1."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L1", "2": "a"}, rating_a=6, fuse_type="gG")
+    circuit.add("ES1", "emergency-stop", {"11": "a", "12": "b"})
+    circuit.add("S2", "push-button", {"11": "b", "12": "c"}, role="stop")
+    circuit.add("S1", "push-button", {"13": "c", "14": "d"}, role="start")
+    circuit.add(
+        "K1",
+        "contactor",
+        {
+            "A1": "d",
+            "A2": "N",
+            "13": "c",
+            "14": "d",
+            "1": "L1",
+            "2": "u",
+            "3": "L2",
+            "4": "v",
+            "5": "L3",
+            "6": "w",
+        },
+        coil_voltage_v=230,
+        coil_current="AC",
+    )
+    circuit.add("M1", "motor-3ph", {"U": "u", "V": "v", "W": "w"}, power_kw=2.2, voltage_v=400, machine="Saw")
+    return circuit
+
+
+def saw_with_bypassed_stop() -> stopspan.Circuit:
+    """The same with the holding contact taken from ahead of S2: S2 stops it only while it is held ... not at all."""
+    circuit = saw()
+    circuit.connect("K1", "13", "b")
+    return circuit
+
+
+def shed() -> stopspan.Installation:
+    """Two machines in one room, one floor-wide emergency stop, one kept load."""
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], floor="ground floor", board="D1")
+    shop.add_machine("Lathe", area="Room", at_m=(2, 2), motors=[{"name": "M1", "power_kw": 1.5, "voltage_v": 400}])
+    shop.add_machine("Drill", area="Room", at_m=(5, 2), motors=[stopspan.Motor("M2", 0.75)])
+    shop.add_load("Light", area="Room", at_m=(4, 4), current_a=2)
+    shop.add_stop("ES1", area="Room", at_m=(0.2, 3))
+    shop.add_stop("ES2", area="Room", at_m=(7.8, 3))
+    shop.add_zone("Z1", link="zone-relay", devices=["ES1", "ES2"], areas=["Room"], reset="S9")
+    return shop
+
+
+@pytest.fixture
+def circuit() -> stopspan.Circuit:
+    return saw()
+
+
+@pytest.fixture
+def shop() -> stopspan.Installation:
+    return shed()

@@ -1,0 +1,123 @@
+import json
+import threading
+import time
+
+import pytest
+from conftest import saw_with_bypassed_stop
+
+import stopspan
+
+
+def test_a_correct_starter_holds(circuit):
+    verdict = circuit.check()
+    assert verdict.ok
+    assert [finding for finding in verdict.findings if finding.status != "note"] == []
+    assert {(cell.stop, cell.machine): cell.found for cell in verdict.matrix} == {
+        ("ES1", "Saw"): "cuts",
+        ("S2", "Saw"): "cuts",
+    }
+    assert verdict.counts["stop-cuts"]["holds"] == 2
+
+
+def test_a_holding_contact_past_the_stop_button_is_found_and_its_witness_replays():
+    circuit = saw_with_bypassed_stop()
+    verdict = circuit.check(rules=["stop-cuts"])
+    assert not verdict.ok
+    [finding] = [finding for finding in verdict.findings if finding.status == "fails"]
+    assert finding.rule == "stop-cuts"
+    assert set(finding.subjects) >= {"S2", "Saw"}
+    assert "S2" in finding.text and "Saw" in finding.text
+    assert finding.source
+    assert finding.witness
+    replay = circuit.replay()
+    for act in finding.witness.acts:
+        replay.act(act)
+    assert replay.state("Saw") == "runs"
+    assert finding.repair
+    cells = {cell.stop: cell for cell in verdict.matrix}
+    assert cells["S2"].asked == "cut" and cells["S2"].found == "spares"
+    assert cells["ES1"].found == "cuts"
+
+
+def test_what_is_asked_decides_what_is_a_failure():
+    circuit = saw_with_bypassed_stop()
+    assert circuit.check(asked={("ES1", "Saw"): "cut", ("S2", "Saw"): "free"}, rules=["stop-cuts"]).ok
+    kept = circuit.check(asked={("ES1", "Saw"): stopspan.Asked.KEEP}, rules=["stop-spares"])
+    assert [finding.rule for finding in kept.findings if finding.status == "fails"] == ["stop-spares"]
+
+
+def test_only_the_rules_chosen_are_decided(circuit):
+    verdict = circuit.check(rules=["stop-cuts", "power-return"])
+    assert set(verdict.counts) == {"stop-cuts", "power-return"}
+
+
+def test_the_rules_tell_what_they_say_and_where_they_come_from():
+    rules = {rule.id: rule for rule in stopspan.rules()}
+    for needed in """stop-cuts stop-spares stop-beats-start power-return release-return trip-return own-start
+    overload-cuts interlock-holds isolator-clears contact-race chatter""".split():
+        assert rules[needed].says and rules[needed].source
+
+
+def test_progress_is_told_and_may_stop_the_check(circuit):
+    told = []
+    circuit.check(progress=lambda done, total: told.append((done, total)))
+    assert told and all(0 <= done <= total for done, total in told)
+
+    class Enough(Exception):
+        pass
+
+    def stop(done, total):
+        raise Enough
+
+    with pytest.raises(Enough):
+        circuit.check(progress=stop)
+
+
+def test_the_lock_of_the_interpreter_is_given_up_during_a_check():
+    # Another thread changes the circuit and checks it while this one does: verdicts must be those of each moment.
+    circuit = saw_with_bypassed_stop()
+    results = []
+
+    def check_often():
+        for _ in range(20):
+            results.append(circuit.check(rules=["stop-cuts"]).ok)
+
+    threads = [threading.Thread(target=check_often) for _ in range(3)]
+    for thread in threads:
+        thread.start()
+    for _ in range(50):
+        circuit.set_parameter("F1", "rating_a", 10)
+        time.sleep(0.001)
+    for thread in threads:
+        thread.join()
+    assert results == [False] * 60
+
+
+def test_more_threads_give_the_same_verdict():
+    circuit = saw_with_bypassed_stop()
+    assert circuit.check(threads=1).to_json() == circuit.check(threads=4).to_json()
+
+
+def test_findings_and_matrix_are_made_once(circuit):
+    verdict = circuit.check()
+    assert verdict.matrix is verdict.matrix
+    assert verdict.findings is verdict.findings
+
+
+def test_json_has_the_documented_schema():
+    verdict = json.loads(saw_with_bypassed_stop().check().to_json())
+    assert list(verdict) == ["installation", "holds", "matrix", "findings", "counts", "not_checked"]
+    assert verdict["holds"] is False
+    for cell in verdict["matrix"]:
+        assert list(cell) == ["stop", "machine", "asked", "found", "modes"]
+        assert cell["asked"] in ("cut", "keep", "free") and cell["found"] in ("cuts", "spares", "maybe")
+        assert all(found in ("cuts", "spares", "maybe") for found in cell["modes"].values())
+    assert verdict["findings"]
+    for finding in verdict["findings"]:
+        assert list(finding) == ["rule", "status", "subjects", "text", "witness", "repair", "source"]
+        assert finding["status"] in ("fails", "maybe", "undecided", "waived", "note")
+        assert list(finding["witness"]) == ["acts", "path", "ends_in"]
+        assert isinstance(finding["subjects"], list) and finding["text"] and finding["source"]
+    for counts in verdict["counts"].values():
+        assert all(isinstance(number, int) for number in counts.values())
+    assert isinstance(verdict["not_checked"], list)

@@ -1,0 +1,107 @@
+import copy
+
+import pytest
+
+import stopspan
+
+
+def test_a_tap_starts_and_an_emergency_stop_cuts(circuit):
+    replay = circuit.replay()
+    assert replay.state("M1") == replay.state("Saw") == "stopped"
+    settled = replay.tap("S1")
+    assert settled.running == ["Saw"]
+    assert settled.armatures == ["K1"]
+    assert set(settled.live) == {"L1", "L2", "L3", "a", "b", "c", "d", "u", "v", "w"}
+    assert settled.maybe == []
+    assert replay.state("K1") == "on"
+    assert replay.mode("M1") in ("run", "forward")
+    settled = replay.latch("ES1")
+    assert settled.running == [] and settled.armatures == []
+    assert replay.live("a") and not replay.live("b")
+    replay.unlatch("ES1")
+    assert replay.state("M1") == "stopped"
+
+
+def test_an_old_state_does_not_change_with_later_acts(circuit):
+    replay = circuit.replay()
+    before = replay.tap("S1")
+    replay.latch("ES1")
+    assert before.running == ["Saw"]
+
+
+def test_hold_and_free_are_two_acts(circuit):
+    circuit.connect("K1", "14", "c")  # no holding contact left
+    replay = circuit.replay()
+    assert replay.hold("S1").running == ["Saw"]
+    assert replay.free("S1").running == []
+
+
+def test_one_lost_pole_and_a_lost_source(circuit):
+    replay = circuit.replay()
+    replay.tap("S1")
+    replay.lose("G1", "L3")  # the control circuit hangs on L1
+    assert replay.mode("M1") == "single-phasing"
+    assert replay.state("M1") == "runs"
+    replay.restore("G1", pole="L3")
+    assert replay.mode("M1") in ("run", "forward")
+    assert replay.lose("G1").running == []
+    assert replay.restore("G1").running == []
+
+
+def test_fuses_blow_and_are_replaced(circuit):
+    replay = circuit.replay()
+    replay.tap("S1")
+    assert replay.state("F1") == "intact"
+    assert replay.blow("F1").running == []
+    assert replay.state("F1") == "blown"
+    replay.replace("F1")
+    assert replay.tap("S1").running == ["Saw"]
+
+
+def test_faults_weld_bridge_and_fresh(circuit):
+    replay = circuit.replay()
+    replay.tap("S1")
+    replay.weld("K1")
+    assert replay.latch("ES1").running == ["Saw"]
+    assert replay.fresh().running == []
+    assert replay.state("ES1") != "latched"
+    replay.bridge("c", "d")
+    assert replay.state("M1") == "runs"
+
+
+def test_acts_as_text_are_the_same_acts(circuit):
+    by_text, by_method = circuit.replay(), circuit.replay()
+    last = by_text.act("tap S1; latch ES1; unlatch ES1; tap S1")
+    by_method.tap("S1")
+    by_method.latch("ES1")
+    by_method.unlatch("ES1")
+    assert repr(by_method.tap("S1")) == repr(last) == "<running: Saw; in: K1>"
+
+
+def test_every_word_of_the_vocabulary_has_a_method():
+    words = """tap hold free latch unlatch turn lose restore open close trip cool reset blow replace elapse earth
+    bridge break_ weld jam detach blind fresh""".split()
+    assert [word for word in words if not callable(getattr(stopspan.Replay, word, None))] == []
+
+
+def test_a_coil_inside_its_band_is_maybe():
+    # 12 W DC coil, 24 V, behind 20 ohm: coil 24^2/12 = 48 ohm, ratio 48/68 = 0.706, between 0.60 and 0.85.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "dc-supply", {"P": "P", "M": "M"}, voltage_v=24)
+    circuit.add("S1", "selector", {"13": "P", "14": "a"})
+    circuit.add("R1", "resistor", {"1": "a", "2": "b"}, resistance_ohm=20)
+    circuit.add("K1", "relay", {"A1": "b", "A2": "M"}, coil_voltage_v=24, coil_current="DC", hold_w=12)
+    replay = circuit.replay()
+    settled = replay.turn("S1", "on")
+    assert settled.maybe == ["K1"]
+    assert replay.state("K1") == "maybe"
+    assert replay.coil_ratio("K1") == pytest.approx(48 / 68)
+    assert replay.turn("S1").maybe == []  # off again: certainly dropped
+
+
+def test_a_replay_knows_nothing_of_later_changes_and_copies_part_ways(circuit):
+    replay = circuit.replay()
+    circuit.remove("S1")
+    twin = copy.copy(replay)
+    assert replay.tap("S1").running == ["Saw"]
+    assert twin.state("M1") == "stopped"
