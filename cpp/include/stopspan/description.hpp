@@ -181,6 +181,9 @@ public:
     LoadId add(KeptLoad load);
     StopId add(StopDevice stop);
     ZoneId add(Zone zone);
+    /// Says which board feeds an area that is there already: a board that stands in the area it feeds comes second.
+    /// @throws Error: unknown_name; contradiction (a machine there does not fit the feed)
+    void feed(AreaId area, BoardId board);
     /// Asks for one cell beside what the zones ask; the later word wins.
     /// @throws Error (unknown_name)
     void ask(std::string_view stop, std::string_view machine_or_load, Asked asked);
@@ -210,6 +213,7 @@ public:
     LoadId load(std::string_view name) const;
     StopId stop(std::string_view name) const;
     ZoneId zone(std::string_view name) const;
+    bool is_load(std::string_view name) const;
 
     /// All machines of a zone: named, in its areas (inner ones too), and of the zones it acts through.
     std::vector<MachineId> span_of(ZoneId zone) const;

@@ -5,26 +5,27 @@
 #include <algorithm>
 
 namespace stopspan {
-namespace {
 
-// XML 1.0, production 2 (Char).
-bool is_xml_character(boost::locale::utf::code_point c) {
+bool is_xml_character(unsigned long c) {
     return c == '\t' || c == '\n' || c == '\r' || (c >= 0x20 && c <= 0xD7FF) || (c >= 0xE000 && c <= 0xFFFD) ||
            (c >= 0x10000 && c <= 0x10FFFF);
 }
 
-} // namespace
-
-bool is_plain_text(std::string_view text) {
+std::size_t plain_text_length(std::string_view text) {
     namespace utf = boost::locale::utf;
-    const char *at = text.data();
-    const char *const end = at + text.size();
-    while (at != end) {
+    const char *const begin = text.data();
+    const char *const end = begin + text.size();
+    for (const char *at = begin; at != end;) {
+        const char *const character = at;
         const utf::code_point c = utf::utf_traits<char>::decode(at, end);
         if (c == utf::illegal || c == utf::incomplete || !is_xml_character(c))
-            return false;
+            return static_cast<std::size_t>(character - begin);
     }
-    return true;
+    return text.size();
+}
+
+bool is_plain_text(std::string_view text) {
+    return plain_text_length(text) == text.size();
 }
 
 bool is_name(std::string_view text) {

@@ -37,18 +37,6 @@ void check_net(const std::string &device, std::string_view terminal, std::string
                                               ": a net needs a name of printable characters, no blank at its ends");
 }
 
-// Core n of a cable joins terminals "n.1" and "n.2"; a cable of one core may use "1" and "2".
-bool is_cable_terminal(std::string_view terminal) {
-    if (terminal == "1" || terminal == "2")
-        return true;
-    const auto dot = terminal.find('.');
-    if (dot == std::string_view::npos || dot == 0 || dot > 3)
-        return false;
-    return std::all_of(terminal.begin(), terminal.begin() + static_cast<std::ptrdiff_t>(dot),
-                       [](char c) { return c >= '0' && c <= '9'; }) &&
-           (terminal.substr(dot + 1) == "1" || terminal.substr(dot + 1) == "2");
-}
-
 std::string cable_partner(std::string_view terminal) {
     std::string partner(terminal);
     partner.back() = partner.back() == '1' ? '2' : '1';
@@ -56,8 +44,7 @@ std::string cable_partner(std::string_view terminal) {
 }
 
 void check_terminal_known(const std::string &device, const KindRule &rule, std::string_view terminal) {
-    const bool fixed = std::find(rule.terminals.begin(), rule.terminals.end(), terminal) != rule.terminals.end();
-    if (fixed || contact_terminal(rule, terminal) || (rule.kind == DeviceKind::cable && is_cable_terminal(terminal)))
+    if (has_terminal(rule, terminal))
         return;
     std::vector<std::string> known(rule.terminals.begin(), rule.terminals.end());
     if (rule.poles)

@@ -172,6 +172,18 @@ constexpr std::array capacitor_parameters{number("capacitance_uf", 1e-9, 1e6, tr
 constexpr std::array cable_parameters{number("length_m", 0, 1e5), number("csa_mm2", 0.01, 1000),
                                       number("cores", 1, 100)};
 
+// Core n of a cable joins terminals "n.1" and "n.2"; a cable of one core may use "1" and "2".
+bool is_cable_terminal(std::string_view terminal) {
+    if (terminal == "1" || terminal == "2")
+        return true;
+    const auto dot = terminal.find('.');
+    if (dot == std::string_view::npos || dot == 0 || dot > 3)
+        return false;
+    return std::all_of(terminal.begin(), terminal.begin() + static_cast<std::ptrdiff_t>(dot),
+                       [](char c) { return c >= '0' && c <= '9'; }) &&
+           (terminal.substr(dot + 1) == "1" || terminal.substr(dot + 1) == "2");
+}
+
 } // namespace
 
 const KindRule &kind_rule(DeviceKind kind) {
@@ -294,6 +306,11 @@ std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::strin
     default:
         return std::nullopt;
     }
+}
+
+bool has_terminal(const KindRule &rule, std::string_view terminal) {
+    return std::find(rule.terminals.begin(), rule.terminals.end(), terminal) != rule.terminals.end() ||
+           contact_terminal(rule, terminal) || (rule.kind == cable && is_cable_terminal(terminal));
 }
 
 } // namespace stopspan

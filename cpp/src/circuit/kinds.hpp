@@ -27,4 +27,7 @@ struct ContactTerminal {
 };
 std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::string_view terminal);
 
+/// A terminal this kind of device has: a fixed one, a contact's, or a cable core's end.
+bool has_terminal(const KindRule &rule, std::string_view terminal);
+
 } // namespace stopspan

@@ -4,6 +4,7 @@
 #include "installation/outline.hpp"
 
 #include <unordered_set>
+#include <utility>
 
 namespace stopspan {
 namespace {
@@ -242,6 +243,26 @@ ZoneId Description::add(Zone zone) {
     take(Kind::zone, zone.name, zones_.size(), claims);
     zones_.push_back(std::move(zone));
     return {static_cast<std::uint32_t>(zones_.size() - 1)};
+}
+
+void Description::feed(AreaId area, BoardId board) {
+    check_id(area, areas_.size(), "feed", "area");
+    const std::string object = "area " + areas_[area.value].name;
+    check_id(board, boards_.size(), object, "board");
+    const std::optional<BoardId> before = std::exchange(areas_[area.value].board, board);
+    try {
+        std::vector<AreaId> within{area};
+        while (!within.empty()) {
+            const AreaId at = within.back();
+            within.pop_back();
+            within.insert(within.end(), inner_areas_[at.value].begin(), inner_areas_[at.value].end());
+            for (const MachineId each : machines_in_[at.value])
+                check_starter(machines_[each.value], "machine " + machines_[each.value].name);
+        }
+    } catch (...) {
+        areas_[area.value].board = before;
+        throw;
+    }
 }
 
 } // namespace stopspan

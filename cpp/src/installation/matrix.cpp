@@ -62,7 +62,7 @@ std::vector<MachineId> Description::span_of(ZoneId zone) const {
 
 void Description::ask(std::string_view stop_name, std::string_view machine_or_load, Asked wanted) {
     (void)stop(stop_name);
-    if (!index_.contains(std::string(1, static_cast<char>(Kind::load)) + std::string(machine_or_load)))
+    if (!is_load(machine_or_load))
         (void)machine(machine_or_load);
     const auto [entry, fresh] = asked_index_.try_emplace(cell_key(stop_name, machine_or_load), asked_.size());
     if (fresh)
@@ -96,9 +96,8 @@ std::vector<AskedCell> Description::asked() const {
         for (std::size_t j = 0; j < loads_.size(); ++j)
             set({i}, machines_.size() + j, loads_[j].name, Asked::keep);
     for (const AskedCell &cell : asked_) {
-        const auto found = index_.find(std::string(1, static_cast<char>(Kind::load)) + cell.machine);
         const std::size_t column =
-            found != index_.end() ? machines_.size() + found->second : machine(cell.machine).value;
+            is_load(cell.machine) ? machines_.size() + load(cell.machine).value : machine(cell.machine).value;
         set(stop(cell.stop), column, cell.machine, cell.asked);
     }
     return cells;

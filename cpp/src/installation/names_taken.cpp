@@ -102,6 +102,10 @@ void Description::check_free(Kind kind, const std::string &asked) const {
                                                        " " + asked + "; choose another");
 }
 
+bool Description::is_load(std::string_view asked) const {
+    return index_.contains(index_key(static_cast<char>(Kind::load), asked));
+}
+
 void Description::check_claims(const std::vector<Claim> &claims) const {
     std::unordered_map<std::string_view, std::string_view> here;
     for (const Claim &claim : claims) {

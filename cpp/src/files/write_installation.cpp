@@ -1,0 +1,53 @@
+#include "stopspan/files.hpp"
+
+#include "files/recorded.hpp"
+#include "files/xml_writer.hpp"
+
+namespace stopspan {
+namespace {
+
+struct Text final : pugi::xml_writer {
+    std::string text;
+    void write(const void *data, std::size_t size) override { text.append(static_cast<const char *>(data), size); }
+};
+
+} // namespace
+
+std::string write_installation(const InstallationFile &file) {
+    const Description &in = file.description;
+    pugi::xml_document document;
+    pugi::xml_node declaration = document.append_child(pugi::node_declaration);
+    declaration.append_attribute("version") = "1.0";
+    declaration.append_attribute("encoding") = "UTF-8";
+    const pugi::xml_node root = document.append_child("installation");
+    XmlWriter writer(in, root);
+    writer.needed("xmlns", std::string(installation_namespace));
+    writer.needed("name", in.name);
+
+    if (in.title_block != TitleBlock())
+        write_element(in, root, "title-block", in.title_block);
+    const auto write_all = [&](std::string_view name, auto things) {
+        for (const auto &each : things)
+            write_element(in, root, name, each);
+    };
+    write_all("supply", in.supplies());
+    write_all("board", in.boards());
+    write_all("area", in.areas());
+    write_all("machine", in.machines());
+    write_all("kept-load", in.loads());
+    write_all("stop-device", in.stops());
+    write_all("zone", in.zones());
+    for (const AskedCell &each : in.asked_by_hand()) {
+        XmlWriter cell(in, root.append_child("asked"));
+        cell.needed("stop_device", each.stop);
+        cell.needed(in.is_load(each.machine) ? "kept_load" : "machine", each.machine);
+        cell.word("effect", each.asked);
+    }
+    write_recorded(in, root, file.recorded);
+
+    Text out;
+    document.save(out, "  ", pugi::format_default, pugi::encoding_utf8);
+    return out.text;
+}
+
+} // namespace stopspan
