@@ -19,7 +19,7 @@ std::string write_installation(const InstallationFile &file) {
     pugi::xml_node declaration = document.append_child(pugi::node_declaration);
     declaration.append_attribute("version") = "1.0";
     declaration.append_attribute("encoding") = "UTF-8";
-    const pugi::xml_node root = document.append_child("installation");
+    pugi::xml_node root = document.append_child("installation");
     XmlWriter writer(in, root);
     writer.needed("xmlns", std::string(installation_namespace));
     writer.needed("name", in.name);

@@ -144,7 +144,7 @@ private:
         const char quote = xml_[at_++];
         for (; at_ < xml_.size() && xml_[at_] != quote; ++at_) {
             if (xml_[at_] == '<')
-                refuse("< inside a value, or a quote is not closed; write &lt;");
+                refuse_at(start, "< inside a value, or a quote is not closed; write &lt;");
             if (xml_[at_] == '&')
                 reference();
         }

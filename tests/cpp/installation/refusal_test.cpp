@@ -17,9 +17,9 @@ struct Refusal {
     friend std::ostream &operator<<(std::ostream &out, const Refusal &it) { return out << it.name; }
 };
 
-class Refused : public testing::TestWithParam<Refusal> {};
+class RefusedAdd : public testing::TestWithParam<Refusal> {};
 
-TEST_P(Refused, WithTheObjectAndTheWayOutAndNothingChanged) {
+TEST_P(RefusedAdd, WithTheObjectAndTheWayOutAndNothingChanged) {
     expect_refused(hall(), GetParam().code, GetParam().parts, GetParam().change);
 }
 
@@ -331,7 +331,7 @@ const std::vector<Refusal> refusals{
      }},
 };
 
-INSTANTIATE_TEST_SUITE_P(Description, Refused, testing::ValuesIn(refusals),
+INSTANTIATE_TEST_SUITE_P(Description, RefusedAdd, testing::ValuesIn(refusals),
                          [](const auto &each) { return each.param.name; });
 
 TEST(Description, RefusesAThreePhaseStarterOnAOnePhaseFeed) {
