@@ -8,7 +8,7 @@ namespace {
 void merge(Settled &into, Settled &&from) {
     into.race |= from.race;
     into.chatter |= from.chatter;
-    into.unfused_short |= from.unfused_short;
+    into.shorted |= from.shorted;
     into.ends.insert(into.ends.end(), std::make_move_iterator(from.ends.begin()),
                      std::make_move_iterator(from.ends.end()));
     into.passed.insert(into.passed.end(), std::make_move_iterator(from.passed.begin()),

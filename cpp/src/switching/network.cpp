@@ -159,7 +159,6 @@ bool Network::feed_sources(const State &state) {
 bool Network::evaluate(State &state) {
     state_ = &state;
     short_notes_.clear();
-    unfused_short_ = false;
     std::fill(collapsed_.begin(), collapsed_.end(), std::uint8_t{0});
     bool cleared = false;
     join_contacts(state);
@@ -285,7 +284,6 @@ bool Network::clear_short(State &state) {
         state[fuse->variable] = 1;
     if (!opening.empty())
         return true;
-    unfused_short_ = true;
     for (const std::size_t s : involved) {
         const Source &source = circuit_.sources[s];
         for (std::uint32_t p = 0; p < source.poles.size(); ++p)

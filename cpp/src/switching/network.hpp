@@ -31,8 +31,6 @@ public:
     bool evaluate(State &state);
     /// Notes of the shorts cleared by the last evaluate().
     const std::vector<std::string> &shorts() const { return short_notes_; }
-    /// The last evaluate() cleared a short no fuse stood in.
-    bool unfused_short() const { return unfused_short_; }
 
     bool joined(std::uint32_t a, std::uint32_t b) const { return root(a) == root(b); }
     /// Potential to earth of a net that stands on a pole (or earth) through ideal conductors.
@@ -88,7 +86,6 @@ private:
     std::vector<double> solution_scale_; // per group: coil scale for which it was solved; 0: not
     std::pair<std::uint32_t, std::uint32_t> conflict_{none, none}; // two nodes (net or ground) at different potentials
     std::vector<std::string> short_notes_;
-    bool unfused_short_ = false;
 };
 
 } // namespace stopspan

@@ -162,7 +162,7 @@ void Settler::finish(State &state) {
 }
 
 void Settler::note_shorts(Settled &result) const {
-    result.unfused_short |= network_.unfused_short();
+    result.shorted = true;
     for (const std::string &note : network_.shorts())
         if (std::find(result.notes.begin(), result.notes.end(), note) == result.notes.end())
             result.notes.push_back(note);
@@ -193,6 +193,8 @@ Settled Settler::settle(State state) {
             return result;
         }
         seen.push_back(state);
+        if (seen.size() > 1)
+            result.passed.push_back(state);
         for (const std::uint32_t armature : moves.must)
             move(state, armature);
     }

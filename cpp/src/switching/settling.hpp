@@ -12,8 +12,8 @@ struct Settled {
     std::vector<std::uint32_t> moved; ///< armatures of a race or chatter
     bool race = false;                ///< stable ends differ with the order of moving
     bool chatter = false;             ///< armatures never come to rest
-    bool unfused_short = false;
-    std::vector<State> passed; ///< states on the way, when more than one order was tried
+    bool shorted = false;             ///< a dead short had to be cleared on the way
+    std::vector<State> passed;        ///< states on the way
     std::vector<std::string> notes;
 };
 

@@ -1,0 +1,130 @@
+#include "stopspan/check.hpp"
+
+#include "checks/machine_check.hpp"
+#include "checks/repair.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <exception>
+#include <mutex>
+#include <thread>
+
+namespace stopspan {
+namespace {
+
+constexpr std::size_t most_cells = 100'000; // past it the matrix keeps only what is asked or not spared
+
+std::size_t order_of(const std::string &rule) {
+    const auto table = rules();
+    return static_cast<std::size_t>(
+        std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == rule; }) -
+        table.begin());
+}
+
+void take(Verdict &verdict, Decided &&decided) {
+    for (auto &[rule, by_status] : decided.counts)
+        for (auto &[status, number] : by_status)
+            verdict.counts[rule][status] += number;
+    std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(verdict.findings));
+    std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(verdict.matrix));
+}
+
+// Machines are decided one by one; several threads take the next one each, and results keep the order of machines.
+std::vector<Decided> decide_machines(const Context &context, const std::vector<MachineSeen> &machines) {
+    std::vector<Decided> results(machines.size());
+    const unsigned threads = std::max(1U, std::min(context.options.threads, static_cast<unsigned>(machines.size())));
+    std::atomic<std::size_t> next{0}, done{0};
+    std::mutex talking;
+    std::exception_ptr trouble;
+    const auto work = [&] {
+        Tools tools(context);
+        for (std::size_t i; (i = next++) < machines.size();) {
+            try {
+                results[i] = decide_machine(tools, machines[i]);
+                ++done;
+                if (context.options.progress) {
+                    const std::scoped_lock lock(talking);
+                    context.options.progress(done, machines.size());
+                }
+            } catch (...) {
+                const std::scoped_lock lock(talking);
+                if (!trouble)
+                    trouble = std::current_exception();
+                next = machines.size();
+            }
+        }
+    };
+    std::vector<std::thread> helpers;
+    for (unsigned t = 1; t < threads; ++t)
+        helpers.emplace_back(work);
+    work();
+    for (std::thread &helper : helpers)
+        helper.join();
+    if (trouble)
+        std::rethrow_exception(trouble);
+    return results;
+}
+
+void list_not_checked(const Context &context, Verdict &verdict) {
+    auto &list = verdict.not_checked;
+    for (const StopSeen &stop : context.stops) {
+        const bool asked = std::any_of(context.asked.begin(), context.asked.end(), [&](const auto &cell) {
+            return cell.first.first == stop.name && cell.second != Asked::free;
+        });
+        if (!asked)
+            list.push_back("stop device " + stop.name + ": nothing is asked of it");
+    }
+    for (const RuleInfo &info : rules())
+        if (!context.wants(info.id))
+            list.push_back("rule " + std::string(info.id) + ": not asked for");
+    for (const std::string_view rule : {"one-origin", "coil-volts", "earthed-side", "earth-fault", "single-fault",
+                                        "hidden-fault", "stop-reach", "stop-time"})
+        list.push_back("rule " + std::string(rule) + ": not part of this version");
+    for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
+                                          "real hardware and its condition"})
+        list.push_back(std::string(beyond) + ": not modelled");
+}
+
+} // namespace
+
+Verdict check(const Circuit &circuit, const CheckOptions &options) {
+    const Context context(circuit, options);
+    std::vector<MachineSeen> machines;
+    machines.reserve(context.compiled.machines.size());
+    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m)
+        machines.emplace_back(context, m);
+
+    Verdict verdict;
+    for (Decided &decided : decide_machines(context, machines))
+        take(verdict, std::move(decided));
+    Tools tools(context);
+    take(verdict, decide_loads(tools));
+    take(verdict, decide_interlocks(tools, machines));
+    take(verdict, decide_isolators(tools, machines));
+    take(verdict, decide_other_races(tools, machines));
+
+    std::stable_sort(verdict.findings.begin(), verdict.findings.end(),
+                     [](const Finding &a, const Finding &b) { return order_of(a.rule) < order_of(b.rule); });
+    // The same race is seen from every machine it acts on.
+    std::vector<Finding> once;
+    for (Finding &finding : verdict.findings) {
+        const bool again = (finding.rule == "contact-race" || finding.rule == "chatter") &&
+                           std::any_of(once.begin(), once.end(), [&](const Finding &other) {
+                               return other.rule == finding.rule && other.subjects == finding.subjects;
+                           });
+        if (again)
+            --verdict.counts[finding.rule][std::string(to_text(finding.status))];
+        else
+            once.push_back(std::move(finding));
+    }
+    verdict.findings = std::move(once);
+    if (context.stops.size() * (machines.size() + context.compiled.loads.size()) > most_cells)
+        std::erase_if(verdict.matrix,
+                      [](const MatrixCell &cell) { return cell.asked == Asked::free && cell.found == Found::spares; });
+    list_not_checked(context, verdict);
+    if (options.repairs)
+        find_repairs(context, verdict);
+    return verdict;
+}
+
+} // namespace stopspan

@@ -1,0 +1,175 @@
+#include "checks/context.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+bool reset_like(Role role) {
+    return role == Role::reset;
+}
+bool start_like(Role role) {
+    return role == Role::start || role == Role::jog;
+}
+
+void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
+    if (std::find(list.begin(), list.end(), value) == list.end())
+        list.push_back(value);
+}
+
+} // namespace
+
+Context::Context(const Circuit &source, const CheckOptions &wanted)
+    : circuit(source), options(wanted), compiled(compile(source)), relevance(compiled),
+      stop_of(compiled.variables.size(), none), armature_of(compiled.variables.size(), none) {
+    for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
+        actors.push_back({});
+        const Device &device = circuit.devices()[compiled.variables[v].device];
+        actors[v].designation = device.designation;
+        if (!is_actuator(device.kind))
+            continue;
+        actors[v].action = action_of(device);
+        actors[v].role = role_of(device);
+        if (actors[v].role == Role::stop) {
+            stop_of[v] = static_cast<std::uint32_t>(stops.size());
+            stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
+        }
+    }
+    for (std::uint32_t i = 0; i < compiled.armatures.size(); ++i)
+        for (const std::uint32_t v : {compiled.armatures[i].variable, compiled.armatures[i].timed})
+            if (v != none)
+                armature_of[v] = i;
+
+    switches_of.resize(compiled.variables.size());
+    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
+        const Switch &contact = compiled.switches[i];
+        if (contact.variable == none)
+            continue;
+        switches_of[contact.variable].push_back(i);
+        if (contact.closed_at == 0b010 && armature_of[contact.variable] != none)
+            holding[std::minmax(contact.a, contact.b)].push_back(armature_of[contact.variable]);
+    }
+
+    const auto known_rules = rules();
+    for (const std::string &id : options.rules)
+        if (std::none_of(known_rules.begin(), known_rules.end(), [&](const RuleInfo &rule) { return rule.id == id; })) {
+            std::vector<std::string_view> ids;
+            for (const RuleInfo &rule : known_rules)
+                ids.push_back(rule.id);
+            throw Error(ErrorCode::unknown_name, "no rule '" + id + "'; known: " + listed(ids));
+        }
+
+    std::set<std::string> targets(compiled.machines.begin(), compiled.machines.end());
+    for (const LoadSeen &load : compiled.loads)
+        targets.insert(compiled.device_names[load.device]);
+    std::set<std::string> stop_names;
+    for (const StopSeen &stop : stops)
+        stop_names.insert(stop.name);
+    if (options.asked) {
+        for (const AskedCell &cell : *options.asked) {
+            if (!stop_names.contains(cell.stop))
+                throw Error(ErrorCode::unknown_name,
+                            "asked: no stop device '" + cell.stop +
+                                "' in the circuit; known: " + (stop_names.empty() ? "none" : listed(stop_names)));
+            if (!targets.contains(cell.machine))
+                throw Error(ErrorCode::unknown_name,
+                            "asked: no machine or load '" + cell.machine +
+                                "' in the circuit; known: " + (targets.empty() ? "none" : listed(targets)));
+            asked.insert_or_assign({cell.stop, cell.machine}, cell.asked);
+        }
+        return;
+    }
+    const bool one_machine = compiled.machines.size() == 1;
+    for (const StopSeen &stop : stops)
+        for (const std::string &machine : compiled.machines)
+            if (one_machine || circuit.at(stop.name).kind == DeviceKind::emergency_stop)
+                asked.insert_or_assign({stop.name, machine}, Asked::cut);
+}
+
+Asked Context::asked_of(const std::string &stop, const std::string &machine) const {
+    const auto found = asked.find({stop, machine});
+    return found == asked.end() ? Asked::free : found->second;
+}
+
+bool Context::wants(std::string_view rule) const {
+    return options.rules.empty() || std::find(options.rules.begin(), options.rules.end(), rule) != options.rules.end();
+}
+
+MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
+    : index(machine), name(context.compiled.machines[machine]) {
+    const Compiled &compiled = context.compiled;
+    std::vector<std::uint32_t> terminals, power_nets;
+    for (const MotorSeen &motor : compiled.motors)
+        if (motor.machine == machine) {
+            motors.push_back(&motor);
+            terminals.insert(terminals.end(), motor.nets.begin(), motor.nets.end());
+            for (const std::uint32_t net :
+                 {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
+                if (net != none)
+                    terminals.push_back(net);
+            power_nets.insert(power_nets.end(), motor.nets.begin(), motor.nets.end());
+        }
+    reach = reach_of(compiled, context.relevance, terminals, false);
+
+    for (const std::uint32_t i : context.relevance.around({}, power_nets).switches) {
+        const Switch &contact = compiled.switches[i];
+        if (contact.variable == none) {
+            const std::uint32_t variable = compiled.variable_of[contact.device];
+            if (contact.pole && variable != none && compiled.variables[variable].kind == Variable::Kind::overload)
+                add_unique(overloads, variable);
+            continue;
+        }
+        add_unique(power_variables, contact.variable);
+        if (const std::uint32_t armature = context.armature_of[contact.variable]; armature != none)
+            add_unique(power_armatures, armature);
+    }
+
+    // Own start devices, as DESIGN 5 orders them.
+    std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
+    for (const std::uint32_t v : reach.variables) {
+        if (compiled.variables[v].kind != Variable::Kind::actuator)
+            continue;
+        const Device &device = context.circuit.devices()[compiled.variables[v].device];
+        const Role role = context.actors[v].role;
+        if (machine_of(device) == name && role != Role::stop)
+            own_starts.push_back(v);
+        if (role == Role::select)
+            selectors.push_back(v);
+        if (reset_like(role))
+            resets.push_back(v);
+        if (!start_like(role))
+            continue;
+        starts.push_back(v);
+        bool own = false, any = false;
+        for (const std::uint32_t i : context.switches_of[v]) {
+            const Switch &contact = compiled.switches[i];
+            if (contact.closed_at != 0b010)
+                continue;
+            const auto held = context.holding.find(std::minmax(contact.a, contact.b));
+            if (held == context.holding.end())
+                continue;
+            any = true;
+            for (const std::uint32_t armature : held->second)
+                own |= std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
+        }
+        if (own)
+            bridging.push_back(v);
+        else if (!any)
+            unbridged.push_back(v);
+    }
+    if (!own_starts.empty())
+        return;
+    own_starts = bridging;
+    own_starts.insert(own_starts.end(), unbridged.begin(), unbridged.end());
+    for (const auto &next : {starts, selectors, resets})
+        if (own_starts.empty())
+            own_starts = next;
+}
+
+bool MachineSeen::reached_by(std::uint32_t variable) const {
+    return std::binary_search(reach.variables.begin(), reach.variables.end(), variable);
+}
+
+} // namespace stopspan

@@ -1,0 +1,62 @@
+#pragma once
+
+#include "stopspan/check.hpp"
+#include "switching/explore.hpp"
+#include "switching/observe.hpp"
+#include "switching/structure.hpp"
+
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+/// A stop device and what it is asked to do to machines and loads.
+struct StopSeen {
+    std::string name;
+    std::uint32_t variable;
+    int category = 0;
+};
+
+/// What one check prepares once: the compiled circuit, who can act on what, and what is asked.
+struct Context {
+    Context(const Circuit &circuit, const CheckOptions &options);
+
+    const Circuit &circuit;
+    const CheckOptions &options;
+    Compiled compiled;
+    Relevance relevance;
+    std::vector<ActorInfo> actors;                              ///< per variable
+    std::vector<StopSeen> stops;                                ///< in order of the circuit
+    std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
+    std::map<std::pair<std::string, std::string>, Asked> asked; ///< (stop, machine or load)
+    std::vector<std::uint32_t> armature_of;                     ///< per variable, its armature (timed too), or none
+    std::vector<std::vector<std::uint32_t>> switches_of;        ///< per variable
+    /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
+    std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
+
+    const std::string &name(std::uint32_t variable) const {
+        return compiled.device_names[compiled.variables[variable].device];
+    }
+    Asked asked_of(const std::string &stop, const std::string &machine) const;
+    bool wants(std::string_view rule) const;
+};
+
+/// A machine with everything that can act on it.
+struct MachineSeen {
+    MachineSeen(const Context &context, std::uint32_t machine);
+
+    std::uint32_t index;
+    std::string name;
+    std::vector<const MotorSeen *> motors;
+    Reach reach;
+    std::vector<std::uint32_t> power_armatures; ///< with a contact on the way from a pole to a motor
+    std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
+    std::vector<std::uint32_t> own_starts;      ///< variables
+    std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there
+
+    bool reached_by(std::uint32_t variable) const;
+};
+
+} // namespace stopspan

@@ -1,0 +1,41 @@
+#pragma once
+
+#include "stopspan/verdict.hpp"
+#include "switching/explore.hpp"
+
+#include <map>
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+/// The worst a search saw of one claim, and how to get there.
+struct Fact {
+    Status status = Status::note;
+    std::vector<std::string> acts;
+    std::string ends_in; ///< "M1 runs"
+    std::string mode;    ///< run mode it was seen in, where that matters
+    int way = 0;         ///< which of several sentences of the rule tells it
+};
+
+/// (rule, subject) -> fact. A worse status replaces a milder one; among equals the first, which is the shortest, stays.
+using Facts = std::map<std::pair<std::string, std::string>, Fact>;
+
+/// 3 fails, 2 maybe, 1 note; what is undecided lies between fails and maybe.
+inline int severity(Status status) {
+    switch (status) {
+    case Status::fails:
+        return 4;
+    case Status::undecided:
+        return 3;
+    case Status::maybe:
+        return 2;
+    default:
+        return 1;
+    }
+}
+
+/// How an act on a device of the whole circuit is told.
+std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening);
+
+} // namespace stopspan

@@ -1,0 +1,224 @@
+#include "checks/machine_check.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+using Set = std::vector<std::uint32_t>; // armatures of a cone
+
+// More contactors than these on one motor are tried in pairs and triples of the first ones only; none is known.
+constexpr std::size_t most_contactors = 12;
+
+/// Contactors that would short a source, or feed two speeds at once, with their poles closed together.
+class ForbiddenSets {
+public:
+    ForbiddenSets(const Cone &cone, std::uint32_t machine) : cone_(cone), machine_(machine), network_(cone.circuit) {}
+
+    std::vector<Set> find() {
+        Set contactors;
+        for (std::uint32_t i = 0; i < cone_.circuit.armatures.size() && contactors.size() < most_contactors; ++i)
+            for (const Switch &contact : cone_.circuit.switches)
+                if (contact.pole && contact.variable == cone_.circuit.armatures[i].variable) {
+                    contactors.push_back(i);
+                    break;
+                }
+        std::vector<Set> found;
+        const auto covered = [&](const Set &set) {
+            return std::any_of(found.begin(), found.end(), [&](const Set &smaller) {
+                return std::includes(set.begin(), set.end(), smaller.begin(), smaller.end());
+            });
+        };
+        const auto test = [&](Set set) {
+            if (!covered(set) && forbidden(set))
+                found.push_back(std::move(set));
+        };
+        const std::size_t n = contactors.size();
+        for (std::size_t a = 0; a < n; ++a)
+            test({contactors[a]});
+        for (std::size_t a = 0; a < n; ++a)
+            for (std::size_t b = a + 1; b < n; ++b)
+                test({contactors[a], contactors[b]});
+        for (std::size_t a = 0; a < n; ++a)
+            for (std::size_t b = a + 1; b < n; ++b)
+                for (std::size_t c = b + 1; c < n; ++c)
+                    test({contactors[a], contactors[b], contactors[c]});
+        return found;
+    }
+
+private:
+    bool forbidden(const Set &set) {
+        // Only the poles count: a control contact that closes with them is another matter.
+        Compiled poles_only = cone_.circuit;
+        std::vector<std::uint8_t> armature(poles_only.variables.size(), 0);
+        for (const Armature &each : poles_only.armatures)
+            armature[each.variable] = 1;
+        std::erase_if(poles_only.switches, [&](const Switch &contact) {
+            return !contact.pole && contact.variable != none && armature[contact.variable];
+        });
+        Network network(poles_only);
+        State state = poles_only.cold();
+        for (const std::uint32_t i : set)
+            state[poles_only.armatures[i].variable] = 1;
+        if (network.evaluate(state))
+            return true;
+        for (const MotorSeen &motor : poles_only.motors)
+            if (motor.machine == machine_ && motor.kind == DeviceKind::motor_2speed) {
+                const auto fed = [&](std::size_t from) {
+                    std::vector<Volts> seen;
+                    for (std::size_t i = from; i < from + 3; ++i)
+                        if (const auto volts = network.pole_potential(motor.nets[i]))
+                            if (std::none_of(seen.begin(), seen.end(), [&](Volts v) { return v.same(*volts); }))
+                                seen.push_back(*volts);
+                    return seen.size() >= 2;
+                };
+                if (fed(0) && fed(3))
+                    return true;
+            }
+        return false;
+    }
+
+    const Cone &cone_;
+    std::uint32_t machine_;
+    Network network_;
+};
+
+bool all_in(const Compiled &circuit, const Set &set, const State &state) {
+    return std::all_of(set.begin(), set.end(),
+                       [&](std::uint32_t i) { return state[circuit.armatures[i].variable] != 0; });
+}
+
+bool mechanically_apart(const Compiled &circuit, const Set &set) {
+    for (const std::uint32_t a : set)
+        for (const std::uint32_t b : set)
+            if (circuit.armatures[a].interlocked == b)
+                return true;
+    return false;
+}
+
+struct Seen {
+    Status status = Status::note;
+    std::vector<std::string> acts;
+    bool any = false;
+};
+
+void keep_worst(Seen &seen, Status status, const Exploration &exploration, std::uint32_t from, std::uint32_t act) {
+    if (seen.any && severity(seen.status) >= severity(status))
+        return;
+    seen = {status, {}, true};
+    std::vector<std::uint32_t> way{act};
+    for (std::uint32_t node = from; exploration.nodes()[node].parent != none; node = exploration.nodes()[node].parent)
+        way.push_back(exploration.nodes()[node].act);
+    for (auto each = way.rbegin(); each != way.rend(); ++each)
+        seen.acts.push_back(exploration.acts()[*each].text);
+}
+
+void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::string>> &done, Decided &decided) {
+    const Context &context = tools.context;
+    const std::string rule = "interlock-holds";
+    bool can_short = false;
+    for (const std::uint32_t net : machine.reach.nets)
+        can_short |= !context.relevance.is_pole_net(net) && tools.structure.conductor_potentials({net}) >= 2;
+    const bool two_speed = std::any_of(machine.motors.begin(), machine.motors.end(),
+                                       [](const MotorSeen *motor) { return motor->kind == DeviceKind::motor_2speed; });
+    if (!can_short && !two_speed) {
+        decided.count(rule, "holds"); // every contact closed at once would still short nothing
+        return;
+    }
+    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
+    std::vector<Set> sets = ForbiddenSets(cone, machine.index).find();
+    const auto names = [&](const Set &set) {
+        std::vector<std::string> list;
+        for (const std::uint32_t i : set)
+            list.push_back(context.compiled.device_names[cone.circuit.armatures[i].device]);
+        return list;
+    };
+    std::erase_if(sets, [&](const Set &set) { return !done.insert(names(set)).second; });
+
+    Exploration exploration(cone);
+    std::vector<Seen> worst(sets.size());
+    Seen short_seen;
+    const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+        const bool two_hands = t.two_held || exploration.held(exploration.nodes()[t.from].state) >= 2;
+        const Status status = two_hands ? Status::note : Status::fails;
+        for (std::size_t i = 0; i < sets.size(); ++i) {
+            bool together = false;
+            for (const std::uint32_t end : t.to)
+                together |= all_in(cone.circuit, sets[i], exploration.nodes()[end].state);
+            for (const State &state : t.settled.passed)
+                together |= all_in(cone.circuit, sets[i], state);
+            if (together)
+                keep_worst(worst[i], status, exploration, t.from, t.act);
+        }
+        if (t.settled.shorted)
+            keep_worst(short_seen, status, exploration, t.from, t.act);
+    });
+    const Settled &cold = exploration.cold_start();
+    if (cold.shorted)
+        short_seen = {Status::fails, {}, true};
+
+    bool set_failed = false;
+    for (std::size_t i = 0; i < sets.size(); ++i) {
+        const auto list = names(sets[i]);
+        const bool one = list.size() == 1;
+        Finding finding{.rule = rule,
+                        .status = Status::note,
+                        .subjects = list,
+                        .text = {},
+                        .witness = {},
+                        .repair = {},
+                        .source = source_of(rule)};
+        if (worst[i].any && worst[i].status == Status::fails) {
+            set_failed = true;
+            finding.status = Status::fails;
+            finding.text = listed(list) + (one ? " shorts a source when it is in."
+                                               : " are in together: that shorts a source or joins two run modes.");
+            finding.witness = {worst[i].acts, {}, listed(list) + " in"};
+            decided.add(std::move(finding));
+            continue;
+        }
+        if (!complete) {
+            finding.status = Status::undecided;
+            finding.text = "not decided whether " + listed(list) + " can be in together within " +
+                           std::to_string(context.options.state_budget) + " states.";
+            decided.add(std::move(finding));
+            continue;
+        }
+        decided.count(rule, "holds");
+        if (mechanically_apart(cone.circuit, sets[i]) || one)
+            continue;
+        finding.text = listed(list) + " are kept apart by contacts alone, without a mechanical interlock" +
+                       (worst[i].any ? "; two buttons held together can bring them in at one moment." : ".");
+        finding.witness.acts = worst[i].acts;
+        decided.add(std::move(finding));
+    }
+    if (short_seen.any && short_seen.status == Status::fails && !set_failed &&
+        done.insert({machine.name, "short"}).second) {
+        Finding finding{.rule = rule,
+                        .status = Status::fails,
+                        .subjects = {machine.name},
+                        .text = "'" + (short_seen.acts.empty() ? std::string("switching on") : short_seen.acts.back()) +
+                                "' shorts a source in the circuit of " + machine.name + ".",
+                        .witness = {short_seen.acts, {}, "a source shorted"},
+                        .repair = {},
+                        .source = source_of(rule)};
+        decided.add(std::move(finding));
+    } else if (sets.empty()) {
+        decided.count(rule, complete ? "holds" : "undecided");
+    }
+}
+
+} // namespace
+
+Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines) {
+    Decided decided;
+    std::set<std::vector<std::string>> done;
+    if (tools.context.wants("interlock-holds"))
+        for (const MachineSeen &machine : machines)
+            decide(tools, machine, done, decided);
+    return decided;
+}
+
+} // namespace stopspan

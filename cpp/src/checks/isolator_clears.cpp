@@ -1,0 +1,309 @@
+#include "checks/machine_check.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+const std::string rule = "isolator-clears";
+
+/// What stands behind an isolator.
+class Behind {
+public:
+    Behind(Tools &tools, std::uint32_t variable)
+        : tools_(tools), compiled_(tools.context.compiled), variable_(variable) {
+        find_poles();
+        trace(load_side_);
+        load_nets_ = nets_;
+        // The coil circuits of the contactors whose poles it feeds.
+        for (const Switch &contact : compiled_.switches) {
+            if (!contact.pole || contact.variable == none || contact.variable == variable_)
+                continue;
+            const std::uint32_t armature = tools.context.armature_of[contact.variable];
+            if (armature != none && (nets_.contains(contact.a) || nets_.contains(contact.b)))
+                contactors_.insert(armature);
+        }
+        for (const std::uint32_t armature : contactors_)
+            trace(asking_nets(compiled_.armatures[armature]));
+    }
+
+    const std::set<std::uint32_t> &nets() const { return nets_; }
+    const std::set<std::uint32_t> &load_nets() const { return load_nets_; }
+    const std::set<std::uint32_t> &contactors() const { return contactors_; }
+    bool holds_machine(const MachineSeen &machine) const {
+        return std::any_of(machine.motors.begin(), machine.motors.end(), [&](const MotorSeen *motor) {
+            return std::any_of(motor->nets.begin(), motor->nets.end(),
+                               [&](std::uint32_t net) { return load_nets_.contains(net); });
+        });
+    }
+    bool empty() const { return load_side_.empty(); }
+
+private:
+    void find_poles() {
+        for (const std::uint32_t i : tools_.context.switches_of[variable_]) {
+            const Switch &pole = compiled_.switches[i];
+            if (!pole.pole)
+                continue;
+            // The feed side is the one a source reaches without this isolator; by custom the odd terminal.
+            tools_.structure.assume(variable_, Structure::acted);
+            const bool a_fed = fed(pole.a), b_fed = fed(pole.b);
+            tools_.structure.forget();
+            const bool reversed = b_fed && !a_fed;
+            load_side_.push_back(reversed ? pole.a : pole.b);
+            feed_side_.insert(reversed ? pole.b : pole.a);
+        }
+    }
+    bool fed(std::uint32_t net) { return tools_.structure.conductor_potentials({net}) >= 1; }
+
+    void trace(const std::vector<std::uint32_t> &from) {
+        std::vector<std::uint32_t> queue;
+        const auto push = [&](std::uint32_t net) {
+            if (!tools_.context.relevance.is_pole_net(net) && !feed_side_.contains(net) && nets_.insert(net).second)
+                queue.push_back(net);
+        };
+        for (const std::uint32_t net : from)
+            push(net);
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            const auto follow = [&](std::uint32_t a, std::uint32_t b) {
+                if (a == queue[k])
+                    push(b);
+                if (b == queue[k])
+                    push(a);
+            };
+            for (const Switch &contact : compiled_.switches) {
+                if (contact.variable == variable_ && contact.pole)
+                    continue;
+                // Another isolator: on to its load side, never back to what feeds it.
+                if (contact.pole && contact.variable != none &&
+                    compiled_.variables[contact.variable].kind == Variable::Kind::isolator) {
+                    if (contact.a == queue[k])
+                        push(contact.b);
+                    continue;
+                }
+                follow(contact.a, contact.b);
+            }
+            for (const Impedance &load : compiled_.impedances)
+                follow(load.a, load.b);
+        }
+    }
+
+    Tools &tools_;
+    const Compiled &compiled_;
+    std::uint32_t variable_;
+    std::vector<std::uint32_t> load_side_;
+    std::set<std::uint32_t> feed_side_, nets_, load_nets_, contactors_;
+};
+
+class IsolatorDecision {
+public:
+    IsolatorDecision(Tools &tools, std::uint32_t variable, const std::vector<MachineSeen> &machines, Decided &decided)
+        : tools_(tools), context_(tools.context), variable_(variable), machines_(machines), decided_(decided),
+          behind_(tools, variable), name_(context_.name(variable)) {}
+
+    void decide() {
+        if (behind_.empty())
+            return;
+        std::vector<std::uint32_t> open_nets, excepted;
+        bool coils_dead = true;
+        tools_.structure.assume(variable_, Structure::acted);
+        for (const std::uint32_t armature : behind_.contactors())
+            coils_dead &= tools_.structure.coil_dead(armature);
+        for (const std::uint32_t net : behind_.nets())
+            if (tools_.structure.can_be_live(net))
+                (coils_dead && !behind_.load_nets().contains(net) ? excepted : open_nets).push_back(net);
+        tools_.structure.forget();
+        std::vector<const MachineSeen *> others;
+        for (const MachineSeen &machine : machines_)
+            if (!behind_.holds_machine(machine) && machine.reached_by(variable_))
+                others.push_back(&machine);
+        if (!open_nets.empty() || !others.empty())
+            search(open_nets, others, excepted);
+        else
+            decided_.count(rule, "holds");
+        if (!excepted.empty())
+            note_excepted(excepted);
+    }
+
+private:
+    std::string net_text(const std::vector<std::uint32_t> &nets) const {
+        std::vector<std::string> names;
+        for (const std::uint32_t net : nets)
+            names.push_back(context_.compiled.net_names[net]);
+        return listed(names);
+    }
+
+    void note_excepted(const std::vector<std::uint32_t> &nets) {
+        Finding finding{.rule = rule,
+                        .status = Status::note,
+                        .subjects = {name_},
+                        .text = "with " + name_ + " open the control circuit of " + contactor_names() +
+                                " can stay live from elsewhere (nets " + net_text(nets) +
+                                "), though its coil is dead: an excepted circuit, label it.",
+                        .witness = {},
+                        .repair = {},
+                        .source = source_of(rule)};
+        decided_.add(std::move(finding));
+    }
+
+    std::string contactor_names() const {
+        std::vector<std::string> names;
+        for (const std::uint32_t armature : behind_.contactors())
+            names.push_back(context_.compiled.device_names[context_.compiled.armatures[armature].device]);
+        return listed(names);
+    }
+
+    void search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
+                std::vector<std::uint32_t> &excepted) {
+        std::vector<std::uint32_t> seeds(behind_.nets().begin(), behind_.nets().end());
+        for (const MachineSeen *machine : others)
+            for (const MotorSeen *motor : machine->motors)
+                seeds.insert(seeds.end(), motor->nets.begin(), motor->nets.end());
+        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, false);
+        const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, false);
+        const std::uint32_t inside =
+            static_cast<std::uint32_t>(std::find_if(cone.members.begin(), cone.members.end(),
+                                                    [&](const auto &members) { return members[0] == variable_; }) -
+                                       cone.members.begin());
+        Exploration exploration(cone);
+        Network &network = exploration.settler().network();
+        std::map<std::uint32_t, std::uint32_t> live; // net -> first node it is live in
+        std::vector<std::uint8_t> coil_fed(behind_.contactors().size(), 0);
+        std::uint32_t running_node = none, running_machine = none, other_from = none, other_act = none;
+        const MachineSeen *other = nullptr;
+        std::vector<std::uint8_t> seen;
+        const auto look = [&](std::uint32_t node) { // nodes with the isolator open, once each
+            if (seen.size() <= node)
+                seen.resize(exploration.nodes().size(), 0);
+            if (seen[node] || exploration.nodes()[node].state[inside] != 1)
+                return;
+            seen[node] = 1;
+            State state = exploration.nodes()[node].state;
+            network.evaluate(state);
+            for (const std::uint32_t net : nets)
+                if (!live.contains(net) && cone.net_of[net] != none && network.live(cone.net_of[net]))
+                    live.emplace(net, node);
+            std::size_t i = 0;
+            for (const std::uint32_t armature : behind_.contactors()) {
+                const Armature &full = context_.compiled.armatures[armature];
+                if (full.a1 != none && cone.net_of[full.a1] != none && cone.net_of[full.a2] != none) {
+                    const Reading reading = network.between(cone.net_of[full.a1], cone.net_of[full.a2]);
+                    coil_fed[i] |= reading.unknown || reading.volts > 0.1 * full.rated_v;
+                }
+                ++i;
+            }
+            for (const MachineSeen &machine : machines_)
+                if (running_node == none && behind_.holds_machine(machine) &&
+                    observe_machine(cone.circuit, machine.index, state, network).runs != Tri::off) {
+                    running_node = node;
+                    running_machine = machine.index;
+                }
+        };
+        const auto runs = [&](const MachineSeen &machine, std::uint32_t node) {
+            State state = exploration.nodes()[node].state;
+            network.evaluate(state);
+            return observe_machine(cone.circuit, machine.index, state, network).runs;
+        };
+        const bool complete = exploration.run(context_.options.state_budget, [&](const Exploration::Transition &t) {
+            look(t.from);
+            for (const std::uint32_t end : t.to)
+                look(end);
+            const Act &act = exploration.acts()[t.act];
+            if (act.kind != ActKind::open || act.variable != inside || other)
+                return;
+            for (const MachineSeen *machine : others)
+                if (runs(*machine, t.from) == Tri::on && std::all_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) {
+                        return runs(*machine, end) != Tri::on;
+                    })) {
+                    other = machine;
+                    other_from = t.from;
+                    other_act = t.act;
+                }
+        });
+        // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
+        const bool coils_dead =
+            std::none_of(coil_fed.begin(), coil_fed.end(), [](std::uint8_t fed) { return fed != 0; });
+        std::vector<std::uint32_t> failing;
+        for (const auto &[net, node] : live)
+            (coils_dead && !behind_.load_nets().contains(net) ? excepted : failing).push_back(net);
+        const auto acts_to = [&](std::uint32_t node, std::uint32_t last) {
+            std::vector<std::string> acts;
+            if (last != none)
+                acts.push_back(exploration.acts()[last].text);
+            for (; exploration.nodes()[node].parent != none; node = exploration.nodes()[node].parent)
+                acts.push_back(exploration.acts()[exploration.nodes()[node].act].text);
+            std::reverse(acts.begin(), acts.end());
+            return acts;
+        };
+        bool fine = true;
+        if (!failing.empty()) {
+            fine = false;
+            Finding finding{
+                .rule = rule,
+                .status = Status::fails,
+                .subjects = {name_},
+                .text = "with " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
+                .witness = {acts_to(live.at(failing[0]), none), {}, "net " + net_text({failing[0]}) + " live"},
+                .repair = {},
+                .source = source_of(rule)};
+            for (const std::uint32_t net : failing)
+                finding.subjects.push_back(context_.compiled.net_names[net]);
+            decided_.add(std::move(finding));
+        }
+        if (running_node != none) {
+            fine = false;
+            const std::string &machine = context_.compiled.machines[running_machine];
+            decided_.add({.rule = rule,
+                          .status = Status::fails,
+                          .subjects = {name_, machine},
+                          .text = machine + " runs with " + name_ + " open, though it stands behind it.",
+                          .witness = {acts_to(running_node, none), {}, machine + " runs"},
+                          .repair = {},
+                          .source = source_of(rule)});
+        }
+        if (other) {
+            fine = false;
+            decided_.add({.rule = rule,
+                          .status = Status::fails,
+                          .subjects = {name_, other->name},
+                          .text = "opening " + name_ + " stops " + other->name + ", which does not stand behind it.",
+                          .witness = {acts_to(other_from, other_act), {}, other->name + " stopped"},
+                          .repair = {},
+                          .source = source_of(rule)});
+        }
+        if (!complete && fine)
+            decided_.add({.rule = rule,
+                          .status = Status::undecided,
+                          .subjects = {name_},
+                          .text = "not decided what is live behind " + name_ + " within " +
+                                  std::to_string(context_.options.state_budget) + " states.",
+                          .witness = {},
+                          .repair = {},
+                          .source = source_of(rule)});
+        else if (fine)
+            decided_.count(rule, "holds");
+    }
+
+    Tools &tools_;
+    const Context &context_;
+    std::uint32_t variable_;
+    const std::vector<MachineSeen> &machines_;
+    Decided &decided_;
+    Behind behind_;
+    std::string name_;
+};
+
+} // namespace
+
+Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines) {
+    Decided decided;
+    const Context &context = tools.context;
+    if (context.wants(rule))
+        for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v)
+            if (context.compiled.variables[v].kind == Variable::Kind::isolator)
+                IsolatorDecision(tools, v, machines, decided).decide();
+    return decided;
+}
+
+} // namespace stopspan

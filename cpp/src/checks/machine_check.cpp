@@ -1,0 +1,414 @@
+#include "checks/machine_check.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace stopspan {
+namespace {
+
+// Up to this many things with positions everything connected is tried; past it only what is relevant, where
+// distribution nets are cut and what hangs on them counts as unknown.
+constexpr std::size_t small_enough_whole = 14;
+
+constexpr std::array<std::string_view, 4> start_rules{"power-return", "release-return", "trip-return", "own-start"};
+
+std::string in_mode(const Fact &fact) {
+    if (fact.mode.empty() || fact.mode == "run" || fact.mode == "maybe")
+        return "";
+    return fact.mode == "forward" || fact.mode == "reverse" ? " running " + fact.mode
+           : fact.mode == "single-phasing"                  ? " running on two phases"
+                                                            : " in " + fact.mode;
+}
+
+std::string last_act(const Fact &fact) {
+    return fact.acts.empty() ? "switching on" : fact.acts.back();
+}
+
+std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine,
+                     const Fact &fact) {
+    const bool maybe = fact.status == Status::maybe;
+    const std::string starts = maybe ? " may start " : " starts ";
+    std::string text;
+    if (rule == "stop-cuts") {
+        if (fact.way == 1)
+            text = subject + " stops " + machine + in_mode(fact) +
+                   " but leaves its terminals fed through a contactor: torque off, power on";
+        else if (fact.way == 2)
+            text = subject + " stops " + machine + in_mode(fact) +
+                   "; one of its terminals stays live through a pole no contactor opens";
+        else if (fact.way == 3)
+            text = subject + " has no contact in any circuit that runs " + machine + ", so it does not stop it";
+        else
+            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + in_mode(fact);
+    } else if (rule == "stop-spares") {
+        text = subject + (maybe ? " may cut " : " cuts ") + machine + ", which it must keep";
+    } else if (rule == "stop-beats-start") {
+        text = fact.way == 1 ? machine + " runs with " + subject + " actuated until " + last_act(fact)
+                             : "with " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
+    } else if (rule == "power-return") {
+        text = machine + (maybe ? " may start" : " starts") + " by itself when " + subject + " comes back";
+    } else if (rule == "release-return" || rule == "trip-return") {
+        text = "'" + last_act(fact) + "'" + starts + machine + " with no start given";
+    } else if (rule == "own-start") {
+        text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
+    } else if (rule == "overload-cuts") {
+        text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine +
+               in_mode(fact);
+    } else if (rule == "contact-race") {
+        text = "after '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
+    } else {
+        text = "after '" + last_act(fact) + "' " + subject + " never comes to rest";
+    }
+    if (fact.status == Status::note && (rule == "contact-race" || rule == "chatter"))
+        text += "; it takes two buttons held together";
+    else if (fact.status == Status::note && rule != "stop-cuts")
+        text += " while another button is held (no anti-tie-down)";
+    return text + ".";
+}
+
+// Does the whole circuit do what the search of its part found?
+bool confirmed(const Fact &fact, const std::string &rule, const Context &context, const MachineSeen &machine,
+               WitnessRun &witness, const WitnessRun::Result &end, const State **failing) {
+    if (rule == "contact-race")
+        return end.race;
+    if (rule == "chatter")
+        return end.chatter;
+    Network &network = witness.settler().network();
+    for (const State &state : end.states) {
+        State seen = state;
+        network.evaluate(seen);
+        const MotorState now = observe_machine(context.compiled, machine.index, seen, network);
+        bool bad = now.runs != Tri::off;
+        if (rule == "stop-spares")
+            bad = now.runs != Tri::on;
+        else if (rule == "stop-beats-start" && fact.way == 1)
+            bad = now.runs == Tri::off;
+        else if (rule == "overload-cuts" || (rule == "stop-cuts" && fact.way != 0))
+            for (const MotorSeen *motor : machine.motors)
+                bad |= still_fed(context.compiled, *motor, seen, network) != StillFed::no;
+        if (bad) {
+            *failing = &state;
+            return true;
+        }
+    }
+    return false;
+}
+
+class MachineDecision {
+public:
+    MachineDecision(Tools &tools, const MachineSeen &machine)
+        : tools_(tools), context_(tools.context), machine_(machine) {}
+
+    Decided decide() {
+        prove();
+        if (open_)
+            search();
+        report();
+        return std::move(decided_);
+    }
+
+private:
+    bool wants(std::string_view rule) const { return context_.wants(rule); }
+    bool matrix_wanted() const { return wants("stop-cuts") || wants("stop-spares"); }
+
+    void prove() {
+        for (std::uint32_t i = 0; i < context_.stops.size(); ++i) {
+            const StopSeen &stop = context_.stops[i];
+            const Asked asked = context_.asked_of(stop.name, machine_.name);
+            const bool reached = machine_.reached_by(stop.variable);
+            const bool cut = reached && proves_cut(tools_.structure, context_, machine_, stop.variable);
+            if (reached)
+                reached_.push_back(i);
+            if (cut)
+                proven_cut_.insert(stop.name);
+            if (asked == Asked::cut)
+                open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
+            else if (asked == Asked::keep)
+                open_ |= wants("stop-spares") && reached;
+            else
+                open_ |= matrix_wanted() && reached && !cut;
+        }
+        for (const std::string_view rule : start_rules)
+            starts_wanted_ |= wants(rule);
+        if (starts_wanted_) {
+            no_start_ = proves_no_start(tools_.structure, context_, machine_);
+            open_ |= !no_start_;
+        }
+        if (wants("overload-cuts"))
+            for (const std::uint32_t overload : machine_.overloads) {
+                const bool cut = proves_cut(tools_.structure, context_, machine_, overload);
+                if (cut)
+                    proven_overload_.insert(context_.name(overload));
+                open_ |= !cut;
+            }
+        if (wants("contact-race") || wants("chatter")) {
+            no_race_ = proves_no_race(context_, machine_.reach);
+            open_ |= !no_race_;
+        }
+    }
+
+    void search() {
+        const auto whole_size = [&] {
+            std::vector<std::uint32_t> seeds;
+            for (const MotorSeen *motor : machine_.motors)
+                seeds.insert(seeds.end(), motor->nets.begin(), motor->nets.end());
+            return reach_of(context_.compiled, context_.relevance, seeds, true).variables.size();
+        };
+        bool everything = whole_size() <= small_enough_whole;
+        for (;;) {
+            search_ = std::make_unique<MachineSearch>(context_, machine_, everything);
+            complete_ = search_->run();
+            facts_ = search_->facts();
+            if (complete_)
+                add_unreached();
+            const bool believed = confirm_all();
+            if (everything || (believed && complete_))
+                break;
+            if (search_->exact() && complete_)
+                break;
+            everything = true;
+        }
+    }
+
+    // A stop that is asked to cut but stands in no circuit of the machine: any way of running shows it.
+    void add_unreached() {
+        if (!wants("stop-cuts"))
+            return;
+        for (const StopSeen &stop : context_.stops)
+            if (context_.asked_of(stop.name, machine_.name) == Asked::cut && !machine_.reached_by(stop.variable)) {
+                const auto acts = search_->shortest_run();
+                if (!acts)
+                    continue;
+                Fact fact{Status::fails, *acts, machine_.name + " runs", "", 3};
+                const std::uint32_t variable = stop.variable;
+                fact.acts.push_back(act_text(context_.actors[variable], Variable::Kind::actuator, true));
+                facts_[{"stop-cuts", stop.name}] = std::move(fact);
+            }
+    }
+
+    bool confirm_all() {
+        bool all = true;
+        for (auto &[key, fact] : facts_) {
+            if (!wants(key.first))
+                continue;
+            const bool timed = key.first == "stop-cuts" && fact.status != Status::note && category(key.second) == 1;
+            const WitnessRun::Result end = tools_.witness_run().run(fact.acts);
+            const State *failing = nullptr;
+            const bool good =
+                timed || confirmed(fact, key.first, context_, machine_, tools_.witness_run(), end, &failing);
+            if (!good && fact.status == Status::note) {
+                unconfirmed_.insert(key);
+                continue;
+            }
+            all &= good;
+            if (!good) {
+                unconfirmed_.insert(key);
+                continue;
+            }
+            unconfirmed_.erase(key);
+            if (failing && fact.status != Status::note) {
+                paths_[key] =
+                    tools_.witness_run().holding_path(*failing, machine_.power_armatures, machine_.motors[0]->nets[0]);
+                if (fact.status == Status::maybe)
+                    missing_[key] = tools_.witness_run().missing_values(*failing, machine_.power_armatures);
+            }
+        }
+        return all;
+    }
+
+    int category(const std::string &stop) const {
+        for (const StopSeen &each : context_.stops)
+            if (each.name == stop)
+                return each.category;
+        return 0;
+    }
+
+    // ---- report
+
+    const Fact *fact(const std::string &rule, const std::string &subject) const {
+        const auto found = facts_.find({rule, subject});
+        return found == facts_.end() ? nullptr : &found->second;
+    }
+
+    void add_finding(const std::string &rule, const std::string &subject, const Fact &fact) {
+        if (unconfirmed_.contains({rule, subject})) {
+            if (fact.status != Status::note)
+                add_undecided(rule, subject);
+            return;
+        }
+        Finding finding{.rule = rule,
+                        .status = fact.status,
+                        .subjects = {},
+                        .text = {},
+                        .witness = {},
+                        .repair = {},
+                        .source = source_of(rule)};
+        if (rule == "contact-race" || rule == "chatter") {
+            std::string rest = subject;
+            for (std::size_t blank; (blank = rest.find(' ')) != std::string::npos; rest = rest.substr(blank + 1))
+                finding.subjects.push_back(rest.substr(0, blank));
+            finding.subjects.push_back(rest);
+        } else {
+            finding.subjects = {subject, machine_.name};
+        }
+        finding.text = sentence(rule, subject, machine_.name, fact);
+        if (const auto missing = missing_.find({rule, subject}); missing != missing_.end() && !missing->second.empty())
+            finding.text += " It depends on values nobody declared: " + listed(missing->second) + ".";
+        finding.witness.acts = fact.acts;
+        finding.witness.ends_in = fact.ends_in;
+        if (const auto path = paths_.find({rule, subject}); path != paths_.end())
+            finding.witness.path = path->second;
+        decided_.add(std::move(finding));
+    }
+
+    void add_undecided(const std::string &rule, const std::string &subject) {
+        Finding finding{.rule = rule,
+                        .status = Status::undecided,
+                        .subjects = {machine_.name},
+                        .text = {},
+                        .witness = {},
+                        .repair = {},
+                        .source = source_of(rule)};
+        if (!subject.empty())
+            finding.subjects.insert(finding.subjects.begin(), subject);
+        finding.text = "not decided for " + listed(finding.subjects) + " within " +
+                       std::to_string(context_.options.state_budget) + " states; what can act on it has " +
+                       (search_ ? search_->size_text() : std::string("unknown size")) + ".";
+        decided_.add(std::move(finding));
+    }
+
+    // One claim with one subject.
+    void claim(const std::string &rule, const std::string &subject, bool proven) {
+        const Fact *found = proven ? nullptr : fact(rule, subject);
+        if (found && found->status == Status::note)
+            add_finding(rule, subject, *found);
+        if (found && found->status != Status::note)
+            add_finding(rule, subject, *found);
+        else if (proven || (search_ && complete_))
+            decided_.count(rule, "holds");
+        else
+            add_undecided(rule, subject);
+    }
+
+    // One claim whose failures each name their own subject.
+    void open_claim(const std::string &rule, bool proven) {
+        std::size_t failing = 0;
+        if (!proven)
+            for (const auto &[key, one] : facts_)
+                if (key.first == rule) {
+                    failing += one.status != Status::note;
+                    add_finding(rule, key.second, one);
+                }
+        if (failing > 0)
+            return;
+        if (proven || (search_ && complete_))
+            decided_.count(rule, "holds");
+        else
+            add_undecided(rule, "");
+    }
+
+    void report() {
+        for (const StopSeen &stop : context_.stops) {
+            const Asked asked = context_.asked_of(stop.name, machine_.name);
+            const bool cut = proven_cut_.contains(stop.name);
+            if (asked == Asked::cut) {
+                if (wants("stop-cuts"))
+                    claim("stop-cuts", stop.name, cut);
+                // A stop that never cuts this machine says so once.
+                if (wants("stop-beats-start") && (cut || found_of(stop) != Found::spares))
+                    claim("stop-beats-start", stop.name, cut);
+            }
+            if (asked == Asked::keep && wants("stop-spares"))
+                claim("stop-spares", stop.name, !machine_.reached_by(stop.variable));
+        }
+        for (const std::string_view rule : start_rules)
+            if (wants(rule))
+                open_claim(std::string(rule), no_start_);
+        if (wants("overload-cuts"))
+            for (const std::uint32_t overload : machine_.overloads)
+                claim("overload-cuts", context_.name(overload), proven_overload_.contains(context_.name(overload)));
+        for (const std::string rule : {"contact-race", "chatter"})
+            if (wants(rule))
+                open_claim(rule, no_race_);
+        if (search_ && complete_ && !search_->ever_runs() && wants("stop-cuts")) {
+            decided_.add({.rule = "stop-cuts",
+                          .status = Status::note,
+                          .subjects = {machine_.name},
+                          .text = machine_.name + " never runs in any reachable state, so what is said of it is empty.",
+                          .witness = {},
+                          .repair = {},
+                          .source = source_of("stop-cuts")});
+        }
+        if (matrix_wanted())
+            for (const StopSeen &stop : context_.stops)
+                add_cell(stop);
+    }
+
+    Found found_of(const StopSeen &stop) const {
+        if (proven_cut_.contains(stop.name))
+            return Found::cuts;
+        if (!search_)
+            return Found::spares;
+        const auto found = search_->found().find(stop.name);
+        if (found == search_->found().end() || found->second.empty())
+            return Found::spares;
+        Found whole = found->second.begin()->second;
+        for (const auto &[mode, one] : found->second)
+            if (one != whole)
+                whole = Found::maybe;
+        return whole;
+    }
+
+    void add_cell(const StopSeen &stop) {
+        MatrixCell cell{.stop = stop.name,
+                        .machine = machine_.name,
+                        .asked = context_.asked_of(stop.name, machine_.name),
+                        .found = found_of(stop),
+                        .modes = {}};
+        if (search_ && machine_.reached_by(stop.variable) && !proven_cut_.contains(stop.name)) {
+            if (const auto found = search_->found().find(stop.name); found != search_->found().end())
+                for (const auto &[mode, one] : found->second)
+                    if (mode != Mode::single_phasing && mode != Mode::other)
+                        cell.modes.emplace(to_text(mode), one);
+        } else if (search_) {
+            for (const Mode mode : search_->modes())
+                if (mode != Mode::single_phasing && mode != Mode::other)
+                    cell.modes.emplace(to_text(mode), cell.found);
+        }
+        if (cell.modes.size() == 1 &&
+            (cell.modes.begin()->first == "forward" || cell.modes.begin()->first == "reverse"))
+            cell.modes = {{"run", cell.modes.begin()->second}}; // a motor that only ever turns one way
+        if (cell.modes.empty())
+            cell.modes = {{"run", cell.found}};
+        decided_.cells.push_back(std::move(cell));
+    }
+
+    Tools &tools_;
+    const Context &context_;
+    const MachineSeen &machine_;
+    Decided decided_;
+    bool open_ = false, starts_wanted_ = false, no_start_ = false, no_race_ = false, complete_ = false;
+    std::vector<std::uint32_t> reached_;
+    std::set<std::string> proven_cut_, proven_overload_;
+    std::unique_ptr<MachineSearch> search_;
+    Facts facts_;
+    std::set<std::pair<std::string, std::string>> unconfirmed_;
+    std::map<std::pair<std::string, std::string>, std::vector<std::string>> paths_, missing_;
+};
+
+} // namespace
+
+Decided decide_machine(Tools &tools, const MachineSeen &machine) {
+    return MachineDecision(tools, machine).decide();
+}
+
+std::string source_of(std::string_view rule) {
+    for (const RuleInfo &info : rules())
+        if (info.id == rule)
+            return std::string(info.source);
+    return "common practice";
+}
+
+} // namespace stopspan

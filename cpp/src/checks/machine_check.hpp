@@ -1,0 +1,52 @@
+#pragma once
+
+#include "checks/machine_search.hpp"
+#include "checks/proofs.hpp"
+#include "checks/witness.hpp"
+
+#include <functional>
+#include <memory>
+
+namespace stopspan {
+
+/// What was decided about one machine (or kept load).
+struct Decided {
+    std::vector<Finding> findings;
+    std::vector<MatrixCell> cells;
+    std::map<std::string, std::map<std::string, std::size_t>> counts;
+    void count(const std::string &rule, std::string_view status, std::size_t times = 1) {
+        if (times > 0)
+            counts[rule][std::string(status)] += times;
+    }
+    void add(Finding finding) {
+        count(finding.rule, to_text(finding.status));
+        findings.push_back(std::move(finding));
+    }
+};
+
+/// One worker's tools: nothing in it is shared.
+struct Tools {
+    explicit Tools(const Context &wanted) : context(wanted), structure(wanted.compiled) {}
+    const Context &context;
+    Structure structure;
+    std::unique_ptr<WitnessRun> witness; ///< made when first needed
+    WitnessRun &witness_run() {
+        if (!witness)
+            witness = std::make_unique<WitnessRun>(context);
+        return *witness;
+    }
+};
+
+/// Decides every machine rule for one machine: structure, then states, then the budget.
+Decided decide_machine(Tools &tools, const MachineSeen &machine);
+/// Decides stop-spares for the kept loads and loads asked about.
+Decided decide_loads(Tools &tools);
+Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);
+Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines);
+/// contact-race and chatter of armatures that act on no machine.
+Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machines);
+
+/// Source of a rule, from rules().
+std::string source_of(std::string_view rule);
+
+} // namespace stopspan

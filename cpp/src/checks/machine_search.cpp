@@ -1,0 +1,231 @@
+#include "checks/machine_search.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+// A timer that starts itself again would run out for ever.
+constexpr int most_delays = 16;
+
+std::vector<std::uint32_t> seeds(const MachineSeen &machine) {
+    std::vector<std::uint32_t> nets;
+    for (const MotorSeen *motor : machine.motors) {
+        nets.insert(nets.end(), motor->nets.begin(), motor->nets.end());
+        for (const std::uint32_t net :
+             {motor->run.first, motor->run.second, motor->torque_off.first, motor->torque_off.second})
+            if (net != none)
+                nets.push_back(net);
+    }
+    return nets;
+}
+
+Cone make_cone(const Context &context, const MachineSeen &machine, bool everything) {
+    if (!everything)
+        return cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
+    return cut_cone(context.circuit, context.compiled, context.relevance,
+                    reach_of(context.compiled, context.relevance, seeds(machine), true));
+}
+
+} // namespace
+
+std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) {
+    const std::string &name = actor.designation;
+    switch (kind) {
+    case Variable::Kind::overload:
+        return (opening ? "trip " : actor.automatic ? "cool " : "reset ") + name;
+    case Variable::Kind::fuse:
+        return (opening ? "blow " : "replace ") + name;
+    case Variable::Kind::isolator:
+        return (opening ? "open " : "close ") + name;
+    default:
+        break;
+    }
+    switch (actor.action) {
+    case Action::latching:
+        return (opening ? "latch " : "unlatch ") + name;
+    case Action::maintained:
+        return "turn " + name + (opening ? " on" : " off");
+    default:
+        return (opening ? "hold " : "free ") + name;
+    }
+}
+
+MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything)
+    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything)),
+      cone_machine_(machine.index) {}
+
+bool MachineSearch::run() {
+    exploration_.emplace(cone_);
+    const bool complete = exploration_->run(context_.options.state_budget, [&](const Exploration::Transition &t) {
+        judge_stop_cuts(*this, t);
+        judge_stop_spares(*this, t);
+        judge_stop_beats_start(*this, t);
+        judge_starts(*this, t);
+        judge_overload_cuts(*this, t);
+        judge_races(*this, t);
+    });
+    judge_cold_start();
+    return complete;
+}
+
+std::string MachineSearch::size_text() const {
+    std::vector<std::string_view> names;
+    for (const ActorInfo &actor : cone_.actors)
+        if (std::find(names.begin(), names.end(), actor.designation) == names.end())
+            names.push_back(actor.designation);
+    return std::to_string(cone_.circuit.variables.size()) + " things with positions: " + listed(names);
+}
+
+Glimpse MachineSearch::glimpse(std::uint32_t node) {
+    if (glimpses_.size() <= node)
+        glimpses_.resize(exploration_->nodes().size());
+    if (!glimpses_[node]) {
+        glimpses_[node] = glimpse(State(state(node)));
+        ever_runs_ |= glimpses_[node]->runs != Tri::off;
+        if (glimpses_[node]->runs == Tri::on)
+            modes_.insert(glimpses_[node]->mode);
+    }
+    return *glimpses_[node];
+}
+
+Glimpse MachineSearch::glimpse(State state) {
+    Network &network = exploration_->settler().network();
+    network.evaluate(state);
+    const MotorState seen = observe_machine(cone_.circuit, cone_machine_, state, network);
+    Glimpse glimpse{seen.runs, seen.mode, StillFed::no};
+    if (seen.runs == Tri::off)
+        for (const MotorSeen &motor : cone_.circuit.motors)
+            if (motor.machine == cone_machine_) {
+                const StillFed fed = still_fed(cone_.circuit, motor, state, network);
+                if (fed == StillFed::through_contactor || glimpse.fed == StillFed::no)
+                    glimpse.fed = fed;
+            }
+    return glimpse;
+}
+
+std::vector<State> MachineSearch::after_delays(const State &state) {
+    std::vector<State> at{state};
+    for (int round = 0; round < most_delays; ++round) {
+        std::vector<State> next;
+        bool any = false;
+        for (const State &from : at) {
+            State changed = from;
+            bool runs = false;
+            for (const Armature &armature : cone_.circuit.armatures)
+                if (armature.timed != none && (from[armature.variable] == 0) == (from[armature.timed] == 1)) {
+                    changed[armature.timed] = !changed[armature.timed];
+                    runs = true;
+                }
+            any |= runs;
+            if (!runs) {
+                next.push_back(from);
+                continue;
+            }
+            Settled settled = exploration_->settler().settle(std::move(changed));
+            next.insert(next.end(), settled.ends.begin(), settled.ends.end());
+        }
+        std::sort(next.begin(), next.end());
+        next.erase(std::unique(next.begin(), next.end()), next.end());
+        at = std::move(next);
+        if (!any)
+            break;
+    }
+    return at;
+}
+
+bool MachineSearch::start_held(const State &state, std::uint32_t except) const {
+    for (std::uint32_t v = 0; v < state.size(); ++v)
+        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) &&
+            cone_.actors[v].role != Role::stop)
+            return true;
+    return false;
+}
+
+bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
+    for (std::uint32_t v = 0; v < state.size(); ++v)
+        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v))
+            return true;
+    return false;
+}
+
+std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_t last_act,
+                                                std::uint32_t member) const {
+    const auto &acts = exploration_->acts();
+    std::vector<std::uint32_t> way_there;
+    if (last_act != none)
+        way_there.push_back(last_act);
+    for (; exploration_->nodes()[node].parent != none; node = exploration_->nodes()[node].parent)
+        way_there.push_back(exploration_->nodes()[node].act);
+    std::reverse(way_there.begin(), way_there.end());
+    std::vector<std::string> texts;
+    for (const std::uint32_t index : way_there) {
+        const Act &one = acts[index];
+        if (member == none || one.variable != acts[last_act].variable || cone_.members[one.variable].size() < 2) {
+            texts.push_back(one.text);
+            continue;
+        }
+        ActorInfo actor = context_.actors[member];
+        actor.automatic =
+            context_.circuit.devices()[context_.compiled.variables[member].device].word("reset") == "automatic";
+        const bool opening = one.kind == ActKind::press || one.kind == ActKind::trip || one.kind == ActKind::blow;
+        texts.push_back(act_text(actor, context_.compiled.variables[member].kind, opening));
+    }
+    // Pressed and let go at once: a tap. The last act stays as it is, for it is the one judged.
+    const std::size_t judged = last_act == none ? texts.size() : texts.size() - 1;
+    std::vector<std::string> told;
+    for (std::size_t i = 0; i < texts.size(); ++i)
+        if (i + 1 < judged && texts[i].starts_with("hold ") && texts[i + 1] == "free " + texts[i].substr(5)) {
+            told.push_back("tap " + texts[i].substr(5));
+            ++i;
+        } else {
+            told.push_back(texts[i]);
+        }
+    return told;
+}
+
+std::optional<std::vector<std::string>> MachineSearch::shortest_run() {
+    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
+        if (glimpse(node).runs == Tri::on && !momentary_held(state(node)))
+            return acts_to(node, none, none);
+    return std::nullopt;
+}
+
+// Races can show as soon as power is there.
+void MachineSearch::judge_cold_start() {
+    const Settled &cold = exploration_->cold_start();
+    if (!cold.race && !cold.chatter)
+        return;
+    std::set<std::string> names;
+    for (const std::uint32_t armature : cold.moved)
+        names.insert(context_.compiled.device_names[cone_.circuit.armatures[armature].device]);
+    std::string subject;
+    for (const std::string &name : names)
+        subject += (subject.empty() ? "" : " ") + name;
+    if (cold.race)
+        facts_[{"contact-race", subject}] = {Status::fails, {}, "it depends on which moves first", "", 0};
+    if (cold.chatter)
+        facts_[{"chatter", subject}] = {Status::fails, {}, subject + " never comes to rest", "", 0};
+}
+
+void MachineSearch::record(const std::string &rule, const std::string &subject, Status status,
+                           const Exploration::Transition &t, std::string ends_in, std::uint32_t member, Mode mode,
+                           int way) {
+    const auto key = std::pair{rule, subject};
+    const auto known = facts_.find(key);
+    if (known != facts_.end() && severity(known->second.status) >= severity(status))
+        return;
+    Fact fact{status, {}, std::move(ends_in), std::string(mode == Mode::stopped ? "" : to_text(mode)), way};
+    fact.acts = acts_to(t.from, t.act, member);
+    facts_[key] = std::move(fact);
+}
+
+void MachineSearch::saw_stop(const std::string &stop, Mode mode, Found found) {
+    const auto [entry, fresh] = found_[stop].try_emplace(mode, found);
+    if (!fresh && entry->second != found)
+        entry->second = Found::maybe;
+}
+
+} // namespace stopspan

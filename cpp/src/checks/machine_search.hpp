@@ -1,0 +1,85 @@
+#pragma once
+
+#include "checks/context.hpp"
+#include "checks/facts.hpp"
+
+#include <optional>
+
+namespace stopspan {
+
+/// What a machine does in one state.
+struct Glimpse {
+    Tri runs = Tri::off;
+    Mode mode = Mode::stopped;
+    StillFed fed = StillFed::no; ///< only asked when it does not run
+};
+
+/// The exact search: every reachable state of what can influence a machine, seen once by every rule.
+class MachineSearch {
+public:
+    /// @param everything  the whole connected circuit instead of the relevant part
+    MachineSearch(const Context &context, const MachineSeen &machine, bool everything);
+
+    /// @returns false past the budget
+    bool run();
+
+    const Facts &facts() const { return facts_; }
+    /// What each stop did, per run mode.
+    const std::map<std::string, std::map<Mode, Found>> &found() const { return found_; }
+    bool exact() const { return cone_.exact; }
+    bool ever_runs() const { return ever_runs_; }
+    /// Modes the machine was seen in.
+    const std::set<Mode> &modes() const { return modes_; }
+    std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
+    /// Shortest acts after which the machine runs with nothing held; none when it never does.
+    std::optional<std::vector<std::string>> shortest_run();
+    /// Devices that make the cone large, for a claim left undecided.
+    std::string size_text() const;
+
+    // ---- for the rules' judges
+    const Context &context() const { return context_; }
+    const MachineSeen &machine() const { return machine_; }
+    const Cone &cone() const { return cone_; }
+    Exploration &exploration() { return *exploration_; }
+    const State &state(std::uint32_t node) const { return exploration_->nodes()[node].state; }
+    const Act &act(const Exploration::Transition &t) const { return exploration_->acts()[t.act]; }
+    Glimpse glimpse(std::uint32_t node);
+    Glimpse glimpse(State state);
+    /// Ends once every running timer has run out.
+    std::vector<State> after_delays(const State &state);
+    /// Variables of the whole circuit that an act may be done by: those its variable stands for.
+    const std::vector<std::uint32_t> &members(const Act &act) const { return cone_.members[act.variable]; }
+    bool stop_acted(const State &state, std::uint32_t cone_variable) const { return state[cone_variable] != 0; }
+    /// A momentary device that is no stop is held, other than `except`.
+    bool start_held(const State &state, std::uint32_t except = none) const;
+    bool momentary_held(const State &state, std::uint32_t except = none) const;
+    /// Keeps a fact. The last act is told as done by `member` (a variable of the whole circuit).
+    void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
+                std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
+    void saw_stop(const std::string &stop, Mode mode, Found found);
+
+private:
+    std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
+    void judge_cold_start();
+
+    const Context &context_;
+    const MachineSeen &machine_;
+    Cone cone_;
+    std::optional<Exploration> exploration_;
+    std::vector<std::optional<Glimpse>> glimpses_;
+    Facts facts_;
+    std::map<std::string, std::map<Mode, Found>> found_;
+    std::set<Mode> modes_;
+    bool ever_runs_ = false;
+    std::uint32_t cone_machine_;
+};
+
+// One judge per rule or family of rules: sees a transition, records what does not hold.
+void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t);
+void judge_stop_spares(MachineSearch &search, const Exploration::Transition &t);
+void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition &t);
+void judge_starts(MachineSearch &search, const Exploration::Transition &t);
+void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t);
+void judge_races(MachineSearch &search, const Exploration::Transition &t);
+
+} // namespace stopspan

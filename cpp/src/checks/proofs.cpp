@@ -1,0 +1,263 @@
+#include "checks/proofs.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+bool motors_off(Structure &structure, const MachineSeen &machine, bool fed_counts) {
+    return std::all_of(machine.motors.begin(), machine.motors.end(), [&](const MotorSeen *motor) {
+        const Structure::Power power = structure.power(*motor);
+        return power == Structure::Power::off || (power == Structure::Power::unswitched && !fed_counts);
+    });
+}
+
+class NoStart {
+public:
+    NoStart(Structure &structure, const Context &context, const MachineSeen &machine)
+        : structure_(structure), context_(context), machine_(machine), compiled_(context.compiled) {}
+
+    bool prove() {
+        for (const MotorSeen *motor : machine_.motors)
+            if (motor->kind != DeviceKind::motor_1ph && motor->kind != DeviceKind::motor_3ph)
+                return false; // it takes more than one contactor, or a run input, to run these
+        // A start device that stays where it is put may already be on when power comes.
+        for (const std::uint32_t start : machine_.own_starts)
+            if (!is_momentary(context_.circuit.devices()[compiled_.variables[start].device]))
+                return false;
+        std::vector<std::vector<std::uint32_t>> gates;
+        for (const std::uint32_t armature : machine_.power_armatures)
+            gates.push_back({armature});
+        if (machine_.power_armatures.size() >= 2) { // reversing: either of two
+            for (std::size_t i = 0; i < machine_.power_armatures.size(); ++i)
+                for (std::size_t j = i + 1; j < machine_.power_armatures.size(); ++j)
+                    gates.push_back({machine_.power_armatures[i], machine_.power_armatures[j]});
+        }
+        for (const auto &gate : gates)
+            if (gates_power(gate) && stays_out(gate) && in_means_running(gate))
+                return true;
+        return false;
+    }
+
+private:
+    void out(const std::vector<std::uint32_t> &gate) {
+        for (const std::uint32_t armature : gate)
+            structure_.assume(compiled_.armatures[armature].variable, Structure::rest);
+    }
+
+    void starts_rest() {
+        for (const std::uint32_t start : machine_.own_starts)
+            structure_.assume(start, Structure::rest);
+    }
+
+    // Positions in which a device opens the power path.
+    std::uint8_t opened(std::uint32_t variable) const {
+        for (const std::uint32_t i : context_.switches_of[variable])
+            if (std::binary_search(machine_.reach.switches.begin(), machine_.reach.switches.end(), i))
+                return static_cast<std::uint8_t>(~compiled_.switches[i].closed_at & 0b011);
+        return Structure::free;
+    }
+
+    bool gates_power(const std::vector<std::uint32_t> &gate) {
+        for (const std::uint32_t armature : gate)
+            if (compiled_.armatures[armature].kind != Armature::Kind::coil)
+                return false;
+        out(gate);
+        starts_rest(); // an in-line start button bridges the pole while it is held
+        const bool off = motors_off(structure_, machine_, false);
+        structure_.forget();
+        return off;
+    }
+
+    bool stays_out(const std::vector<std::uint32_t> &gate) {
+        out(gate);
+        starts_rest();
+        const bool dead = all_dead(gate);
+        structure_.forget();
+        return dead;
+    }
+
+    bool all_dead(const std::vector<std::uint32_t> &gate) {
+        return std::all_of(gate.begin(), gate.end(),
+                           [&](std::uint32_t armature) { return structure_.coil_dead(armature); });
+    }
+
+    // A contactor of the gate that is in while the machine is off would start it as soon as power is whole again.
+    bool in_means_running(const std::vector<std::uint32_t> &gate) {
+        if (hangs_on_one_net(gate))
+            return true;
+        for (const std::uint32_t variable : machine_.power_variables) {
+            const std::uint32_t armature = context_.armature_of[variable];
+            if (armature != none && std::find(gate.begin(), gate.end(), armature) != gate.end())
+                continue;
+            const Variable::Kind kind = compiled_.variables[variable].kind;
+            structure_.assume(variable, opened(variable));
+            bool held = all_dead(gate);
+            // One blown fuse of three leaves the motor on two lines; nothing else is blown at the same time.
+            if (!held && kind == Variable::Kind::fuse)
+                held = still_runs();
+            structure_.forget();
+            if (!held)
+                return false;
+        }
+        for (const std::uint32_t s : machine_.reach.sources) {
+            const Source &source = compiled_.sources[s];
+            if (!feeds_power(s))
+                continue;
+            if (source.feed != Source::Feed::own)
+                return false;
+            structure_.assume_lost(s);
+            const bool dead = dead_without(gate);
+            structure_.forget();
+            if (!dead)
+                return false;
+            if (source.poles.size() <= 2)
+                continue;
+            for (std::uint32_t p = 0; p < source.poles.size(); ++p) {
+                if (p == source.earthed)
+                    continue;
+                structure_.assume_lost(s, p);
+                const bool harmless = all_dead(gate) || still_runs();
+                structure_.forget();
+                if (!harmless)
+                    return false;
+            }
+        }
+        return true;
+    }
+
+    // Supplies fed from what is lost are lost with it.
+    bool dead_without(const std::vector<std::uint32_t> &gate) {
+        for (const std::uint32_t s : machine_.reach.sources)
+            if (compiled_.sources[s].feed != Source::Feed::own &&
+                structure_.potentials({compiled_.sources[s].feed_a, compiled_.sources[s].feed_b}) < 2)
+                structure_.assume_lost(s);
+        return all_dead(gate);
+    }
+
+    bool feeds_power(std::uint32_t s) {
+        for (const Source::Pole &pole : compiled_.sources[s].poles) {
+            if (&pole ==
+                &compiled_.sources[s].poles[compiled_.sources[s].earthed == none ? compiled_.sources[s].poles.size() - 1
+                                                                                 : compiled_.sources[s].earthed])
+                continue;
+            for (const MotorSeen *motor : machine_.motors)
+                for (const std::uint32_t terminal : motor->nets)
+                    if (structure_.can_join(terminal, pole.net))
+                        return true;
+        }
+        return false;
+    }
+
+    bool still_runs() {
+        return std::all_of(machine_.motors.begin(), machine_.motors.end(),
+                           [&](const MotorSeen *motor) { return structure_.ideal_potentials(motor->nets) >= 2; });
+    }
+
+    // One-phase motor and its contactor's coil hang on the same two nets, whatever feeds them: volts for the coil are
+    // volts for the motor. Without capacitors a part of a chain never sees more than the whole.
+    bool hangs_on_one_net(const std::vector<std::uint32_t> &gate) {
+        if (gate.size() != 1 || machine_.motors.size() != 1 || machine_.motors[0]->kind != DeviceKind::motor_1ph)
+            return false;
+        for (const std::uint32_t i : machine_.reach.impedances)
+            if (compiled_.impedances[i].ac_out.imag() > 0)
+                return false;
+        const Armature &armature = compiled_.armatures[gate[0]];
+        const auto first = lines_of(machine_.motors[0]->nets[0], armature),
+                   second = lines_of(machine_.motors[0]->nets[1], armature);
+        for (const std::uint32_t a : first)
+            for (const std::uint32_t b : second) {
+                structure_.assume_cut(a);
+                structure_.assume_cut(b);
+                starts_rest();
+                const bool dead = structure_.coil_dead(gate[0]) && !structure_.can_be_live(armature.a1) &&
+                                  !structure_.can_be_live(armature.a2);
+                structure_.forget();
+                if (dead)
+                    return true;
+            }
+        return false;
+    }
+
+    // Nets that are one with a motor terminal while the contactor is in: across its poles, or with no contact between.
+    std::vector<std::uint32_t> lines_of(std::uint32_t terminal, const Armature &armature) const {
+        std::vector<std::uint32_t> lines = fixed_to(terminal);
+        const std::vector<std::uint32_t> at_motor = lines;
+        for (const std::uint32_t i : context_.switches_of[armature.variable]) {
+            const Switch &pole = compiled_.switches[i];
+            for (const auto &[line, load] : {std::pair{pole.a, pole.b}, {pole.b, pole.a}})
+                if (pole.pole && std::find(at_motor.begin(), at_motor.end(), load) != at_motor.end())
+                    lines.push_back(line);
+        }
+        return lines;
+    }
+
+    // Joined by overload poles and wires only: no contact in between.
+    std::vector<std::uint32_t> fixed_to(std::uint32_t from) const {
+        std::vector<std::uint32_t> nets{from};
+        for (std::size_t k = 0; k < nets.size(); ++k)
+            for (const std::uint32_t i : machine_.reach.switches) {
+                const Switch &one = compiled_.switches[i];
+                if (one.variable != none)
+                    continue;
+                for (const auto &[a, b] : {std::pair{one.a, one.b}, {one.b, one.a}})
+                    if (a == nets[k] && std::find(nets.begin(), nets.end(), b) == nets.end())
+                        nets.push_back(b);
+            }
+        return nets;
+    }
+
+    Structure &structure_;
+    const Context &context_;
+    const MachineSeen &machine_;
+    const Compiled &compiled_;
+};
+
+} // namespace
+
+bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable) {
+    structure.assume(variable, Structure::acted);
+    structure.let_fall(machine.reach.armatures);
+    const bool off = motors_off(structure, machine, true);
+    structure.forget();
+    static_cast<void>(context);
+    return off;
+}
+
+bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine) {
+    return NoStart(structure, context, machine).prove();
+}
+
+bool proves_no_race(const Context &context, const Reach &reach) {
+    const Compiled &compiled = context.compiled;
+    for (const std::uint32_t i : reach.armatures)
+        if (compiled.armatures[i].kind != Armature::Kind::coil)
+            return false;
+    std::map<std::uint32_t, std::uint8_t> sense;
+    for (const std::uint32_t i : reach.switches) {
+        const Switch &contact = compiled.switches[i];
+        if (contact.variable == none)
+            continue;
+        const std::uint32_t armature = context.armature_of[contact.variable];
+        if (armature != none && (contact.closed_at != 0b010 || compiled.armatures[armature].off_delay))
+            return false;
+        const bool closes = contact.closed_at == 0b010;
+        const auto [entry, fresh] = sense.try_emplace(contact.variable, closes);
+        if (!fresh && entry->second != static_cast<std::uint8_t>(closes))
+            return false;
+    }
+    for (const std::uint32_t i : reach.impedances) {
+        const Impedance &one = compiled.impedances[i];
+        if (one.armature != none && !context.relevance.is_pole_net(one.a) && !context.relevance.is_pole_net(one.b))
+            return false;
+        if (one.armature == none && !context.relevance.is_pole_net(one.a) && !context.relevance.is_pole_net(one.b)) {
+            const DeviceKind kind = context.circuit.devices()[one.device].kind;
+            if (kind == DeviceKind::resistor || kind == DeviceKind::capacitor || kind == DeviceKind::cable ||
+                kind == DeviceKind::lamp || kind == DeviceKind::load)
+                return false;
+        }
+    }
+    return true;
+}
+
+} // namespace stopspan

@@ -1,0 +1,20 @@
+#pragma once
+
+#include "checks/context.hpp"
+
+namespace stopspan {
+
+// Proofs from the structure alone: true is a proof, false means nothing. `structure` is left without assumptions.
+
+/// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
+bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable);
+
+/// Nothing but its own start devices can bring the machine from stopped to running: a set of contactors gates it;
+/// out, they have no coil voltage while the own start devices rest; in, the machine runs.
+bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine);
+
+/// No order of moving can matter: contacts of armatures only make, every hand device works one way, no coil shares
+/// its current with another load.
+bool proves_no_race(const Context &context, const Reach &reach);
+
+} // namespace stopspan

@@ -1,0 +1,34 @@
+#include "stopspan/check.hpp"
+
+#include <array>
+
+namespace stopspan {
+
+std::span<const RuleInfo> rules() {
+    // Sources: clause texts are paraphrased; a standard is named where the rule comes from it.
+    static constexpr std::array<RuleInfo, 12> table{{
+        {"stop-cuts", "each stop device alone takes power off every machine of its span, from every way of running",
+         "IEC 60204-1:2016 9.2.3.3 and 9.2.3.4.2; ISO 13850:2015 4.1.1"},
+        {"stop-spares", "a stop device cuts no kept load and nothing it is asked to keep",
+         "ISO 13850:2015 4.1.2 (span of control); common practice"},
+        {"stop-beats-start", "with a stop active nothing starts a machine of its span or keeps it running",
+         "IEC 60204-1:2016 9.2.3.3; ISO 13850:2015 4.1.1"},
+        {"power-return", "nothing starts when a source comes back", "IEC 60204-1:2016 7.5"},
+        {"release-return", "releasing a stop device or resetting its zone starts nothing", "ISO 13850:2015 4.1.4"},
+        {"trip-return", "an overload cooling or reset, an isolator closed, a fuse replaced starts nothing",
+         "IEC 60204-1:2016 7.3.1 and 5.4"},
+        {"own-start", "a start device starts its own machine only; nothing else starts one",
+         "IEC 60204-1:2016 9.2.3.2; ISO 14118"},
+        {"overload-cuts", "each overload's trip takes power off the motor whose current it carries",
+         "IEC 60204-1:2016 7.3.2"},
+        {"interlock-holds", "contactors that would short a source or join two run modes are never in together",
+         "IEC 60204-1:2016 9.3.4"},
+        {"isolator-clears", "with an isolator open nothing behind it is live or runs",
+         "IEC 60204-1:2016 5.3 and 5.3.5"},
+        {"contact-race", "the result does not depend on contact timing", "common practice"},
+        {"chatter", "armatures come to rest", "common practice"},
+    }};
+    return table;
+}
+
+} // namespace stopspan

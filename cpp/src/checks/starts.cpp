@@ -1,0 +1,73 @@
+#include "checks/machine_search.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+// What started it decides which rule it breaks: power coming back, a stop let go or a zone reset, something closed
+// again, or anything else.
+std::string_view rule_of(const MachineSearch &search, const Act &act, std::uint32_t member) {
+    if (act.variable == none)
+        return "power-return";
+    const Context &context = search.context();
+    switch (context.compiled.variables[member].kind) {
+    case Variable::Kind::source:
+        return act.kind == ActKind::restore ? "power-return" : "own-start";
+    case Variable::Kind::overload:
+    case Variable::Kind::fuse:
+    case Variable::Kind::isolator: {
+        const bool closing = act.kind == ActKind::release || act.kind == ActKind::cool || act.kind == ActKind::reset ||
+                             act.kind == ActKind::close || act.kind == ActKind::replace;
+        return closing ? "trip-return" : "own-start";
+    }
+    case Variable::Kind::actuator:
+        if (context.actors[member].role == Role::stop)
+            return act.kind == ActKind::release ? "release-return" : "own-start";
+        if (context.actors[member].role == Role::reset)
+            return "release-return";
+        return "own-start";
+    default:
+        return "own-start";
+    }
+}
+
+} // namespace
+
+// Starts: stopped before the act, running or perhaps running after it.
+void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
+    const Act &act = search.act(t);
+    if (search.glimpse(t.from).runs != Tri::off)
+        return;
+    std::size_t on = 0, uncertain = 0;
+    for (const std::uint32_t end : t.to) {
+        const Tri after = search.glimpse(end).runs;
+        on += after == Tri::on;
+        uncertain += after == Tri::maybe;
+    }
+    if (on + uncertain == 0)
+        return;
+    const Context &context = search.context();
+    const std::string &machine = search.machine().name;
+    const bool surely = on == t.to.size();
+    const auto judge = [&](std::uint32_t member, const std::string &subject) {
+        const auto &own = search.machine().own_starts;
+        if (member != none && std::find(own.begin(), own.end(), member) != own.end())
+            return;
+        const bool noted = search.momentary_held(search.state(t.from), act.variable);
+        search.record(std::string(rule_of(search, act, member)), subject,
+                      noted    ? Status::note
+                      : surely ? Status::fails
+                               : Status::maybe,
+                      t, machine + (surely ? " runs" : " may run"), member);
+    };
+    if (act.variable == none)
+        judge(none, "all sources");
+    else if (search.cone().circuit.variables[act.variable].kind == Variable::Kind::source)
+        judge(search.members(act)[0], act.text.substr(act.text.find(' ') + 1));
+    else
+        for (const std::uint32_t member : search.members(act))
+            judge(member, context.name(member));
+}
+
+} // namespace stopspan

@@ -1,0 +1,64 @@
+#include "checks/machine_search.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+
+// Each stop alone, from every way of running with no start, reset, jog or test device held.
+void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
+    const Act &act = search.act(t);
+    if (act.kind != ActKind::press)
+        return;
+    const Context &context = search.context();
+    bool any_stop = false;
+    for (const std::uint32_t member : search.members(act))
+        any_stop |= context.stop_of[member] != none;
+    if (!any_stop)
+        return;
+    const Glimpse before = search.glimpse(t.from);
+    if (before.runs == Tri::off || search.start_held(search.state(t.from), act.variable))
+        return;
+
+    for (const std::uint32_t member : search.members(act)) {
+        if (context.stop_of[member] == none)
+            continue;
+        const StopSeen &stop = context.stops[context.stop_of[member]];
+        std::size_t ends = 0, running = 0, fed = 0, uncertain = 0, unswitched = 0;
+        const auto count = [&](const Glimpse &after) {
+            ++ends;
+            running += after.runs == Tri::on;
+            uncertain += after.runs == Tri::maybe;
+            fed += after.fed == StillFed::through_contactor;
+            unswitched += after.fed == StillFed::unswitched;
+        };
+        for (const std::uint32_t end : t.to) {
+            if (stop.category == 0)
+                count(search.glimpse(end));
+            else
+                for (const State &later : search.after_delays(search.state(end)))
+                    count(search.glimpse(later));
+        }
+        const std::string &machine = search.machine().name;
+        const bool wanted = context.asked_of(stop.name, machine) == Asked::cut;
+        if (running + fed + uncertain == 0) {
+            search.saw_stop(stop.name, before.mode, Found::cuts);
+            if (unswitched > 0 && wanted)
+                search.record("stop-cuts", stop.name, Status::note, t,
+                              machine + " stopped, a terminal stays live through an unswitched pole", member,
+                              before.mode, 2);
+            continue;
+        }
+        const bool surely = running + fed == ends;
+        search.saw_stop(stop.name, before.mode, running == ends ? Found::spares : Found::maybe);
+        if (!wanted)
+            continue;
+        const int way = running + uncertain == 0 ? 1 : 0; // torque off, power on
+        search.record("stop-cuts", stop.name, surely ? Status::fails : Status::maybe, t,
+                      machine + (way == 1 ? " stopped, its terminals still fed"
+                                 : surely ? " runs"
+                                          : " may run"),
+                      member, before.mode, way);
+    }
+}
+
+} // namespace stopspan

@@ -1,0 +1,154 @@
+#include "checks/witness.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+
+WitnessRun::WitnessRun(const Context &context) : context_(context), settler_(context.compiled) {
+    std::vector<ActorInfo> actors;
+    for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v) {
+        ActorInfo actor = context.actors[v];
+        const Device &device = context.circuit.devices()[context.compiled.variables[v].device];
+        bool breaks = false, makes = false;
+        for (const std::uint32_t i : context.switches_of[v]) {
+            breaks |= context.compiled.switches[i].closed_at == 0b001;
+            makes |= context.compiled.switches[i].closed_at == 0b010;
+        }
+        actor.early_make = device.kind == DeviceKind::isolator && breaks;
+        actor.changes_over = is_actuator(device.kind) && breaks && makes;
+        actor.automatic = device.word("reset") == "automatic";
+        actors.push_back(std::move(actor));
+    }
+    acts_ = possible_acts(context.compiled, actors);
+    for (std::uint32_t i = 0; i < acts_.size(); ++i)
+        act_of_.emplace(acts_[i].text, i);
+}
+
+WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
+    Result result;
+    const Settled cold = settler_.settle(context_.compiled.cold());
+    result.states = cold.ends;
+    result.race = cold.race;
+    result.chatter = cold.chatter;
+    result.passed = cold.passed;
+    std::vector<std::string> single;
+    for (const std::string &act : acts)
+        if (act.starts_with("tap ")) {
+            single.push_back("hold " + act.substr(4));
+            single.push_back("free " + act.substr(4));
+        } else {
+            single.push_back(act);
+        }
+    for (const std::string &text : single) {
+        const auto found = act_of_.find(text);
+        if (found == act_of_.end())
+            continue;
+        result.before = std::move(result.states);
+        result.states.clear();
+        result.passed.clear();
+        result.race = result.chatter = result.shorted = false;
+        for (const State &state : result.before) {
+            Settled settled = perform(settler_, state, acts_[found->second]);
+            result.race |= settled.race;
+            result.chatter |= settled.chatter;
+            result.shorted |= settled.shorted;
+            result.states.insert(result.states.end(), settled.ends.begin(), settled.ends.end());
+            result.passed.insert(result.passed.end(), settled.passed.begin(), settled.passed.end());
+        }
+        std::sort(result.states.begin(), result.states.end());
+        result.states.erase(std::unique(result.states.begin(), result.states.end()), result.states.end());
+    }
+    return result;
+}
+
+std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint32_t from, bool through_loads) {
+    const Compiled &compiled = context_.compiled;
+    const auto contact_text = [&](const Switch &contact) {
+        if (contact.device == none)
+            return std::string("fault");
+        const Device &device = context_.circuit.devices()[contact.device];
+        const auto contacts = contacts_of(device);
+        if (contact.first < contacts.size())
+            return device.designation + ":" + contacts[contact.first].first + "-" + contacts[contact.first].second;
+        return device.designation;
+    };
+    struct Step {
+        std::uint32_t before;
+        std::string by;
+    };
+    std::map<std::uint32_t, Step> came;
+    came.emplace(from, Step{none, {}});
+    std::vector<std::uint32_t> queue{from};
+    std::uint32_t pole = none;
+    Network &network = settler_.network();
+    std::vector<std::uint8_t> is_pole(compiled.net_count, 0);
+    for (const Source &source : compiled.sources)
+        for (const Source::Pole &each : source.poles)
+            is_pole[each.net] = 1;
+    for (std::size_t k = 0; k < queue.size() && pole == none; ++k) {
+        const std::uint32_t net = queue[k];
+        if (is_pole[net]) {
+            const auto volts = network.pole_potential(net);
+            if (volts && (volts->rms() > 1 || network.floating(net)))
+                pole = net;
+            continue;
+        }
+        const auto follow = [&](std::uint32_t a, std::uint32_t b, const std::string &by) {
+            if (a != net && b != net)
+                return;
+            const std::uint32_t next = a == net ? b : a;
+            if (came.try_emplace(next, Step{net, by}).second)
+                queue.push_back(next);
+        };
+        for (const Switch &contact : compiled.switches)
+            if ((contact.a == net || contact.b == net) && contact.closed(state))
+                follow(contact.a, contact.b, contact_text(contact));
+        if (through_loads)
+            for (const Impedance &load : compiled.impedances)
+                if (load.a == net || load.b == net)
+                    follow(load.a, load.b, compiled.device_names[load.device]);
+    }
+    std::vector<std::string> path;
+    for (std::uint32_t net = pole; net != none; net = came.at(net).before) {
+        path.push_back(compiled.net_names[net]);
+        if (came.at(net).before != none)
+            path.push_back(came.at(net).by);
+    }
+    return path;
+}
+
+std::vector<std::string> WitnessRun::holding_path(State state, const std::vector<std::uint32_t> &armatures,
+                                                  std::uint32_t terminal) {
+    settler_.network().evaluate(state);
+    for (const bool through_loads : {false, true})
+        for (const std::uint32_t index : armatures) {
+            const Armature &armature = context_.compiled.armatures[index];
+            if (state[armature.variable] == 0 || armature.a1 == none)
+                continue;
+            for (const std::uint32_t coil_end : {armature.a1, armature.a2}) {
+                auto path = path_to_pole(state, coil_end, through_loads);
+                if (path.empty())
+                    continue;
+                path.push_back("coil of " + context_.compiled.device_names[armature.device]);
+                return path;
+            }
+        }
+    return path_to_pole(state, terminal, false);
+}
+
+std::vector<std::string> WitnessRun::missing_values(State state, const std::vector<std::uint32_t> &armatures) {
+    settler_.network().evaluate(state);
+    std::vector<std::string> missing;
+    for (const std::uint32_t index : armatures) {
+        const Armature &armature = context_.compiled.armatures[index];
+        if (!armature.unknown_coil || armature.kind != Armature::Kind::coil)
+            continue;
+        const RatioRange range = settler_.network().coil_ratio(index);
+        if (range.high - range.low > 1e-6)
+            missing.push_back((armature.dc_coil ? "hold_w of " : "hold_va of ") +
+                              context_.compiled.device_names[armature.device]);
+    }
+    return missing;
+}
+
+} // namespace stopspan

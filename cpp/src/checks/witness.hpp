@@ -1,0 +1,39 @@
+#pragma once
+
+#include "checks/context.hpp"
+#include "checks/facts.hpp"
+
+#include <optional>
+
+namespace stopspan {
+
+/// Runs acts on the whole circuit, to confirm what a search of a part has found and to tell the path that holds a coil.
+class WitnessRun {
+public:
+    explicit WitnessRun(const Context &context);
+
+    struct Result {
+        std::vector<State> states; ///< after the last act
+        std::vector<State> before; ///< before it
+        bool race = false, chatter = false, shorted = false;
+        std::vector<State> passed; ///< on the way of the last act
+    };
+    Result run(const std::vector<std::string> &acts);
+
+    Settler &settler() { return settler_; }
+    /// Net by net from a pole to what holds: the coil of one of these armatures that is in, else the motor's terminal.
+    std::vector<std::string> holding_path(State state, const std::vector<std::uint32_t> &armatures,
+                                          std::uint32_t terminal);
+    /// Parameters nobody declared that decide whether these armatures hold: "hold_va of K1".
+    std::vector<std::string> missing_values(State state, const std::vector<std::uint32_t> &armatures);
+
+private:
+    std::vector<std::string> path_to_pole(const State &state, std::uint32_t from, bool through_loads);
+
+    const Context &context_;
+    Settler settler_;
+    std::vector<Act> acts_;
+    std::map<std::string, std::uint32_t> act_of_;
+};
+
+} // namespace stopspan

@@ -1,0 +1,467 @@
+#include "switching/cone.hpp"
+
+#include <algorithm>
+#include <map>
+#include <numeric>
+#include <set>
+
+namespace stopspan {
+namespace {
+
+using Set = std::set<std::uint32_t>;
+
+std::vector<std::uint32_t> to_vector(const Set &set) {
+    return {set.begin(), set.end()};
+}
+
+} // namespace
+
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
+               bool everything) {
+    std::vector<std::uint32_t> armature_of(circuit.variables.size(), none);
+    for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i)
+        for (const std::uint32_t variable : {circuit.armatures[i].variable, circuit.armatures[i].timed})
+            if (variable != none)
+                armature_of[variable] = i;
+    std::map<std::uint32_t, std::vector<std::uint32_t>> sources_at;
+    for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
+        for (const Source::Pole &pole : circuit.sources[s].poles)
+            sources_at[pole.net].push_back(s);
+
+    Set nets, switches, impedances, variables, armatures, sources;
+    std::vector<std::uint32_t> expand = seeds, trace;
+    while (!expand.empty() || !trace.empty()) {
+        Relevant found;
+        if (everything) {
+            expand.insert(expand.end(), trace.begin(), trace.end());
+            found = relevance.connected(expand);
+        } else {
+            found = relevance.around(expand, trace);
+        }
+        expand.clear();
+        trace.clear();
+        nets.insert(found.nets.begin(), found.nets.end());
+        impedances.insert(found.impedances.begin(), found.impedances.end());
+        const auto need_armature = [&](std::uint32_t armature) {
+            if (!armatures.insert(armature).second)
+                return;
+            const Armature &one = circuit.armatures[armature];
+            for (const std::uint32_t variable : {one.variable, one.timed, one.memory})
+                if (variable != none)
+                    variables.insert(variable);
+            for (const std::uint32_t net : asking_nets(one))
+                expand.push_back(net);
+            if (one.interlocked != none)
+                for (const std::uint32_t net : asking_nets(circuit.armatures[one.interlocked]))
+                    expand.push_back(net);
+        };
+        for (const std::uint32_t i : found.switches) {
+            switches.insert(i);
+            const std::uint32_t variable = circuit.switches[i].variable;
+            if (variable == none)
+                continue;
+            variables.insert(variable);
+            if (armature_of[variable] != none)
+                need_armature(armature_of[variable]);
+        }
+        for (const std::uint32_t i : found.impedances)
+            if (circuit.impedances[i].armature != none)
+                need_armature(circuit.impedances[i].armature);
+        for (const std::uint32_t net : found.nets)
+            if (const auto at = sources_at.find(net); at != sources_at.end())
+                for (const std::uint32_t s : at->second)
+                    if (sources.insert(s).second) {
+                        variables.insert(circuit.sources[s].variable);
+                        if (circuit.sources[s].feed_a != none) {
+                            trace.push_back(circuit.sources[s].feed_a);
+                            trace.push_back(circuit.sources[s].feed_b);
+                        }
+                    }
+        for (const MotorSeen &motor : circuit.motors) // a drive asks its run and torque-off loops
+            if (motor.kind == DeviceKind::drive && nets.contains(motor.nets[0]) && impedances.contains([&] {
+                    for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i)
+                        if (circuit.impedances[i].device == motor.device)
+                            return i;
+                    return none;
+                }())) {
+                if (motor.memory != none)
+                    variables.insert(motor.memory);
+                for (const std::uint32_t net :
+                     {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
+                    if (net != none && !nets.contains(net))
+                        expand.push_back(net);
+            }
+    }
+    return {to_vector(nets),      to_vector(switches),  to_vector(impedances),
+            to_vector(variables), to_vector(armatures), to_vector(sources)};
+}
+
+namespace {
+
+class Cutter {
+public:
+    Cutter(const Circuit &circuit, const Compiled &full, const Relevance &relevance, const Reach &reach)
+        : circuit_(circuit), full_(full), relevance_(relevance), reach_(reach) {}
+
+    Cone cut(bool merge_alike) {
+        cone_.net_of.assign(full_.net_count, none);
+        for (const std::uint32_t net : reach_.nets)
+            net_in_[net] = 1;
+        find_unknown_links();
+        number_nets();
+        take_variables();
+        take_parts();
+        if (merge_alike)
+            merge_rows();
+        drop_unused_variables();
+        for (std::uint32_t v = 0; v < cone_.circuit.variables.size(); ++v)
+            cone_.actors.push_back(actor_info(cone_.circuit, v, circuit_.devices()[cone_.circuit.variables[v].device]));
+        return std::move(cone_);
+    }
+
+private:
+    // What is connected outside, piece by piece: the nets of ours it touches may be joined by it somehow.
+    void find_unknown_links() {
+        const Set ours(reach_.nets.begin(), reach_.nets.end());
+        const Set switches(reach_.switches.begin(), reach_.switches.end()),
+            impedances(reach_.impedances.begin(), reach_.impedances.end());
+        std::vector<std::vector<std::pair<std::uint32_t, std::uint32_t>>> outside(full_.net_count); // net -> (part, to)
+        std::uint32_t part = 0;
+        const auto add = [&](std::uint32_t a, std::uint32_t b, bool inside) {
+            if (!inside) {
+                outside[a].emplace_back(part, b);
+                outside[b].emplace_back(part, a);
+            }
+            ++part;
+        };
+        for (std::uint32_t i = 0; i < full_.switches.size(); ++i)
+            add(full_.switches[i].a, full_.switches[i].b, switches.contains(i));
+        for (std::uint32_t i = 0; i < full_.impedances.size(); ++i)
+            add(full_.impedances[i].a, full_.impedances[i].b, impedances.contains(i));
+        std::vector<std::uint8_t> used(part, 0);
+        for (const std::uint32_t start : reach_.nets) {
+            if (relevance_.is_pole_net(start))
+                continue;
+            for (const auto &[first, to] : outside[start]) {
+                if (used[first])
+                    continue;
+                used[first] = 1;
+                Set touched{start};
+                Set seen;
+                std::vector<std::uint32_t> queue;
+                const auto arrive = [&](std::uint32_t net) {
+                    if (relevance_.is_pole_net(net) || ours.contains(net))
+                        touched.insert(net);
+                    else if (seen.insert(net).second)
+                        queue.push_back(net);
+                };
+                arrive(to);
+                for (std::size_t k = 0; k < queue.size(); ++k)
+                    for (const auto &[other, next] : outside[queue[k]])
+                        if (!used[other]) {
+                            used[other] = 1;
+                            arrive(next);
+                        }
+                if (touched.size() >= 2)
+                    links_.push_back(to_vector(touched));
+            }
+        }
+        for (const auto &link : links_)
+            for (const std::uint32_t net : link)
+                net_in_[net] = 1;
+        for (std::uint32_t s = 0; s < full_.sources.size(); ++s)
+            for (const Source::Pole &pole : full_.sources[s].poles)
+                if (net_in_.contains(pole.net))
+                    sources_.insert(s);
+        for (const std::uint32_t s : sources_) {
+            for (const Source::Pole &pole : full_.sources[s].poles)
+                net_in_[pole.net] = 1;
+            for (const std::uint32_t net : {full_.sources[s].feed_a, full_.sources[s].feed_b})
+                if (net != none)
+                    net_in_[net] = 1;
+        }
+        net_in_[full_.earth] = 1;
+    }
+
+    void number_nets() {
+        // Joined for good: one net.
+        std::vector<std::uint32_t> parent(full_.net_count);
+        std::iota(parent.begin(), parent.end(), 0U);
+        const auto root = [&](std::uint32_t net) {
+            while (parent[net] != net)
+                net = parent[net] = parent[parent[net]];
+            return net;
+        };
+        for (const std::uint32_t i : reach_.switches)
+            if (full_.switches[i].variable == none && full_.switches[i].closed_at == 0xff)
+                parent[root(full_.switches[i].a)] = root(full_.switches[i].b);
+        std::map<std::uint32_t, std::uint32_t> number;
+        for (const auto &[net, in] : net_in_) {
+            const auto [entry, fresh] = number.try_emplace(root(net), cone_.circuit.net_count);
+            if (fresh) {
+                ++cone_.circuit.net_count;
+                cone_.circuit.net_names.push_back(full_.net_names[net]);
+            }
+            cone_.net_of[net] = entry->second;
+        }
+        cone_.circuit.earth = cone_.net_of[full_.earth];
+        cone_.circuit.device_names = full_.device_names;
+        cone_.circuit.machines = full_.machines;
+        for (const auto &link : links_) {
+            std::vector<std::uint32_t> nets;
+            for (const std::uint32_t net : link)
+                nets.push_back(cone_.net_of[net]);
+            std::sort(nets.begin(), nets.end());
+            nets.erase(std::unique(nets.begin(), nets.end()), nets.end());
+            if (nets.size() >= 2)
+                cone_.circuit.unknown_links.push_back(std::move(nets));
+        }
+        cone_.exact = cone_.circuit.unknown_links.empty();
+    }
+
+    void take_variables() {
+        variable_.assign(full_.variables.size(), none);
+        Set wanted(reach_.variables.begin(), reach_.variables.end());
+        for (const std::uint32_t s : sources_)
+            wanted.insert(full_.sources[s].variable);
+        for (const std::uint32_t v : wanted) {
+            variable_[v] = static_cast<std::uint32_t>(cone_.circuit.variables.size());
+            cone_.circuit.variables.push_back(full_.variables[v]);
+            cone_.circuit.fuse_rating_a.push_back(full_.fuse_rating_a[v]);
+            cone_.members.push_back({v});
+        }
+    }
+
+    std::uint32_t net(std::uint32_t full_net) const { return full_net == none ? none : cone_.net_of[full_net]; }
+    std::uint32_t variable(std::uint32_t v) const { return v == none ? none : variable_[v]; }
+    template <class Pair>
+    Pair pair(Pair nets) const {
+        return {net(nets.first), net(nets.second)};
+    }
+
+    void take_parts() {
+        Compiled &out = cone_.circuit;
+        std::vector<std::uint32_t> armature(full_.armatures.size(), none);
+        for (const std::uint32_t i : reach_.armatures) {
+            armature[i] = static_cast<std::uint32_t>(out.armatures.size());
+            out.armatures.push_back(full_.armatures[i]);
+        }
+        for (Armature &one : out.armatures) {
+            one.variable = variable(one.variable);
+            one.timed = variable(one.timed);
+            one.memory = variable(one.memory);
+            for (std::uint32_t *at : {&one.a1, &one.a2, &one.e1, &one.e2})
+                *at = net(*at);
+            for (auto &loop : one.inputs)
+                loop = pair(loop);
+            one.reset = pair(one.reset);
+            one.feedback = pair(one.feedback);
+            one.interlocked = one.interlocked == none ? none : armature[one.interlocked];
+        }
+        for (const std::uint32_t i : reach_.switches) {
+            Switch one = full_.switches[i];
+            if (one.variable == none)
+                continue; // joined for good, or broken off
+            one.a = net(one.a);
+            one.b = net(one.b);
+            one.variable = variable(one.variable);
+            if (one.a != one.b)
+                out.switches.push_back(one);
+        }
+        Set kept_impedances(reach_.impedances.begin(), reach_.impedances.end());
+        for (const std::uint32_t i : reach_.impedances) {
+            Impedance one = full_.impedances[i];
+            one.a = net(one.a);
+            one.b = net(one.b);
+            one.armature = one.armature == none ? none : armature[one.armature];
+            out.impedances.push_back(one);
+        }
+        for (const std::uint32_t s : sources_) {
+            Source one = full_.sources[s];
+            one.variable = variable(one.variable);
+            for (Source::Pole &pole : one.poles)
+                pole.net = net(pole.net);
+            one.feed_a = net(one.feed_a);
+            one.feed_b = net(one.feed_b);
+            out.sources.push_back(std::move(one));
+        }
+        Set devices;
+        for (const std::uint32_t i : reach_.impedances)
+            devices.insert(full_.impedances[i].device);
+        for (const MotorSeen &motor : full_.motors) {
+            if (!devices.contains(motor.device))
+                continue;
+            MotorSeen one = motor;
+            for (std::uint32_t &at : one.nets)
+                at = net(at);
+            for (MotorSeen::Winding &winding : one.windings) {
+                winding.a = net(winding.a);
+                winding.b = net(winding.b);
+            }
+            one.memory = variable(one.memory);
+            one.run = pair(one.run);
+            one.torque_off = pair(one.torque_off);
+            out.motors.push_back(std::move(one));
+        }
+        for (const LoadSeen &load : full_.loads)
+            if (devices.contains(load.device)) {
+                LoadSeen one = load;
+                one.a = net(one.a);
+                one.b = net(one.b);
+                out.loads.push_back(one);
+            }
+        out.variable_of.assign(full_.variable_of.size(), none);
+        for (std::size_t d = 0; d < full_.variable_of.size(); ++d)
+            out.variable_of[d] = variable(full_.variable_of[d]);
+    }
+
+    // Which variables are nothing but one contact that is closed at rest and opens its row when something stops?
+    bool opens_a_row(std::uint32_t v) const {
+        const Variable &one = cone_.circuit.variables[v];
+        switch (one.kind) {
+        case Variable::Kind::overload:
+        case Variable::Kind::fuse:
+            break;
+        case Variable::Kind::actuator:
+            if (role_of(circuit_.devices()[one.device]) != Role::stop)
+                return false;
+            break;
+        default:
+            return false;
+        }
+        std::size_t contacts = 0;
+        for (const Switch &contact : cone_.circuit.switches)
+            if (contact.variable == v) {
+                if (contact.closed_at != 0b001)
+                    return false;
+                ++contacts;
+            }
+        return contacts == 1;
+    }
+
+    int rank(std::uint32_t v) const { // who stands for the row
+        switch (cone_.circuit.variables[v].kind) {
+        case Variable::Kind::actuator:
+            return 0;
+        case Variable::Kind::overload:
+            return 1;
+        default:
+            return 2;
+        }
+    }
+
+    void merge_rows() {
+        Compiled &out = cone_.circuit;
+        std::vector<std::uint8_t> fixed(out.net_count, 0); // nets something else looks at
+        const auto fix = [&](std::uint32_t at) {
+            if (at != none)
+                fixed[at] = 1;
+        };
+        fix(out.earth);
+        for (const Impedance &one : out.impedances) {
+            fix(one.a);
+            fix(one.b);
+        }
+        for (const Source &source : out.sources) {
+            for (const Source::Pole &pole : source.poles)
+                fix(pole.net);
+            fix(source.feed_a);
+            fix(source.feed_b);
+        }
+        for (const Armature &one : out.armatures)
+            for (const std::uint32_t at : asking_nets(one))
+                fix(at);
+        for (const MotorSeen &motor : out.motors)
+            for (const std::uint32_t at :
+                 {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
+                fix(at);
+        for (const auto &link : out.unknown_links)
+            for (const std::uint32_t at : link)
+                fix(at);
+        for (bool again = true; again;) {
+            again = false;
+            std::vector<std::vector<std::size_t>> at(out.net_count);
+            for (std::size_t i = 0; i < out.switches.size(); ++i) {
+                at[out.switches[i].a].push_back(i);
+                at[out.switches[i].b].push_back(i);
+            }
+            for (std::uint32_t middle = 0; middle < out.net_count && !again; ++middle) {
+                if (fixed[middle] || at[middle].size() != 2 || at[middle][0] == at[middle][1])
+                    continue;
+                std::size_t keep = at[middle][0], gone = at[middle][1];
+                const std::uint32_t a = out.switches[keep].variable, b = out.switches[gone].variable;
+                if (a == b || !opens_a_row(a) || !opens_a_row(b))
+                    continue;
+                if (rank(b) < rank(a))
+                    std::swap(keep, gone);
+                const Switch other = out.switches[gone];
+                const std::uint32_t far = other.a == middle ? other.b : other.a;
+                Switch &kept = out.switches[keep];
+                (kept.a == middle ? kept.a : kept.b) = far;
+                auto &members = cone_.members[kept.variable];
+                members.insert(members.end(), cone_.members[other.variable].begin(),
+                               cone_.members[other.variable].end());
+                double &rating = out.fuse_rating_a[kept.variable];
+                const double second = out.fuse_rating_a[other.variable];
+                if (second > 0)
+                    rating = rating > 0 ? std::min(rating, second) : second;
+                cone_.members[other.variable].clear();
+                out.switches.erase(out.switches.begin() + static_cast<std::ptrdiff_t>(gone));
+                again = true;
+            }
+        }
+    }
+
+    void drop_unused_variables() {
+        Compiled &out = cone_.circuit;
+        std::vector<std::uint32_t> moved(out.variables.size(), none);
+        std::vector<Variable> variables;
+        std::vector<double> ratings;
+        std::vector<std::vector<std::uint32_t>> members;
+        for (std::uint32_t v = 0; v < out.variables.size(); ++v) {
+            if (cone_.members[v].empty())
+                continue;
+            moved[v] = static_cast<std::uint32_t>(variables.size());
+            variables.push_back(out.variables[v]);
+            ratings.push_back(out.fuse_rating_a[v]);
+            members.push_back(std::move(cone_.members[v]));
+        }
+        const auto move = [&](std::uint32_t &v) {
+            if (v != none)
+                v = moved[v];
+        };
+        for (Switch &one : out.switches)
+            move(one.variable);
+        for (Armature &one : out.armatures)
+            for (std::uint32_t *v : {&one.variable, &one.timed, &one.memory})
+                move(*v);
+        for (Source &one : out.sources)
+            move(one.variable);
+        for (MotorSeen &one : out.motors)
+            move(one.memory);
+        for (std::uint32_t &v : out.variable_of)
+            move(v);
+        out.variables = std::move(variables);
+        out.fuse_rating_a = std::move(ratings);
+        cone_.members = std::move(members);
+    }
+
+    const Circuit &circuit_;
+    const Compiled &full_;
+    const Relevance &relevance_;
+    const Reach &reach_;
+    std::map<std::uint32_t, std::uint8_t> net_in_;
+    Set sources_;
+    std::vector<std::vector<std::uint32_t>> links_;
+    std::vector<std::uint32_t> variable_;
+    Cone cone_;
+};
+
+} // namespace
+
+Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
+              bool merge_alike) {
+    return Cutter(circuit, compiled, relevance, reach).cut(merge_alike);
+}
+
+} // namespace stopspan

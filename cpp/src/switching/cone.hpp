@@ -1,0 +1,32 @@
+#pragma once
+
+#include "switching/acts.hpp"
+#include "switching/relevance.hpp"
+
+#include <vector>
+
+namespace stopspan {
+
+/// What can influence some nets, as a circuit of its own: small enough to try every state.
+struct Cone {
+    Compiled circuit;
+    std::vector<ActorInfo> actors;                   ///< per variable of `circuit`
+    std::vector<std::vector<std::uint32_t>> members; ///< per variable: variables of the whole circuit it stands for
+    std::vector<std::uint32_t> net_of;               ///< whole circuit's net -> cone's net, or none
+    bool exact = true;                               ///< no unknown links: nothing outside can matter
+};
+
+/// Variables of the whole circuit that can influence the seeds, sorted.
+/// @param everything  follow all that is connected instead of what is relevant
+struct Reach {
+    std::vector<std::uint32_t> nets, switches, impedances, variables, armatures, sources;
+};
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
+               bool everything);
+
+/// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them. Contacts
+/// that stand in a row and open a row the same way (stops, fuses, overload contacts) are merged into one.
+Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
+              bool merge_alike = true);
+
+} // namespace stopspan

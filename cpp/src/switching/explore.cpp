@@ -1,0 +1,78 @@
+#include "switching/explore.hpp"
+
+#include <algorithm>
+#include <string_view>
+
+namespace stopspan {
+
+std::size_t Exploration::Hash::operator()(const State &state) const noexcept {
+    return std::hash<std::string_view>()({reinterpret_cast<const char *>(state.data()), state.size()});
+}
+
+Exploration::Exploration(const Cone &cone)
+    : cone_(cone), settler_(cone.circuit), acts_(possible_acts(cone.circuit, cone.actors)) {
+    for (std::uint32_t v = 0; v < cone.circuit.variables.size(); ++v)
+        momentary_.push_back(
+            cone.circuit.variables[v].kind == Variable::Kind::actuator &&
+            (cone.actors[v].action == Action::momentary || cone.actors[v].action == Action::spring_return));
+}
+
+std::size_t Exploration::held(const State &state) const {
+    std::size_t count = 0;
+    for (std::size_t v = 0; v < state.size(); ++v)
+        count += momentary_[v] && state[v] != 0;
+    return count;
+}
+
+std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t act, bool two_held) {
+    const auto [entry, fresh] = known_.try_emplace(state, static_cast<std::uint32_t>(nodes_.size()));
+    if (fresh)
+        nodes_.push_back({std::move(state), parent, act, two_held});
+    return entry->second;
+}
+
+bool Exploration::run(std::size_t state_budget, const std::function<void(const Transition &)> &see) {
+    cold_ = settler_.settle(cone_.circuit.cold());
+    for (const State &end : cold_.ends)
+        add(end, none, none, false);
+    // First everything that needs one hand, then what needs two: what a single hand can do is found that way first.
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> later; // (node, act)
+    std::vector<std::uint32_t> to;
+    const auto take = [&](std::uint32_t from, std::uint32_t act, bool two_held) {
+        const Settled settled = perform(settler_, nodes_[from].state, acts_[act]);
+        to.clear();
+        for (const State &end : settled.ends)
+            to.push_back(add(end, from, act, two_held || nodes_[from].two_held));
+        see({from, act, settled, to, two_held || nodes_[from].two_held});
+    };
+    std::uint32_t next = 0;
+    std::size_t next_later = 0;
+    const auto scan = [&] {
+        for (; next < nodes_.size(); ++next) {
+            if (nodes_.size() > state_budget)
+                return false;
+            for (std::uint32_t act = 0; act < acts_.size(); ++act) {
+                if (!allowed(acts_[act], cone_.circuit, nodes_[next].state))
+                    continue;
+                const bool second_hand = acts_[act].kind == ActKind::press && momentary_[acts_[act].variable] &&
+                                         held(nodes_[next].state) >= 1;
+                if (second_hand)
+                    later.emplace_back(next, act);
+                else
+                    take(next, act, nodes_[next].two_held);
+            }
+        }
+        return true;
+    };
+    if (!scan())
+        return false;
+    for (; next_later < later.size(); ++next_later) {
+        const auto [node, act] = later[next_later];
+        take(node, act, true);
+        if (!scan())
+            return false;
+    }
+    return true;
+}
+
+} // namespace stopspan

@@ -1,0 +1,59 @@
+#pragma once
+
+#include "switching/cone.hpp"
+
+#include <functional>
+#include <unordered_map>
+#include <vector>
+
+namespace stopspan {
+
+/// Every settled state of a cone that acts can reach from cold.
+class Exploration {
+public:
+    explicit Exploration(const Cone &cone);
+
+    struct Node {
+        State state;
+        std::uint32_t parent; ///< none: cold
+        std::uint32_t act;    ///< index into acts()
+        bool two_held;        ///< only reached by holding two momentary devices together
+    };
+    /// One act from one state.
+    struct Transition {
+        std::uint32_t from;
+        std::uint32_t act;
+        const Settled &settled;
+        const std::vector<std::uint32_t> &to; ///< nodes of the ends
+        bool two_held;                        ///< two momentary devices are held when it settles
+    };
+
+    /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
+    /// @returns false when the budget of states ran out
+    bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
+
+    const std::vector<Node> &nodes() const { return nodes_; }
+    const std::vector<Act> &acts() const { return acts_; }
+    const Cone &cone() const { return cone_; }
+    Settler &settler() { return settler_; }
+    /// Settling from cold, where races can already show.
+    const Settled &cold_start() const { return cold_; }
+    /// Momentary devices held in a state.
+    std::size_t held(const State &state) const;
+    bool is_momentary_variable(std::uint32_t variable) const { return momentary_[variable] != 0; }
+
+private:
+    std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act, bool two_held);
+    struct Hash {
+        std::size_t operator()(const State &state) const noexcept;
+    };
+    const Cone &cone_;
+    Settler settler_;
+    std::vector<Act> acts_;
+    std::vector<std::uint8_t> momentary_;
+    std::vector<Node> nodes_;
+    std::unordered_map<State, std::uint32_t, Hash> known_;
+    Settled cold_;
+};
+
+} // namespace stopspan

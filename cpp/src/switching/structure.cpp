@@ -1,0 +1,217 @@
+#include "switching/structure.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+
+Structure::Structure(const Compiled &circuit)
+    : circuit_(circuit), poles_at_(circuit.net_count), positions_(circuit.variables.size(), free),
+      armature_variable_(circuit.variables.size(), 0), mark_(circuit.net_count, 0) {
+    std::vector<std::vector<Edge>> at(circuit.net_count);
+    for (std::uint32_t i = 0; i < circuit.switches.size(); ++i) {
+        const Switch &one = circuit.switches[i];
+        at[one.a].push_back({one.b, i, true});
+        at[one.b].push_back({one.a, i, true});
+    }
+    for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i) {
+        const Impedance &one = circuit.impedances[i];
+        at[one.a].push_back({one.b, i, false});
+        at[one.b].push_back({one.a, i, false});
+    }
+    first_.push_back(0);
+    for (const auto &edges : at) {
+        edges_.insert(edges_.end(), edges.begin(), edges.end());
+        first_.push_back(static_cast<std::uint32_t>(edges_.size()));
+    }
+    // Pole numbers: 0 is earth and every earthed pole, the others each their own.
+    source_of_pole_ = {none};
+    pole_index_ = {none};
+    poles_at_[circuit.earth].push_back(0);
+    for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
+        for (std::uint32_t p = 0; p < circuit.sources[s].poles.size(); ++p) {
+            const Source &source = circuit.sources[s];
+            if (p == source.earthed) {
+                poles_at_[source.poles[p].net].push_back(0);
+                continue;
+            }
+            poles_at_[source.poles[p].net].push_back(static_cast<std::uint32_t>(source_of_pole_.size()));
+            source_of_pole_.push_back(s);
+            pole_index_.push_back(p);
+        }
+    for (const Armature &armature : circuit.armatures)
+        armature_variable_[armature.variable] = 1;
+}
+
+void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
+    positions_[variable] = positions;
+    changed_.push_back(variable);
+}
+
+void Structure::assume_lost(std::uint32_t source, std::uint32_t pole) {
+    lost_.emplace_back(source, pole);
+}
+
+void Structure::forget() {
+    for (const std::uint32_t variable : changed_)
+        positions_[variable] = free;
+    changed_.clear();
+    lost_.clear();
+    cut_.clear();
+}
+
+bool Structure::open(const Edge &edge) const {
+    if (!edge.conductor)
+        return false;
+    const Switch &one = circuit_.switches[edge.part];
+    if (one.variable == none)
+        return one.closed_at == 0;
+    return (one.closed_at & positions_[one.variable]) == 0;
+}
+
+Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles,
+                                  int enough) {
+    ++round_;
+    queue_.clear();
+    Seen seen;
+    std::uint32_t first_pole = none;
+    const auto push = [&](std::uint32_t net) {
+        if (mark_[net] != round_ && std::find(cut_.begin(), cut_.end(), net) == cut_.end()) {
+            mark_[net] = round_;
+            queue_.push_back(net);
+        }
+    };
+    for (const std::uint32_t net : start)
+        push(net);
+    for (std::size_t k = 0; k < queue_.size() && seen.different < enough; ++k) {
+        const std::uint32_t net = queue_[k];
+        bool stands = false;
+        for (const std::uint32_t pole : poles_at_[net]) {
+            if (pole != 0) {
+                const bool lost = std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
+                    return each.first == source_of_pole_[pole] &&
+                           (each.second == none || each.second == pole_index_[pole]);
+                });
+                if (lost)
+                    continue;
+                seen.nonzero = true;
+            }
+            stands = true;
+            if (first_pole == none) {
+                first_pole = pole;
+                seen.different = 1;
+            } else if (first_pole != pole) {
+                seen.different = 2;
+            }
+        }
+        if (stands)
+            continue; // a stiff potential: nothing comes through it
+        for (std::uint32_t e = first_[net]; e < first_[net + 1]; ++e) {
+            const Edge &edge = edges_[e];
+            if (!edge.conductor) {
+                if (loads)
+                    push(edge.to);
+                continue;
+            }
+            if (open(edge))
+                continue;
+            const Switch &one = circuit_.switches[edge.part];
+            if (!contactor_poles && one.pole && one.variable != none && armature_variable_[one.variable])
+                continue;
+            push(edge.to);
+        }
+    }
+    return seen;
+}
+
+int Structure::potentials(const std::vector<std::uint32_t> &nets) {
+    return search(nets, true, true, 2).different;
+}
+
+int Structure::conductor_potentials(const std::vector<std::uint32_t> &nets) {
+    return search(nets, false, true, 2).different;
+}
+
+int Structure::ideal_potentials(const std::vector<std::uint32_t> &nets) {
+    // Nets that a pole cannot reach through contacts stay on nothing; each of the others on its own pole.
+    std::vector<std::uint32_t> seen;
+    for (const std::uint32_t net : nets) {
+        search({net}, false, true, 1);
+        for (const std::uint32_t reached : queue_)
+            for (const std::uint32_t pole : poles_at_[reached]) {
+                const bool lost = pole != 0 && std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
+                                      return each.first == source_of_pole_[pole] &&
+                                             (each.second == none || each.second == pole_index_[pole]);
+                                  });
+                if (!lost && std::find(seen.begin(), seen.end(), pole) == seen.end())
+                    seen.push_back(pole);
+            }
+    }
+    return static_cast<int>(seen.size());
+}
+
+bool Structure::can_join(std::uint32_t a, std::uint32_t b) {
+    if (a == b)
+        return true;
+    ++round_;
+    queue_.assign(1, a);
+    mark_[a] = round_;
+    for (std::size_t k = 0; k < queue_.size(); ++k)
+        for (std::uint32_t e = first_[queue_[k]]; e < first_[queue_[k] + 1]; ++e)
+            if (const Edge &edge = edges_[e]; edge.conductor && !open(edge) && mark_[edge.to] != round_) {
+                if (edge.to == b)
+                    return true;
+                mark_[edge.to] = round_;
+                queue_.push_back(edge.to);
+            }
+    return false;
+}
+
+bool Structure::coil_dead(std::uint32_t index) {
+    const Armature &armature = circuit_.armatures[index];
+    switch (armature.kind) {
+    case Armature::Kind::coil:
+        break;
+    case Armature::Kind::stop_relay:
+        for (const auto &[a, b] : armature.inputs)
+            if (!can_join(a, b))
+                return true;
+        break;
+    default:
+        return false; // stays in without volts, or is not ours to know
+    }
+    return potentials({armature.a1, armature.a2}) < 2;
+}
+
+void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
+    for (bool again = true; again;) {
+        again = false;
+        for (const std::uint32_t index : candidates) {
+            const Armature &armature = circuit_.armatures[index];
+            if (positions_[armature.variable] == rest || !coil_dead(index))
+                continue;
+            assume(armature.variable, rest);
+            if (armature.timed != none && !armature.off_delay)
+                assume(armature.timed, rest);
+            again = true;
+        }
+    }
+}
+
+Structure::Power Structure::power(const MotorSeen &motor) {
+    if (motor.kind == DeviceKind::drive && motor.torque_off.first != none &&
+        !can_join(motor.torque_off.first, motor.torque_off.second))
+        return Power::off;
+    const Seen seen = search(motor.nets, true, true, 2);
+    if (seen.different >= 2)
+        return Power::possible;
+    if (!seen.nonzero)
+        return Power::off;
+    // One potential only: no current. Fed all the same, unless the way there has no contactor in it.
+    return search(motor.nets, true, false, 2).nonzero ? Power::unswitched : Power::possible;
+}
+
+bool Structure::can_be_live(std::uint32_t net) {
+    return search({net}, true, true, 3).nonzero;
+}
+
+} // namespace stopspan

@@ -1,0 +1,76 @@
+#pragma once
+
+#include "circuit/compiled.hpp"
+
+#include <vector>
+
+namespace stopspan {
+
+/// Proofs from the structure alone: what is assumed of some contacts, every other contact free to be open or closed
+/// at any moment. What has no path then, ideal or through loads, has none in any state.
+class Structure {
+public:
+    explicit Structure(const Compiled &circuit);
+
+    static constexpr std::uint8_t rest = 0b001, acted = 0b010, free = 0b111;
+
+    /// Assumes that a variable is in one of these positions (bit set) until forget().
+    void assume(std::uint32_t variable, std::uint8_t positions);
+    /// Assumes that a source gives nothing (whole) or that one of its poles is lost.
+    void assume_lost(std::uint32_t source, std::uint32_t pole = none);
+    /// Assumes a net is cut out: nothing flows through it.
+    void assume_cut(std::uint32_t net) { cut_.push_back(net); }
+    void forget();
+
+    /// Lets every armature of `candidates` that can have no coil voltage be out, again and again.
+    void let_fall(const std::vector<std::uint32_t> &candidates);
+    /// Coil without voltage (or stop relay with an open input) under what is assumed.
+    bool coil_dead(std::uint32_t armature);
+    bool is_out(std::uint32_t armature) const { return positions_[circuit_.armatures[armature].variable] == rest; }
+
+    /// What a motor's terminals can be connected to.
+    enum class Power {
+        off,        ///< no winding can carry current, no terminal fed
+        unswitched, ///< as off, but a terminal stands on a pole no contactor opens
+        possible,
+    };
+    Power power(const MotorSeen &motor);
+    /// Some non-zero potential can reach this net.
+    bool can_be_live(std::uint32_t net);
+    /// Different potentials these nets can be connected to: 0, 1 or 2 (or more).
+    int potentials(const std::vector<std::uint32_t> &nets);
+    /// As potentials(), through contacts only: 2 means that some contacts closed together would short a source.
+    int conductor_potentials(const std::vector<std::uint32_t> &nets);
+    /// Two nets could be joined by closed contacts.
+    bool can_join(std::uint32_t a, std::uint32_t b);
+    /// With everything not assumed closed: how many potentials do these nets stand on through contacts?
+    int ideal_potentials(const std::vector<std::uint32_t> &nets);
+
+private:
+    struct Edge {
+        std::uint32_t to, part;
+        bool conductor;
+    };
+    struct Seen {
+        int different = 0;
+        bool nonzero = false;
+    };
+    bool open(const Edge &edge) const;
+    Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
+
+    const Compiled &circuit_;
+    std::vector<std::uint32_t> first_; // net -> range of edges_
+    std::vector<Edge> edges_;
+    std::vector<std::vector<std::uint32_t>> poles_at_; // net -> pole numbers; 0 is earth
+    std::vector<std::uint32_t> source_of_pole_, pole_index_, pole_number_;
+    std::vector<std::uint8_t> positions_;
+    std::vector<std::uint8_t> armature_variable_;
+    std::vector<std::uint32_t> changed_;
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
+    std::vector<std::uint32_t> cut_;
+    std::vector<std::uint32_t> mark_;
+    std::uint32_t round_ = 0;
+    std::vector<std::uint32_t> queue_;
+};
+
+} // namespace stopspan
