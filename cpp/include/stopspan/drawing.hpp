@@ -1,5 +1,7 @@
 #pragma once
 
+#include <array>
+#include <cstddef>
 #include <map>
 #include <string>
 #include <string_view>
@@ -18,9 +20,20 @@ struct Point {
 
 /// What a primitive belongs to; each is one layer in an output file.
 enum class Layer { frame, title, symbols, wires, designations, terminals, net_names, plan, stops, references };
-std::string_view to_text(Layer layer);
-/// Pen width of a layer in millimetres.
-double pen_width_mm(Layer layer);
+inline constexpr std::array all_layers{Layer::frame, Layer::title, Layer::symbols, Layer::wires, Layer::designations,
+                                       Layer::terminals, Layer::net_names, Layer::plan, Layer::stops, Layer::references};
+/// Inline, as everything an exporter needs: a plugin is not linked to the core.
+constexpr std::string_view to_text(Layer layer) {
+    constexpr std::array<std::string_view, all_layers.size()> names{"frame", "title", "symbols", "wires", "designations",
+                                                                    "terminals", "net-names", "plan", "stops",
+                                                                    "references"};
+    return names[static_cast<std::size_t>(layer)];
+}
+/// Pen width of a layer in millimetres, of the series of ISO 128: 0.25, 0.35, 0.5, 0.7.
+constexpr double pen_width_mm(Layer layer) {
+    constexpr std::array<double, all_layers.size()> widths{0.5, 0.25, 0.35, 0.35, 0.25, 0.25, 0.25, 0.35, 0.35, 0.25};
+    return widths[static_cast<std::size_t>(layer)];
+}
 
 struct Line {
     Point a, b;
@@ -57,8 +70,9 @@ struct Text {
 };
 using Primitive = std::variant<Line, Polyline, Circle, Arc, Text>;
 
-/// A symbol drawn once and inserted many times: a block. Connection points carry the names by which inserts
-/// map them to terminals.
+/// A symbol drawn once and inserted many times: a block. A connection point is named after the attribute that says
+/// what it is: point "TERMINAL_1" is the terminal whose number is the attribute TERMINAL_1; point "NET" lies on the
+/// net named by the attribute NET.
 struct Symbol {
     std::string name;             ///< "MAKE_CONTACT"
     std::vector<Primitive> shape; ///< around the origin

@@ -1,0 +1,242 @@
+#include "sheets/row_plan.hpp"
+
+#include "sheets/channel.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+namespace stopspan {
+namespace {
+
+constexpr double most_spread_mm = 7.5; // beyond it a path looks torn apart
+
+class RowDrawing {
+public:
+    RowDrawing(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, double pitch, double spread)
+        : plan_(plan), parts_(parts), circuit_(circuit), pitch_(pitch), spread_(spread) {}
+
+    CircuitSheet draw() {
+        measure_rows();
+        route();
+        double y = content_top_mm - (plan_.paths.empty() ? 0 : 5);
+        for (int k = 0; k <= plan_.rows; ++k) {
+            draw_channel(channels_[static_cast<std::size_t>(k)], y);
+            y -= channels_[static_cast<std::size_t>(k)].height_mm;
+            if (k < plan_.rows) {
+                row_top_.push_back(y);
+                y -= heights_[static_cast<std::size_t>(k)];
+            }
+        }
+        for (const auto &placed : plan_.placed)
+            draw_part(placed);
+        for (const auto &passage : plan_.passages) {
+            const auto row = static_cast<std::size_t>(passage.row);
+            wire({passage.x_mm, row_top_[row]}, {passage.x_mm, row_top_[row] - heights_[row]}, passage.net);
+        }
+        draw_paths();
+        y -= draw_coil_tables(y);
+        out_.height_mm = content_top_mm - y;
+        return std::move(out_);
+    }
+
+private:
+    void measure_rows() {
+        heights_.assign(static_cast<std::size_t>(plan_.rows), 0);
+        for (const auto &placed : plan_.placed) {
+            double &height = heights_[static_cast<std::size_t>(placed.row)];
+            height = std::max(height, symbol_shape(parts_[placed.part].symbol).height_mm);
+        }
+    }
+
+    void route() {
+        std::vector<std::vector<ChannelPin>> pins(static_cast<std::size_t>(plan_.rows) + 1);
+        const auto add = [&](int row, double x, bool upper, NetId net, std::uint32_t passage) {
+            pins[static_cast<std::size_t>(upper ? row : row + 1)].push_back({x, !upper, net, passage});
+        };
+        for (const auto &placed : plan_.placed) {
+            const Part &part = parts_[placed.part];
+            for (std::size_t i = 0; i < part.pins.size(); ++i) {
+                const Pin &pin = part.pins[i];
+                const NetId net = part.pins[placed.turned ? part.pins.size() - 1 - i : i].net;
+                add(placed.row, placed.x_mm + pin.x_mm, pin.upper, net,
+                    pin.upper ? placed.upper_passage : placed.lower_passage);
+            }
+        }
+        for (const auto &passage : plan_.passages) {
+            add(passage.row, passage.x_mm, true, passage.net, passage.upper);
+            add(passage.row, passage.x_mm, false, passage.net, passage.lower);
+        }
+        const std::function<const std::string &(NetId)> name_of = [&](NetId net) -> const std::string & {
+            return circuit_.net_name(net);
+        };
+        for (const auto &channel : pins)
+            channels_.push_back(
+                route_channel(channel, name_of, {pitch_, reference_width_mm(), content_right_mm + 2.5, spread_}));
+    }
+
+    void wire(Point a, Point b, NetId net) {
+        if (!(a == b))
+            out_.sheet.primitives.emplace_back(Line{a, b, Layer::wires, false, circuit_.net_name(net)});
+    }
+
+    void draw_channel(const ChannelPlan &channel, double top) {
+        const auto moved = [&](Point p) { return Point{p.x_mm, p.y_mm + top}; };
+        for (const auto &each : channel.wires)
+            wire(moved(each.a), moved(each.b), each.net);
+        for (const Point at : channel.junctions)
+            out_.sheet.primitives.emplace_back(Circle{moved(at), 0.6, Layer::wires, true});
+        for (const NetMark &mark : channel.marks) {
+            const bool stub = mark.kind != NetMark::Kind::on_wire;
+            const Point at = moved(mark.at);
+            Text text = mark.text;
+            text.at = moved(text.at);
+            out_.sheet.primitives.emplace_back(text);
+            const char *symbol = mark.kind == NetMark::Kind::goes_up     ? "NET_GOES_UP"
+                                 : mark.kind == NetMark::Kind::goes_down ? "NET_GOES_DOWN"
+                                                                         : "NET_NAME";
+            const std::string place = place_of(at);
+            out_.sheet.inserts.push_back(
+                {symbol, at, {{"NET", circuit_.net_name(mark.net)}, {"PLACE", place}}, Layer::net_names});
+            out_.nets.push_back({mark.net.value, place, stub});
+            if (stub)
+                out_.references.push_back({Reference::To::net, mark.net.value,
+                                           Text{moved(mark.reference_at), small_text_mm, "", Align::left,
+                                                Layer::references, mark.text.upright}});
+        }
+    }
+
+    void draw_part(const RowPlan::Placed &placed) {
+        const Part &part = parts_[placed.part];
+        const Device &device = circuit_.device(part.device);
+        const SymbolShape &shape = symbol_shape(part.symbol);
+        const auto row = static_cast<std::size_t>(placed.row);
+        const Point origin{placed.x_mm, row_top_[row]};
+        const auto moved = [&](Point p) { return Point{p.x_mm + origin.x_mm, p.y_mm + origin.y_mm}; };
+        Insert insert{part.symbol,
+                      origin,
+                      {{"DESIGNATION", device.designation},
+                       {"KIND", std::string(to_text(device.kind))},
+                       {"RATING", part.rating}}};
+        for (std::size_t i = 0; i < part.pins.size(); ++i) {
+            const Pin &terminal = part.pins[placed.turned ? part.pins.size() - 1 - i : i];
+            insert.attributes.emplace("TERMINAL_" + std::to_string(i + 1), terminal.terminal);
+            text(moved(shape.terminal_at[i]), small_text_mm, terminal.terminal, Align::left, Layer::terminals);
+            if (!part.pins[i].upper) // a shorter symbol than its neighbours: its wire starts in the row
+                wire(moved({part.pins[i].x_mm, -shape.height_mm}),
+                     {origin.x_mm + part.pins[i].x_mm, origin.y_mm - heights_[row]}, terminal.net);
+        }
+        out_.sheet.inserts.push_back(std::move(insert));
+        text(moved(shape.designation_at), normal_text_mm, device.designation, Align::right, Layer::designations);
+        const bool coil = part.role == PartRole::load && has_coil(device.kind);
+        if (!part.rating.empty() && !coil)
+            text(moved(shape.rating_at), small_text_mm, part.rating, Align::left, Layer::designations);
+        if ((part.role == PartRole::contact || part.role == PartRole::poles) && has_coil(device.kind))
+            out_.references.push_back(
+                {Reference::To::coil, part.device.value,
+                 Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
+        out_.parts.push_back({static_cast<std::uint32_t>(placed.part), place_of({origin.x_mm, origin.y_mm - 5})});
+    }
+
+    void draw_paths() {
+        for (std::size_t i = 0; i < plan_.paths.size(); ++i)
+            text({plan_.paths[i], content_top_mm - small_text_mm}, small_text_mm, std::to_string(i + 1), Align::centre,
+                 Layer::references);
+    }
+
+    // Under each coil: where the contacts are that it moves. Coils above each other share the room below.
+    double draw_coil_tables(double top) {
+        std::map<double, double> next; // x of a path -> where its next table starts
+        double lowest = top;
+        for (const auto &placed : plan_.placed) {
+            const CoilTable table = coil_table(parts_, placed.part, circuit_);
+            if (table.heading.empty())
+                continue;
+            double x = placed.x_mm - parts_[placed.part].left_mm;
+            const double first = next.try_emplace(placed.x_mm, top).first->second - coil_table_line_mm;
+            text({x, first}, small_text_mm, table.heading, Align::left, Layer::references);
+            double y = first;
+            for (std::size_t i = 0; i < table.contacts.size(); ++i) {
+                if (i > 0 && i % coil_table_lines == 0)
+                    x += coil_table_width_mm({});
+                y = first - coil_table_line_mm * static_cast<double>(i % coil_table_lines + 1);
+                const Part &part = parts_[table.contacts[i]];
+                const std::string label = part.role == PartRole::poles ? "poles" : part.terminals();
+                out_.references.push_back({Reference::To::contact, static_cast<std::uint32_t>(table.contacts[i]),
+                                           Text{{x, y}, small_text_mm, label + " ", Align::left, Layer::references}});
+                lowest = std::min(lowest, y);
+            }
+            lowest = std::min(lowest, first);
+            next[placed.x_mm] =
+                std::min(first, first - coil_table_line_mm *
+                                            static_cast<double>(std::min(table.contacts.size(), coil_table_lines)));
+        }
+        return top - lowest + (lowest < top ? 1 : 0);
+    }
+
+    std::string place_of(Point at) const {
+        if (plan_.paths.empty())
+            return zone_of(at);
+        std::size_t nearest = 0;
+        for (std::size_t i = 0; i < plan_.paths.size(); ++i)
+            if (std::abs(plan_.paths[i] - at.x_mm) < std::abs(plan_.paths[nearest] - at.x_mm))
+                nearest = i;
+        return std::to_string(nearest + 1);
+    }
+
+    void text(Point at, double height, std::string words, Align align, Layer layer) {
+        if (!words.empty())
+            out_.sheet.primitives.emplace_back(Text{at, height, std::move(words), align, layer});
+    }
+
+    const RowPlan &plan_;
+    std::span<const Part> parts_;
+    const Circuit &circuit_;
+    double pitch_, spread_;
+    std::vector<double> heights_, row_top_;
+    std::vector<ChannelPlan> channels_;
+    CircuitSheet out_;
+};
+
+} // namespace
+
+CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit) {
+    for (const double pitch : {5.0, 2.5}) {
+        CircuitSheet sheet = RowDrawing(plan, parts, circuit, pitch, 0).draw();
+        const double spare = content_height_mm - sheet.height_mm;
+        if (spare < 0 && pitch > grid_mm)
+            continue;
+        const double spread =
+            std::min(most_spread_mm, std::floor(spare / std::max(plan.rows - 1, 1) / grid_mm) * grid_mm);
+        return spread > 0 ? RowDrawing(plan, parts, circuit, pitch, spread).draw() : sheet;
+    }
+    return {};
+}
+
+CoilTable coil_table(std::span<const Part> parts, std::size_t coil, const Circuit &circuit) {
+    const Part &part = parts[coil];
+    CoilTable table;
+    if (part.role != PartRole::load || !has_coil(circuit.device(part.device).kind))
+        return table;
+    const std::string &first = part.pins.front().terminal;
+    if (first != "A1" && first != "C1")
+        return table;
+    table.heading = circuit.device(part.device).designation + "  " + part.rating;
+    // Parts of a device stand together: look around the coil.
+    std::size_t i = coil;
+    while (i > 0 && parts[i - 1].device == part.device)
+        --i;
+    for (; i < parts.size() && parts[i].device == part.device; ++i)
+        if (parts[i].role == PartRole::contact || parts[i].role == PartRole::poles)
+            table.contacts.push_back(i);
+    return table;
+}
+
+double coil_table_width_mm(const CoilTable &table) {
+    static const double column = text_width_mm("13-14  88/88", small_text_mm) + 2;
+    const std::size_t columns =
+        std::max<std::size_t>(1, (table.contacts.size() + coil_table_lines - 1) / coil_table_lines);
+    return std::max(text_width_mm(table.heading, small_text_mm) + 2, column * static_cast<double>(columns));
+}
+
+} // namespace stopspan

@@ -1,0 +1,158 @@
+#include "sheets/frame.hpp"
+
+#include "sheets/row_plan.hpp"
+#include "sheets/sheet_pen.hpp"
+
+#include <array>
+
+namespace stopspan {
+namespace {
+
+// Fields of 50 mm counted from the middle of the sheet; what is left over widens the outermost ones.
+constexpr double field_mm = 50;
+constexpr int columns = 8, rows = 6;
+constexpr std::string_view row_letters = "ABCDEF"; // from the top; I and O are never used
+constexpr double border_mm = 5;
+
+constexpr double block_width_mm = 180, cell_height_mm = 9;
+constexpr double block_left_mm = frame_right_mm - block_width_mm;
+
+struct Cell {
+    std::string_view tag, caption;
+    int row; ///< from the bottom
+    double left, right;
+    double height_mm = normal_text_mm;
+};
+// Data fields of ISO 7200.
+constexpr std::array cells{
+    Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 70},
+    Cell{"TITLE", "Title", 3, 70, 180},
+    Cell{"CREATED_BY", "Created by", 2, 0, 35},
+    Cell{"APPROVED_BY", "Approved by", 2, 35, 70},
+    Cell{"SHEET_TITLE", "Supplementary title", 2, 70, 180},
+    Cell{"DOCUMENT_TYPE", "Document type", 1, 0, 70},
+    Cell{"NUMBER", "Identification number", 1, 70, 135},
+    Cell{"REVISION", "Revision", 1, 135, 157.5},
+    Cell{"LANGUAGE", "Language", 1, 157.5, 180},
+    Cell{"SCALE", "Scale", 0, 0, 35},
+    Cell{"STATUS", "Document status", 0, 35, 100},
+    Cell{"DATE", "Date of issue", 0, 100, 142.5},
+    Cell{"SHEET", "Sheet", 0, 142.5, 180},
+};
+
+double column_edge(int i) { // left edge of column i
+    return i == 0 ? frame_left_mm : i == columns ? frame_right_mm : sheet_width_mm / 2 + field_mm * (i - columns / 2);
+}
+double row_edge(int i) { // upper edge of row i
+    return i == 0 ? frame_top_mm : i == rows ? frame_bottom_mm : sheet_height_mm / 2 - field_mm * (i - rows / 2);
+}
+
+void add_a3_frame(SymbolLibrary &library) {
+    SymbolShape shape;
+    shape.symbol.name = "SHEET_A3";
+    shape.symbol.attributes = {"SHEET"};
+    auto &out = shape.symbol.shape;
+    const auto line = [&](Point a, Point b) { out.emplace_back(Line{a, b, Layer::frame, false, {}}); };
+    const auto box = [&](double left, double bottom, double right, double top) {
+        out.emplace_back(Polyline{{{left, bottom}, {right, bottom}, {right, top}, {left, top}}, true, Layer::frame});
+    };
+    const double left = frame_left_mm - border_mm, right = frame_right_mm + border_mm;
+    const double bottom = frame_bottom_mm - border_mm, top = frame_top_mm + border_mm;
+    box(frame_left_mm, frame_bottom_mm, frame_right_mm, frame_top_mm);
+    box(left, bottom, right, top);
+    const auto letter = [&](Point middle, std::string text) {
+        out.emplace_back(Text{{middle.x_mm, middle.y_mm - normal_text_mm / 2},
+                              normal_text_mm,
+                              std::move(text),
+                              Align::centre,
+                              Layer::frame});
+    };
+    for (int i = 0; i < columns; ++i) {
+        const double middle = (column_edge(i) + column_edge(i + 1)) / 2;
+        for (const double y : {bottom + border_mm / 2, top - border_mm / 2})
+            letter({middle, y}, std::to_string(i + 1));
+        if (i > 0 && i != columns / 2) {
+            line({column_edge(i), bottom}, {column_edge(i), frame_bottom_mm});
+            line({column_edge(i), frame_top_mm}, {column_edge(i), top});
+        }
+    }
+    for (int i = 0; i < rows; ++i) {
+        const double middle = (row_edge(i) + row_edge(i + 1)) / 2;
+        for (const double x : {left + border_mm / 2, right - border_mm / 2})
+            letter({x, middle}, std::string(1, row_letters[static_cast<std::size_t>(i)]));
+        if (i > 0 && i != rows / 2) {
+            line({left, row_edge(i)}, {frame_left_mm, row_edge(i)});
+            line({frame_right_mm, row_edge(i)}, {right, row_edge(i)});
+        }
+    }
+    // Centring marks run from the edge of the paper into the drawing space.
+    const double x = sheet_width_mm / 2, y = sheet_height_mm / 2;
+    line({x, 0}, {x, frame_bottom_mm + 5});
+    line({x, sheet_height_mm}, {x, frame_top_mm - 5});
+    line({0, y}, {frame_left_mm + 5, y});
+    line({sheet_width_mm, y}, {frame_right_mm - 5, y});
+    library.emplace(shape.symbol.name, shape);
+}
+
+void add_title_block(SymbolLibrary &library) {
+    SymbolShape shape;
+    shape.symbol.name = "TITLE_BLOCK";
+    for (const Cell &cell : cells) {
+        const double bottom = cell.row * cell_height_mm, top = bottom + cell_height_mm;
+        shape.symbol.shape.emplace_back(Polyline{
+            {{cell.left, bottom}, {cell.right, bottom}, {cell.right, top}, {cell.left, top}}, true, Layer::title});
+        shape.symbol.shape.emplace_back(
+            Text{{cell.left + 1, top - 3.25}, small_text_mm, std::string(cell.caption), Align::left, Layer::title});
+        shape.symbol.attributes.emplace_back(cell.tag);
+    }
+    library.emplace(shape.symbol.name, shape);
+}
+
+} // namespace
+
+void add_frame_symbols(SymbolLibrary &library) {
+    add_a3_frame(library);
+    add_title_block(library);
+}
+
+std::string zone_of(Point at) {
+    int column = 0, row = 0;
+    while (column < columns - 1 && at.x_mm >= column_edge(column + 1))
+        ++column;
+    while (row < rows - 1 && at.y_mm < row_edge(row + 1))
+        ++row;
+    return std::string(1, row_letters[static_cast<std::size_t>(row)]) + std::to_string(column + 1);
+}
+
+void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
+    const std::string number = std::to_string(title.sheet) + " / " + std::to_string(title.sheets);
+    const std::map<std::string, std::string> values{
+        {"LEGAL_OWNER", block.owner},
+        {"TITLE", block.title.empty() ? title.installation : block.title},
+        {"CREATED_BY", block.author},
+        {"APPROVED_BY", block.approved},
+        {"SHEET_TITLE", sheet.title},
+        {"DOCUMENT_TYPE", title.document_type},
+        {"NUMBER", block.number},
+        {"REVISION", block.revision},
+        {"LANGUAGE", block.language},
+        {"SCALE", title.scale},
+        {"STATUS", "to be verified on site"},
+        {"DATE", block.date},
+        {"SHEET", number},
+    };
+    sheet.inserts.push_back({"SHEET_A3", {0, 0}, {{"SHEET", sheet.number}}, Layer::frame});
+    sheet.inserts.push_back({"TITLE_BLOCK", {block_left_mm, frame_bottom_mm}, values, Layer::title});
+    SheetPen pen(sheet, Layer::title);
+    for (const Cell &cell : cells) {
+        const std::string shown = fitted(values.at(std::string(cell.tag)), cell.height_mm, cell.right - cell.left - 2);
+        pen.text({block_left_mm + cell.left + 1, frame_bottom_mm + cell.row * cell_height_mm + 1.25}, cell.height_mm,
+                 shown);
+    }
+    pen.text({frame_left_mm + 7.5, frame_bottom_mm + 6.5}, small_text_mm,
+             "Isolate, lock off and prove dead before work. Drawn without current.")
+        .text({frame_left_mm + 7.5, frame_bottom_mm + 2.5}, small_text_mm,
+              "Local codes prevail. Verification and commissioning by a competent, licensed person.");
+}
+
+} // namespace stopspan

@@ -1,0 +1,84 @@
+#include "sheets/label_placer.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace stopspan {
+namespace {
+
+constexpr double gap_mm = 0.75, furthest_mm = 60;
+
+} // namespace
+
+// Clips the segment against the four sides (Liang and Barsky).
+bool crosses(const Box &box, Point a, Point b) {
+    double from = 0, to = 1;
+    const double dx = b.x_mm - a.x_mm, dy = b.y_mm - a.y_mm;
+    const std::array<std::pair<double, double>, 4> sides{
+        {{-dx, a.x_mm - box.left}, {dx, box.right - a.x_mm}, {-dy, a.y_mm - box.bottom}, {dy, box.top - a.y_mm}}};
+    for (const auto &[p, q] : sides) {
+        if (p == 0) {
+            if (q <= 0)
+                return false;
+        } else if (p < 0) {
+            from = std::max(from, q / p);
+        } else {
+            to = std::min(to, q / p);
+        }
+    }
+    return from < to;
+}
+
+bool LabelPlacer::free(const Box &box) const {
+    return box.within(region_) &&
+           std::none_of(boxes_.begin(), boxes_.end(), [&](const Box &other) { return other.overlaps(box); }) &&
+           std::none_of(lines_.begin(), lines_.end(),
+                        [&](const auto &line) { return crosses(box, line.first, line.second); });
+}
+
+std::optional<LabelPlacer::Label> LabelPlacer::place(const Box &around, const std::string &words, double height_mm,
+                                                     Layer layer) {
+    const double width = text_width_mm(words, height_mm);
+    const Point middle{(around.left + around.right) / 2, (around.bottom + around.top) / 2};
+    for (double away = gap_mm; away < furthest_mm; away += away < 5 ? grid_mm : 2 * grid_mm) {
+        const std::array<Point, 8> starts{{{around.right + away, middle.y_mm - height_mm / 2},
+                                           {around.left - away - width, middle.y_mm - height_mm / 2},
+                                           {middle.x_mm - width / 2, around.top + away},
+                                           {middle.x_mm - width / 2, around.bottom - away - height_mm},
+                                           {around.right + away, around.top + away},
+                                           {around.right + away, around.bottom - away - height_mm},
+                                           {around.left - away - width, around.top + away},
+                                           {around.left - away - width, around.bottom - away - height_mm}}};
+        for (const Point start : starts) {
+            const Text text{start, height_mm, words, Align::left, layer};
+            Box box = text_box(text);
+            box = {box.left - gap_mm / 2, box.bottom - gap_mm / 2, box.right + gap_mm / 2, box.top + gap_mm / 2};
+            if (!free(box))
+                continue;
+            Label label{text, std::nullopt};
+            if (away > 5) {
+                const Point end{std::clamp(middle.x_mm, box.left, box.right),
+                                std::clamp(middle.y_mm, box.bottom, box.top)};
+                if (std::any_of(boxes_.begin(), boxes_.end(), [&](const Box &other) {
+                        return !other.overlaps(around) && crosses(other, middle, end);
+                    }))
+                    continue; // its leader would run over something
+                const double length = std::hypot(end.x_mm - middle.x_mm, end.y_mm - middle.y_mm);
+                const double out = std::max(around.right - around.left, around.top - around.bottom) * 0.75 / length;
+                label.leader =
+                    Line{{middle.x_mm + (end.x_mm - middle.x_mm) * out, middle.y_mm + (end.y_mm - middle.y_mm) * out},
+                         end,
+                         layer,
+                         false,
+                         {}};
+                lines_.emplace_back(label.leader->a, label.leader->b);
+            }
+            boxes_.push_back(box);
+            return label;
+        }
+    }
+    return std::nullopt;
+}
+
+} // namespace stopspan

@@ -1,0 +1,35 @@
+#pragma once
+
+#include "sheets/text_metrics.hpp"
+
+#include <optional>
+#include <vector>
+
+namespace stopspan {
+
+/// True when the segment passes through the box.
+bool crosses(const Box &box, Point a, Point b);
+
+/// Finds places for the labels of a plan: near their points, over nothing else.
+class LabelPlacer {
+public:
+    explicit LabelPlacer(Box region) : region_(region) {}
+    void block(const Box &box) { boxes_.push_back(box); }
+    void block(Point a, Point b) { lines_.emplace_back(a, b); }
+
+    struct Label {
+        Text text;
+        std::optional<Line> leader; ///< from the point to a label that could not stand beside it
+    };
+    /// @param around  the symbol the label belongs to
+    /// @returns nothing when the region is full
+    std::optional<Label> place(const Box &around, const std::string &words, double height_mm, Layer layer);
+
+private:
+    bool free(const Box &box) const;
+    Box region_;
+    std::vector<Box> boxes_;
+    std::vector<std::pair<Point, Point>> lines_;
+};
+
+} // namespace stopspan

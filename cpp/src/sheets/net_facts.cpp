@@ -1,0 +1,75 @@
+#include "sheets/circuit_groups.hpp"
+
+#include <deque>
+
+namespace stopspan {
+namespace {
+
+// Net of the earthed pole of a source, if it has one.
+std::optional<NetId> earthed_net(const Device &device) {
+    std::string_view pole = device.word("earthed_pole").value_or("");
+    const bool mains = device.kind == DeviceKind::mains_3ph || device.kind == DeviceKind::mains_1ph;
+    if (pole.empty() && mains)
+        pole = "N";
+    return device.net_of(pole);
+}
+
+} // namespace
+
+NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit) {
+    const std::size_t count = circuit.nets().size();
+    NetFacts facts{std::vector<bool>(count), std::vector<bool>(count)};
+    std::vector<bool> controls(count); // a contact or a coil hangs on it
+    for (const Part &part : parts)
+        for (const Pin &pin : part.pins) {
+            if (part.role == PartRole::poles || part.role == PartRole::source || part.role == PartRole::motor ||
+                part.role == PartRole::supply)
+                facts.rail[pin.net.value] = true;
+            if (part.role == PartRole::contact || (part.role == PartRole::load && part.symbol != "LOAD"))
+                controls[pin.net.value] = true;
+        }
+    if (const auto earth = circuit.find_net("PE"))
+        facts.rail[earth->value] = true;
+    for (const Part &part : parts) { // a load is power unless it hangs on a net of the control circuits
+        const DeviceKind kind = circuit.device(part.device).kind;
+        if (kind != DeviceKind::load)
+            continue;
+        bool power = true;
+        for (const Pin &pin : part.pins)
+            power = power && (facts.rail[pin.net.value] || !controls[pin.net.value]);
+        if (power)
+            for (const Pin &pin : part.pins)
+                facts.rail[pin.net.value] = true;
+    }
+
+    std::vector<std::vector<NetId>> joined(count); // through what is closed in healthy running
+    for (const Part &part : parts) {
+        const DeviceKind kind = circuit.device(part.device).kind;
+        const bool conducts = part.role == PartRole::poles || kind == DeviceKind::fuse || kind == DeviceKind::link ||
+                              kind == DeviceKind::cable;
+        if (conducts)
+            for (std::size_t i = 0; i + 1 < part.pins.size(); i += 2) {
+                joined[part.pins[i].net.value].push_back(part.pins[i + 1].net);
+                joined[part.pins[i + 1].net.value].push_back(part.pins[i].net);
+            }
+    }
+    std::deque<NetId> queue;
+    const auto reach = [&](NetId net) {
+        if (!facts.earthed[net.value]) {
+            facts.earthed[net.value] = true;
+            queue.push_back(net);
+        }
+    };
+    for (const Device &device : circuit.devices())
+        if (const auto net = earthed_net(device))
+            reach(*net);
+    while (!queue.empty()) {
+        const NetId here = queue.front();
+        queue.pop_front();
+        for (const NetId next : joined[here.value])
+            reach(next);
+    }
+    return facts;
+}
+
+} // namespace stopspan

@@ -1,0 +1,188 @@
+#include "sheets/parts.hpp"
+
+#include <algorithm>
+#include <array>
+#include <set>
+
+namespace stopspan {
+namespace {
+
+using enum DeviceKind;
+
+using Names = std::vector<std::string>;
+
+// Terminals that make one symbol, in the order of its connection points.
+Names machine_terminals(DeviceKind kind) {
+    switch (kind) {
+    case motor_1ph:
+        return {"L", "N"};
+    case motor_3ph:
+        return {"U", "V", "W"};
+    case motor_6lead: // winding ends in the order that lets a delta contactor join them without a crossing
+        return {"U1", "V1", "W1", "W2", "U2", "V2"};
+    case motor_2speed:
+        return {"U1", "V1", "W1", "U2", "V2", "W2"};
+    case drive:
+        return {"R", "S", "T"};
+    default:
+        return {};
+    }
+}
+
+class Splitter {
+public:
+    Splitter(const Device &device, DeviceId id, std::vector<Part> &parts) : device_(device), id_(id), parts_(parts) {}
+
+    // Makes a part of those of the terminals that are wired; nothing when none is.
+    void part(PartRole role, std::string symbol, const Names &terminals) {
+        Part part{id_, role, std::move(symbol), {}, rating_text(device_)};
+        if (role == PartRole::contact || part.symbol == "INPUT")
+            part.rating.clear(); // what is known is of the coil or the motor
+        if (role == PartRole::poles && has_coil(device_.kind))
+            part.rating = poles_rating_text(device_);
+        const SymbolShape &shape = symbol_shape(part.symbol);
+        for (const std::string &terminal : terminals) {
+            const auto net = device_.net_of(terminal);
+            if (!net)
+                continue;
+            done_.insert(terminal);
+            const std::size_t point = part.pins.size();
+            part.pins.push_back(
+                {terminal, *net, shape.symbol.connection_points[point].second.x_mm, shape.upper(point)});
+        }
+        if (part.pins.empty())
+            return;
+        measure(part, shape);
+        parts_.push_back(std::move(part));
+    }
+
+    Names wired(const Names &terminals) const {
+        Names found;
+        for (const std::string &terminal : terminals)
+            if (device_.net_of(terminal) && !done_.contains(terminal))
+                found.push_back(terminal);
+        return found;
+    }
+
+    void split() {
+        switch (device_.kind) {
+        case mains_3ph:
+        case mains_1ph: {
+            const Names poles = wired({"L1", "L2", "L3", "L", "N"});
+            part(PartRole::source, device_symbol(device_, poles.size()), poles);
+            break;
+        }
+        case dc_supply: {
+            const Names poles = wired({"P", "M", "ac1", "ac2"});
+            part(PartRole::supply, device_symbol(device_, poles.size()), poles);
+            break;
+        }
+        case transformer: {
+            const Names ends = wired({"p1", "p2", "s1", "s2"});
+            part(PartRole::supply, device_symbol(device_, ends.size()), ends);
+            break;
+        }
+        case motor_1ph:
+        case motor_3ph:
+        case motor_6lead:
+        case motor_2speed:
+        case drive:
+            part(PartRole::motor, device_symbol(device_, 0), machine_terminals(device_.kind));
+            break;
+        default:
+            break;
+        }
+        for (const auto &[first, second] : {std::pair{"A1", "A2"}, {"C1", "C2"}, {"E1", "E2"}})
+            if (has_coil(device_.kind) && device_.net_of(first))
+                part(PartRole::load, coil_symbol(device_, first), {first, second});
+        poles();
+        for (const Contact &contact : contacts_of(device_))
+            if (!done_.contains(contact.first))
+                part(PartRole::contact, contact_symbol(device_, contact.sense), {contact.first, contact.second});
+        rest();
+    }
+
+private:
+    // A relay's poles are contacts, each where it acts; of other devices they are one block.
+    void poles() {
+        Names block;
+        for (const Contact &contact : contacts_of(device_)) {
+            if (contact.sense != ContactSense::pole)
+                continue;
+            if (device_.kind == relay)
+                part(PartRole::contact, "MAKE_CONTACT", {contact.first, contact.second});
+            else
+                block.insert(block.end(), {contact.first, contact.second});
+        }
+        if (!block.empty())
+            part(PartRole::poles, pole_symbol(device_.kind, block.size() / 2), block);
+    }
+
+    // What is left goes in pairs: two ends of a device, of an input, of a cable core.
+    void rest() {
+        std::vector<std::string> left;
+        for (const Device::Terminal &terminal : device_.terminals)
+            if (!done_.contains(terminal.name))
+                left.push_back(terminal.name);
+        std::sort(left.begin(), left.end());
+        for (std::size_t i = 0; i < left.size(); i += 2) {
+            Names pair{left[i]};
+            if (i + 1 < left.size())
+                pair.push_back(left[i + 1]);
+            if (device_.kind == insulation_monitor) // its line above, earth below
+                std::sort(pair.begin(), pair.end(), [](const auto &a, const auto &b) { return a == "L" && b != "L"; });
+            const bool series = device_.kind == fuse || device_.kind == link || device_.kind == resistor ||
+                                device_.kind == capacitor || device_.kind == cable;
+            const bool input = device_.kind == drive || device_.kind == stop_relay;
+            part(series ? PartRole::series : PartRole::load, input ? "INPUT" : device_symbol(device_, pair.size()),
+                 pair);
+        }
+    }
+
+    void measure(Part &part, const SymbolShape &shape) const {
+        part.left_mm = std::max(-shape.extent.left,
+                                text_width_mm(device_.designation, normal_text_mm) - shape.designation_at.x_mm);
+        part.right_mm = shape.extent.right;
+        for (std::size_t i = 0; i < part.pins.size(); ++i)
+            part.right_mm = std::max(part.right_mm,
+                                     shape.terminal_at[i].x_mm + text_width_mm(part.pins[i].terminal, small_text_mm));
+        const bool shows_rating = !part.rating.empty() && !(part.role == PartRole::load && has_coil(device_.kind));
+        if (shows_rating)
+            part.right_mm = std::max(part.right_mm, shape.rating_at.x_mm + text_width_mm(part.rating, small_text_mm));
+        if (part.role == PartRole::contact && has_coil(device_.kind))
+            part.left_mm = std::max(part.left_mm, reference_width_mm() - shape.reference_at.x_mm);
+    }
+
+    const Device &device_;
+    DeviceId id_;
+    std::vector<Part> &parts_;
+    std::set<std::string> done_;
+};
+
+} // namespace
+
+std::string Part::terminals() const {
+    std::string text;
+    for (const Pin &pin : pins)
+        text += (text.empty() ? "" : "-") + pin.terminal;
+    return text;
+}
+
+bool has_coil(DeviceKind kind) {
+    return kind == contactor || kind == relay || kind == timer || kind == latched_contactor || kind == stop_relay;
+}
+
+double reference_width_mm() {
+    static const double width = text_width_mm("88/88", small_text_mm);
+    return width;
+}
+
+std::vector<Part> parts_of(const Circuit &circuit) {
+    std::vector<Part> parts;
+    const auto devices = circuit.devices();
+    for (std::uint32_t i = 0; i < devices.size(); ++i)
+        Splitter(devices[i], {i}, parts).split();
+    return parts;
+}
+
+} // namespace stopspan

@@ -1,0 +1,55 @@
+#pragma once
+
+#include "sheets/symbols.hpp"
+
+#include "stopspan/circuit.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+/// What a piece of a device does in a drawing.
+enum class PartRole {
+    poles,   ///< all poles of a contactor, isolator or overload: one block
+    source,  ///< mains
+    supply,  ///< transformer, DC supply
+    motor,   ///< motor, drive
+    contact, ///< one contact, drawn where it acts
+    series,  ///< fuse, link, resistor, capacitor, cable core
+    load,    ///< coil, lamp, load, input: what a current path is there for
+};
+
+struct Pin {
+    std::string terminal;
+    NetId net;
+    double x_mm = 0; ///< relative to the part's origin
+    bool upper = true;
+};
+
+/// One piece of a device, drawn as one symbol. Its pins are the symbol's connection points, in order.
+struct Part {
+    DeviceId device;
+    PartRole role;
+    std::string symbol;
+    std::vector<Pin> pins;
+    std::string rating;               ///< "2 A gG"; may be empty
+    double left_mm = 0, right_mm = 0; ///< room it and its texts take on either side of its origin
+    bool two_ended() const { return role == PartRole::contact || role == PartRole::series || role == PartRole::load; }
+    std::string terminals() const; ///< "13-14"
+};
+
+/// All parts of a circuit in the order of its devices: every wired terminal is a pin of exactly one part.
+std::vector<Part> parts_of(const Circuit &circuit);
+/// Rating in a few characters, from the parameters that are known.
+std::string rating_text(const Device &device);
+/// Rating of a contactor's poles; rating_text gives that of its coil.
+std::string poles_rating_text(const Device &device);
+/// True for kinds whose contacts are moved by a coil of the same device.
+bool has_coil(DeviceKind kind);
+
+/// Width reserved for a reference to another place: "88/88".
+double reference_width_mm();
+
+} // namespace stopspan

@@ -1,0 +1,172 @@
+#include "sheets/control_sheets.hpp"
+
+#include <algorithm>
+#include <deque>
+#include <map>
+#include <set>
+
+namespace stopspan {
+namespace {
+
+constexpr int most_rows = 7;
+constexpr double gap_mm = 2.5;
+
+// Places parts beside and below each other so that pins on one net meet in one channel. What cannot is joined by name.
+class PowerSheet {
+public:
+    PowerSheet(std::span<const std::size_t> members, std::span<const Part> parts, const NetFacts &facts, int rows)
+        : parts_(parts), facts_(facts), limit_(rows) {
+        for (const std::size_t member : members) {
+            left_ = std::max(left_, parts[member].left_mm);
+            for (const Pin &pin : parts[member].pins)
+                at_[pin.net].insert(member);
+        }
+        seeds_.assign(members.begin(), members.end());
+        const auto urgency = [&](std::size_t member) {
+            return parts[member].role == PartRole::motor ? 0 : parts[member].role == PartRole::source ? 1 : 2;
+        };
+        std::stable_sort(seeds_.begin(), seeds_.end(), [&](auto a, auto b) { return urgency(a) < urgency(b); });
+    }
+
+    RowPlan plan() {
+        for (const std::size_t seed : seeds_) {
+            if (where_.contains(seed))
+                continue;
+            const double x = where_.empty() ? content_left_mm + left_ : right_ + gap_mm + parts_[seed].left_mm;
+            if (!place(seed, lowest_, x))
+                continue;
+            spread(seed);
+        }
+        RowPlan plan;
+        plan.rows = highest_ - lowest_ + 1;
+        for (const std::size_t seed : seeds_) // a stable order whatever led there
+            if (const auto found = where_.find(seed); found != where_.end())
+                plan.placed.push_back({.part = seed, .row = found->second.row - lowest_, .x_mm = found->second.x});
+        return plan;
+    }
+
+private:
+    struct Spot {
+        int row;
+        double x;
+    };
+
+    void spread(std::size_t seed) {
+        std::deque<std::size_t> queue{seed};
+        while (!queue.empty()) {
+            const std::size_t here = queue.front();
+            queue.pop_front();
+            for (const bool rails : {false, true}) // along the machine's own nets before the common ones
+                for (const Pin &pin : parts_[here].pins)
+                    if (facts_.earthed[pin.net.value] == rails)
+                        for (const std::size_t next : at_[pin.net])
+                            if (!where_.contains(next) && !refused_.contains(next)) {
+                                if (beside(here, pin, next))
+                                    queue.push_back(next);
+                                else
+                                    refused_.insert(next); // the sheet is full here; it comes on a later one
+                            }
+        }
+    }
+
+    // In the row in which the shared net meets in one channel, and where most pins stand over each other.
+    bool beside(std::size_t here, const Pin &pin, std::size_t next) {
+        const Spot spot = where_.at(here);
+        const int channel = pin.upper ? spot.row : spot.row + 1;
+        for (const Pin &other : parts_[next].pins)
+            if (other.net == pin.net) {
+                const int row = other.upper ? channel : channel - 1;
+                return place(next, row, best_x(next, row, spot.x + pin.x_mm - other.x_mm));
+            }
+        return false;
+    }
+
+    double best_x(std::size_t part, int row, double first) const {
+        std::map<double, int> votes;
+        for (const Pin &pin : parts_[part].pins)
+            for (const std::size_t other : at_.at(pin.net))
+                if (const auto spot = where_.find(other); spot != where_.end())
+                    for (const Pin &end : parts_[other].pins)
+                        if (end.net == pin.net &&
+                            (end.upper ? spot->second.row : spot->second.row + 1) == (pin.upper ? row : row + 1))
+                            ++votes[spot->second.x + end.x_mm - pin.x_mm];
+        double best = first;
+        for (const auto &[x, count] : votes)
+            if (count > votes[best])
+                best = x;
+        return best;
+    }
+
+    // At the wanted place, else the nearest free one to the right, else to the left.
+    bool place(std::size_t part, int row, double wanted) {
+        if (!where_.empty() && std::max(highest_, row) - std::min(lowest_, row) + 1 > limit_)
+            return false;
+        const double left = parts_[part].left_mm, right = parts_[part].right_mm;
+        const double first = up_to_grid(content_left_mm + left), last = content_right_mm - right;
+        if (first > last && !where_.empty())
+            return false;
+        const double start = std::max(up_to_grid(wanted), first);
+        for (double x = start; x <= last || x == first; x += grid_mm)
+            if (free(row, x - left, x + right))
+                return put(part, row, x);
+        for (double x = start - grid_mm; x >= first; x -= grid_mm)
+            if (free(row, x - left, x + right))
+                return put(part, row, x);
+        return false;
+    }
+
+    bool free(int row, double left, double right) const {
+        const auto taken = taken_.find(row);
+        return taken == taken_.end() ||
+               std::none_of(taken->second.begin(), taken->second.end(), [&](const std::pair<double, double> &span) {
+                   return left - gap_mm < span.second && span.first < right + gap_mm;
+               });
+    }
+
+    bool put(std::size_t part, int row, double x) {
+        if (where_.empty())
+            lowest_ = highest_ = row;
+        lowest_ = std::min(lowest_, row);
+        highest_ = std::max(highest_, row);
+        where_.emplace(part, Spot{row, x});
+        taken_[row].emplace_back(x - parts_[part].left_mm, x + parts_[part].right_mm);
+        right_ = std::max(right_, x + parts_[part].right_mm);
+        return true;
+    }
+
+    std::span<const Part> parts_;
+    const NetFacts &facts_;
+    int limit_;
+    double left_ = 0, right_ = content_left_mm;
+    std::map<NetId, std::set<std::size_t>> at_;
+    std::vector<std::size_t> seeds_;
+    std::map<std::size_t, Spot> where_;
+    std::set<std::size_t> refused_;
+    std::map<int, std::vector<std::pair<double, double>>> taken_;
+    int lowest_ = 0, highest_ = 0;
+};
+
+} // namespace
+
+std::vector<CircuitSheet> power_sheets(std::span<const std::size_t> members, std::span<const Part> parts,
+                                       const Circuit &circuit, const NetFacts &facts) {
+    std::vector<CircuitSheet> sheets;
+    std::vector<std::size_t> left(members.begin(), members.end());
+    while (!left.empty()) {
+        CircuitSheet sheet;
+        for (int rows = most_rows; rows >= 1; --rows) {
+            const RowPlan plan = PowerSheet(left, parts, facts, rows).plan();
+            sheet = draw_rows(plan, parts, circuit);
+            if (sheet.height_mm <= content_height_mm)
+                break;
+        }
+        std::set<std::size_t> drawn;
+        for (const auto &where : sheet.parts)
+            drawn.insert(where.subject);
+        std::erase_if(left, [&](std::size_t part) { return drawn.contains(part); });
+        sheets.push_back(std::move(sheet));
+    }
+    return sheets;
+}
+
+} // namespace stopspan

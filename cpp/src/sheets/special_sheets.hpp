@@ -1,0 +1,34 @@
+#pragma once
+
+#include "sheets/symbols.hpp"
+
+#include "stopspan/description.hpp"
+#include "stopspan/drawing.hpp"
+#include "stopspan/verdict.hpp"
+
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+struct SpecialSheet {
+    SpecialSheet(std::string title, std::string type) : document_type(std::move(type)) {
+        sheet.title = std::move(title);
+    }
+    Sheet sheet;
+    std::string document_type, scale;
+};
+
+/// Plan of each area to scale: outline, inner areas, machines, stop devices, isolators, boards, exits, kept loads, and
+/// a table of what each stop device cuts (as found; as asked when nothing was checked).
+std::vector<SpecialSheet> plan_sheets(const Description &description, const Verdict &verdict);
+void add_plan_symbols(SymbolLibrary &library);
+
+/// Stop matrix, asked over found; pages that hold nothing asked and nothing cut are left out.
+std::vector<SpecialSheet> matrix_sheets(const Verdict &verdict);
+
+/// List of all sheets, as many as it takes. @param rows  number and title of each sheet
+std::vector<SpecialSheet> index_sheets(const std::vector<std::pair<std::string, std::string>> &rows);
+std::size_t index_sheet_count(std::size_t rows);
+
+} // namespace stopspan

@@ -1,0 +1,100 @@
+#include "sheets/text_metrics.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stopspan {
+namespace {
+
+// Advance of a character as a share of the height of capitals: common sans-serif fonts, rounded up.
+double advance(unsigned char c) {
+    switch (c) {
+    case 'i':
+    case 'j':
+    case 'l':
+    case '.':
+    case ',':
+    case ':':
+    case ';':
+    case '\'':
+    case '|':
+        return 0.42;
+    case 'I':
+    case 'f':
+    case 't':
+    case 'r':
+    case ' ':
+    case '/':
+    case '(':
+    case ')':
+    case '-':
+        return 0.55;
+    case 'm':
+    case 'M':
+        return 1.25;
+    case 'W':
+    case '%':
+        return 1.40;
+    case 'w':
+        return 1.10;
+    default:
+        if (c >= 0x80)
+            return 1.10;
+        return c >= 'A' && c <= 'Z' ? 1.05 : 0.85;
+    }
+}
+
+bool is_continuation(unsigned char c) {
+    return (c & 0xC0) == 0x80;
+}
+
+} // namespace
+
+void Box::include(const Box &other) {
+    left = std::min(left, other.left);
+    bottom = std::min(bottom, other.bottom);
+    right = std::max(right, other.right);
+    top = std::max(top, other.top);
+}
+
+void Box::include(Point p) {
+    include(Box{p.x_mm, p.y_mm, p.x_mm, p.y_mm});
+}
+
+double text_width_mm(std::string_view text, double height_mm) {
+    double width = 0;
+    for (const char c : text)
+        if (!is_continuation(static_cast<unsigned char>(c)))
+            width += advance(static_cast<unsigned char>(c));
+    return width * height_mm;
+}
+
+Box text_box(const Text &text) {
+    const double width = text_width_mm(text.text, text.height_mm);
+    const bool descends = text.text.find_first_of("gjpqyQ,;_|()/[]{}") != std::string::npos;
+    const double below = descends ? 0.28 * text.height_mm : 0;
+    const double start = text.align == Align::left ? 0 : text.align == Align::centre ? -width / 2 : -width;
+    if (text.upright)
+        return {text.at.x_mm - text.height_mm, text.at.y_mm + start, text.at.x_mm + below,
+                text.at.y_mm + start + width};
+    return {text.at.x_mm + start, text.at.y_mm - below, text.at.x_mm + start + width, text.at.y_mm + text.height_mm};
+}
+
+std::string fitted(std::string_view text, double height_mm, double width_mm) {
+    std::string shown(text);
+    if (text_width_mm(shown, height_mm) <= width_mm)
+        return shown;
+    while (!shown.empty() && text_width_mm(shown + "...", height_mm) > width_mm) {
+        while (!shown.empty() && is_continuation(static_cast<unsigned char>(shown.back())))
+            shown.pop_back();
+        if (!shown.empty())
+            shown.pop_back();
+    }
+    return shown + "...";
+}
+
+double up_to_grid(double length_mm) {
+    return std::ceil(length_mm / grid_mm - 1e-9) * grid_mm;
+}
+
+} // namespace stopspan

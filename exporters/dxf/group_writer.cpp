@@ -1,0 +1,96 @@
+#include "group_writer.hpp"
+
+#include "text_out.hpp"
+
+namespace stopspan::dxf {
+namespace {
+
+void append_escaped(std::string &out, char32_t c) {
+    constexpr std::string_view digits = "0123456789ABCDEF";
+    out += "\\U+";
+    for (int shift = 12; shift >= 0; shift -= 4)
+        out += digits[(c >> shift) & 0xF];
+}
+
+} // namespace
+
+void GroupWriter::code(int code) {
+    if (code < 10)
+        buffer_ += "  ";
+    else if (code < 100)
+        buffer_ += ' ';
+    buffer_ += std::to_string(code);
+    buffer_ += '\n';
+}
+
+void GroupWriter::end_of_pair() {
+    buffer_ += '\n';
+    if (buffer_.size() > 1 << 16)
+        flush();
+}
+
+void GroupWriter::flush() {
+    if (!buffer_.empty())
+        sink_.write(buffer_);
+    buffer_.clear();
+}
+
+GroupWriter &GroupWriter::word(int group, std::string_view value) {
+    code(group);
+    buffer_ += value;
+    end_of_pair();
+    return *this;
+}
+
+// Backslash and caret begin codes of their own, so they are escaped too; "%%%" is how a percent sign is written where
+// two of them would begin one.
+GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
+    code(group);
+    for (std::size_t at = 0; at < utf8.size();) {
+        const char32_t c = text_out::next_character(utf8, at);
+        if (c == '%' && at < utf8.size() && utf8[at] == '%') {
+            buffer_ += "%%%%%%";
+            ++at;
+        } else if (c < 0x20 || c == 0x7F) {
+            buffer_ += ' ';
+        } else if (c < 0x7F && c != '\\' && c != '^') {
+            buffer_ += static_cast<char>(c);
+        } else {
+            append_escaped(buffer_, c > 0xFFFF ? char32_t{0xFFFD} : c); // the notation has four digits
+        }
+    }
+    end_of_pair();
+    return *this;
+}
+
+GroupWriter &GroupWriter::whole(int group, long long value) {
+    return word(group, std::to_string(value));
+}
+
+GroupWriter &GroupWriter::real(int group, double value) {
+    std::string text = text_out::number(value);
+    if (text.find('.') == std::string::npos)
+        text += ".0";
+    return word(group, text);
+}
+
+GroupWriter &GroupWriter::handle(int group, std::uint32_t value) {
+    std::array<char, 16> buffer;
+    auto end = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, 16).ptr;
+    for (char *c = buffer.data(); c != end; ++c)
+        if (*c >= 'a')
+            *c = static_cast<char>(*c - 'a' + 'A');
+    return word(group, {buffer.data(), static_cast<std::size_t>(end - buffer.data())});
+}
+
+GroupWriter &GroupWriter::point(int group, double x, double y) {
+    return real(group, x).real(group + 10, y).real(group + 20, 0);
+}
+
+std::uint32_t GroupWriter::entity(std::string_view type, std::uint32_t owner, std::string_view layer) {
+    const std::uint32_t own = new_handle();
+    word(0, type).handle(5, own).handle(330, owner).word(100, "AcDbEntity").word(8, layer);
+    return own;
+}
+
+} // namespace stopspan::dxf

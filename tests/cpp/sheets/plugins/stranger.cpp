@@ -1,0 +1,3 @@
+extern "C" int something_else() {
+    return 0;
+}
