@@ -120,14 +120,16 @@ void XmlReader::reference(std::string_view name, std::optional<Handle> &value) {
 template <class Value>
 void XmlReader::children(std::string_view name, std::vector<Value> &values) {
     child(name);
-    for (const pugi::xml_node each : element_.children(std::string(name).c_str()))
+    const std::string tag(name); // the tree compares with it while it walks
+    for (const pugi::xml_node each : element_.children(tag.c_str()))
         values.push_back(read_element<Value>(source_, each));
 }
 
 template <class Handle>
 void XmlReader::members(std::string_view name, std::vector<Handle> &handles) {
     child(name);
-    for (const pugi::xml_node each : element_.children(std::string(name).c_str())) {
+    const std::string tag(name); // the tree compares with it while it walks
+    for (const pugi::xml_node each : element_.children(tag.c_str())) {
         XmlReader reader(source_, each);
         reader.reference("ref", handles.emplace_back());
         reader.finish();
