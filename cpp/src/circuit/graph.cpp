@@ -35,7 +35,9 @@ void BlockForest::find_blocks(const Compiled &circuit) {
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> bundle_of;
     std::vector<std::vector<std::uint32_t>> bundles;
     for (std::uint32_t i = 0; i < circuit.switches.size(); ++i) {
-        const auto ends = std::minmax(vertex(circuit.switches[i].a), vertex(circuit.switches[i].b));
+        // by value: minmax of temporaries would give references to nothing
+        const std::pair<std::uint32_t, std::uint32_t> ends =
+            std::minmax({vertex(circuit.switches[i].a), vertex(circuit.switches[i].b)});
         if (ends.first == ends.second)
             continue; // from pole to pole, or a loop: on no way of interest
         const auto [entry, fresh] = bundle_of.try_emplace(ends, static_cast<std::uint32_t>(bundles.size()));
