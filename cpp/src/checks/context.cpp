@@ -104,7 +104,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     for (const MotorSeen &motor : compiled.motors)
         if (motor.machine == machine) {
             motors.push_back(&motor);
-            terminals.insert(terminals.end(), motor.nets.begin(), motor.nets.end());
+            for (const MotorSeen::Winding &winding : motor.windings) {
+                terminals.push_back(winding.a);
+                terminals.push_back(winding.b);
+            }
             for (const std::uint32_t net :
                  {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
                 if (net != none)
@@ -122,7 +125,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             continue;
         }
         add_unique(power_variables, contact.variable);
-        if (const std::uint32_t armature = context.armature_of[contact.variable]; armature != none)
+        if (const std::uint32_t armature = context.armature_of[contact.variable]; armature != none && contact.pole)
             add_unique(power_armatures, armature);
     }
 

@@ -51,7 +51,7 @@ struct MachineSeen {
     std::string name;
     std::vector<const MotorSeen *> motors;
     Reach reach;
-    std::vector<std::uint32_t> power_armatures; ///< with a contact on the way from a pole to a motor
+    std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
     std::vector<std::uint32_t> own_starts;      ///< variables
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there

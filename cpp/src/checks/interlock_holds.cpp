@@ -107,12 +107,7 @@ struct Seen {
 void keep_worst(Seen &seen, Status status, const Exploration &exploration, std::uint32_t from, std::uint32_t act) {
     if (seen.any && severity(seen.status) >= severity(status))
         return;
-    seen = {status, {}, true};
-    std::vector<std::uint32_t> way{act};
-    for (std::uint32_t node = from; exploration.nodes()[node].parent != none; node = exploration.nodes()[node].parent)
-        way.push_back(exploration.nodes()[node].act);
-    for (auto each = way.rbegin(); each != way.rend(); ++each)
-        seen.acts.push_back(exploration.acts()[*each].text);
+    seen = {status, exploration.acts_to(from, act), true};
 }
 
 void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::string>> &done, Decided &decided) {

@@ -111,7 +111,7 @@ public:
         for (const std::uint32_t armature : behind_.contactors())
             coils_dead &= tools_.structure.coil_dead(armature);
         for (const std::uint32_t net : behind_.nets())
-            if (tools_.structure.can_be_live(net))
+            if (net < context_.circuit.nets().size() && tools_.structure.can_be_live(net)) // no star points
                 (coils_dead && !behind_.load_nets().contains(net) ? excepted : open_nets).push_back(net);
         tools_.structure.forget();
         std::vector<const MachineSeen *> others;
@@ -210,7 +210,8 @@ private:
             for (const std::uint32_t end : t.to)
                 look(end);
             const Act &act = exploration.acts()[t.act];
-            if (act.kind != ActKind::open || act.variable != inside || other)
+            if (act.kind != ActKind::open || act.variable != inside || other ||
+                !supply_healthy(cone.circuit, exploration.nodes()[t.from].state))
                 return;
             for (const MachineSeen *machine : others)
                 if (runs(*machine, t.from) == Tri::on && std::all_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) {
@@ -227,15 +228,6 @@ private:
         std::vector<std::uint32_t> failing;
         for (const auto &[net, node] : live)
             (coils_dead && !behind_.load_nets().contains(net) ? excepted : failing).push_back(net);
-        const auto acts_to = [&](std::uint32_t node, std::uint32_t last) {
-            std::vector<std::string> acts;
-            if (last != none)
-                acts.push_back(exploration.acts()[last].text);
-            for (; exploration.nodes()[node].parent != none; node = exploration.nodes()[node].parent)
-                acts.push_back(exploration.acts()[exploration.nodes()[node].act].text);
-            std::reverse(acts.begin(), acts.end());
-            return acts;
-        };
         bool fine = true;
         if (!failing.empty()) {
             fine = false;
@@ -244,7 +236,7 @@ private:
                 .status = Status::fails,
                 .subjects = {name_},
                 .text = "with " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
-                .witness = {acts_to(live.at(failing[0]), none), {}, "net " + net_text({failing[0]}) + " live"},
+                .witness = {exploration.acts_to(live.at(failing[0])), {}, "net " + net_text({failing[0]}) + " live"},
                 .repair = {},
                 .source = source_of(rule)};
             for (const std::uint32_t net : failing)
@@ -258,7 +250,7 @@ private:
                           .status = Status::fails,
                           .subjects = {name_, machine},
                           .text = machine + " runs with " + name_ + " open, though it stands behind it.",
-                          .witness = {acts_to(running_node, none), {}, machine + " runs"},
+                          .witness = {exploration.acts_to(running_node), {}, machine + " runs"},
                           .repair = {},
                           .source = source_of(rule)});
         }
@@ -268,7 +260,7 @@ private:
                           .status = Status::fails,
                           .subjects = {name_, other->name},
                           .text = "opening " + name_ + " stops " + other->name + ", which does not stand behind it.",
-                          .witness = {acts_to(other_from, other_act), {}, other->name + " stopped"},
+                          .witness = {exploration.acts_to(other_from, other_act), {}, other->name + " stopped"},
                           .repair = {},
                           .source = source_of(rule)});
         }

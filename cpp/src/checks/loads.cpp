@@ -1,133 +1,161 @@
 #include "checks/machine_check.hpp"
 
 #include <algorithm>
+#include <optional>
 
 namespace stopspan {
 namespace {
 
-std::string text_of(const Exploration &exploration, std::uint32_t node, std::vector<std::string> &acts) {
-    std::vector<std::uint32_t> way;
-    for (; exploration.nodes()[node].parent != none; node = exploration.nodes()[node].parent)
-        way.push_back(exploration.nodes()[node].act);
-    for (auto each = way.rbegin(); each != way.rend(); ++each)
-        acts.push_back(exploration.acts()[*each].text);
-    return acts.empty() ? "" : acts.back();
+/// What the stops were seen to do to one load.
+struct LoadSearch {
+    struct Seen {
+        Status status = Status::note;
+        std::vector<std::string> acts;
+    };
+    std::map<std::string, Seen> worst; ///< per stop
+    bool complete = true, exact = true;
+};
+
+// From every state with a healthy supply in which the load is on.
+LoadSearch search_load(const Context &context, const LoadSeen &load, const Reach &reach) {
+    LoadSearch result;
+    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
+    result.exact = cone.exact;
+    const auto inside = std::find_if(cone.circuit.loads.begin(), cone.circuit.loads.end(),
+                                     [&](const LoadSeen &each) { return each.device == load.device; });
+    if (inside == cone.circuit.loads.end())
+        return result; // between two poles: nothing can act on it
+    Exploration exploration(cone);
+    std::vector<std::optional<Tri>> seen;
+    const auto look = [&](std::uint32_t node) {
+        if (seen.size() <= node)
+            seen.resize(exploration.nodes().size());
+        if (!seen[node]) {
+            State state = exploration.nodes()[node].state;
+            exploration.settler().network().evaluate(state);
+            seen[node] = observe(*inside, exploration.settler().network());
+        }
+        return *seen[node];
+    };
+    result.complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+        const Act &act = exploration.acts()[t.act];
+        if (act.kind != ActKind::press || !supply_healthy(cone.circuit, exploration.nodes()[t.from].state) ||
+            look(t.from) != Tri::on)
+            return;
+        std::size_t off = 0, uncertain = 0;
+        for (const std::uint32_t end : t.to) {
+            off += look(end) == Tri::off;
+            uncertain += look(end) == Tri::maybe;
+        }
+        if (off + uncertain == 0)
+            return;
+        const Status status = off == t.to.size() ? Status::fails : Status::maybe;
+        for (const std::uint32_t member : cone.members[act.variable]) {
+            if (context.stop_of[member] == none)
+                continue;
+            LoadSearch::Seen &one = result.worst[context.name(member)];
+            if (one.acts.empty() || severity(status) > severity(one.status)) {
+                one = {status, exploration.acts_to(t.from)};
+                one.acts.push_back(act_text(context.actors[member], Variable::Kind::actuator, true));
+            }
+        }
+    });
+    return result;
 }
+
+bool confirmed(WitnessRun &witness, const LoadSeen &load, const LoadSearch &search) {
+    return std::all_of(search.worst.begin(), search.worst.end(), [&](const auto &entry) {
+        const WitnessRun::Result end = witness.run(entry.second.acts);
+        return std::any_of(end.states.begin(), end.states.end(), [&](State state) {
+            witness.settler().network().evaluate(state);
+            return observe(load, witness.settler().network()) != Tri::on;
+        });
+    });
+}
+
+class LoadDecision {
+public:
+    LoadDecision(Tools &tools, const LoadSeen &load, Decided &decided)
+        : tools_(tools), context_(tools.context), load_(load), decided_(decided),
+          name_(context_.compiled.device_names[load.device]) {}
+
+    void decide() {
+        std::vector<const StopSeen *> asked;
+        for (const StopSeen &stop : context_.stops)
+            if (load_.kept || context_.asked.contains({stop.name, name_}))
+                asked.push_back(&stop);
+        if (asked.empty())
+            return;
+        const std::vector<std::uint32_t> seeds{load_.a, load_.b};
+        reach_ = reach_of(context_.compiled, context_.relevance, seeds, false);
+        if (std::any_of(asked.begin(), asked.end(), [&](const StopSeen *stop) { return reached(*stop); })) {
+            search_ = search_load(context_, load_, reach_);
+            if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(), load_, search_)))
+                search_ = search_load(context_, load_, reach_of(context_.compiled, context_.relevance, seeds, true));
+        }
+        for (const StopSeen *stop : asked)
+            report(*stop);
+    }
+
+private:
+    bool reached(const StopSeen &stop) const {
+        return std::binary_search(reach_.variables.begin(), reach_.variables.end(), stop.variable);
+    }
+
+    void report(const StopSeen &stop) {
+        const bool by_hand = context_.asked.contains({stop.name, name_});
+        const Asked wanted = by_hand ? context_.asked_of(stop.name, name_) : Asked::keep;
+        const auto seen = search_.worst.find(stop.name);
+        const bool cuts = seen != search_.worst.end() && seen->second.status == Status::fails;
+        const Found found = seen == search_.worst.end() ? Found::spares : cuts ? Found::cuts : Found::maybe;
+        decided_.cells.push_back({stop.name, name_, wanted, found, {{"on", found}}});
+        const auto add = [&](const std::string &rule, Status status, const std::string &text) -> Finding & {
+            decided_.add({.rule = rule,
+                          .status = status,
+                          .subjects = {stop.name, name_},
+                          .text = text,
+                          .witness = {},
+                          .repair = {},
+                          .source = source_of(rule)});
+            return decided_.findings.back();
+        };
+        const bool undecided = reached(stop) && !search_.complete && !cuts;
+        if (wanted == Asked::cut && found != Found::cuts)
+            add("stop-cuts", undecided ? Status::undecided : Status::fails,
+                stop.name + " does not surely cut the load " + name_ + ".");
+        if (wanted != Asked::keep)
+            return;
+        if (undecided) {
+            add("stop-spares", Status::undecided,
+                "not decided whether " + stop.name + " cuts " + name_ + " within " +
+                    std::to_string(context_.options.state_budget) + " states.");
+        } else if (seen == search_.worst.end()) {
+            decided_.count("stop-spares", "holds");
+        } else {
+            Finding &finding = add("stop-spares", seen->second.status,
+                                   stop.name + (cuts ? " cuts " : " may cut ") + name_ + ", a load that must be kept.");
+            finding.witness.acts = seen->second.acts;
+            finding.witness.ends_in = name_ + (cuts ? " off" : " may be off");
+        }
+    }
+
+    Tools &tools_;
+    const Context &context_;
+    const LoadSeen &load_;
+    Decided &decided_;
+    std::string name_;
+    Reach reach_;
+    LoadSearch search_;
+};
 
 } // namespace
 
 // stop-spares for loads: a stop that can act on one must not put it off in any reachable state.
 Decided decide_loads(Tools &tools) {
-    const Context &context = tools.context;
     Decided decided;
-    if (!context.wants("stop-spares"))
-        return decided;
-    for (const LoadSeen &load : context.compiled.loads) {
-        const std::string &name = context.compiled.device_names[load.device];
-        std::vector<const StopSeen *> asked;
-        for (const StopSeen &stop : context.stops)
-            if (load.kept || context.asked.contains({stop.name, name}))
-                asked.push_back(&stop);
-        if (asked.empty())
-            continue;
-        const Reach reach = reach_of(context.compiled, context.relevance, {load.a, load.b}, false);
-        const auto reached = [&](const StopSeen &stop) {
-            return std::binary_search(reach.variables.begin(), reach.variables.end(), stop.variable);
-        };
-        const bool any_reached =
-            std::any_of(asked.begin(), asked.end(), [&](const StopSeen *stop) { return reached(*stop); });
-        struct Seen {
-            Status status = Status::note;
-            std::vector<std::string> acts;
-        };
-        std::map<std::string, Seen> worst;
-        bool complete = true;
-        if (any_reached) {
-            const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
-            Exploration exploration(cone);
-            std::vector<std::optional<Tri>> seen;
-            const LoadSeen *inside = nullptr;
-            for (const LoadSeen &each : cone.circuit.loads)
-                if (each.device == load.device)
-                    inside = &each;
-            const auto look = [&](std::uint32_t node) {
-                if (seen.size() <= node)
-                    seen.resize(exploration.nodes().size());
-                if (!seen[node]) {
-                    State state = exploration.nodes()[node].state;
-                    exploration.settler().network().evaluate(state);
-                    seen[node] = observe(*inside, exploration.settler().network());
-                }
-                return *seen[node];
-            };
-            complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
-                const Act &act = exploration.acts()[t.act];
-                if (act.kind != ActKind::press || look(t.from) != Tri::on)
-                    return;
-                std::size_t off = 0, uncertain = 0;
-                for (const std::uint32_t end : t.to) {
-                    off += look(end) == Tri::off;
-                    uncertain += look(end) == Tri::maybe;
-                }
-                if (off + uncertain == 0)
-                    return;
-                const Status status = off == t.to.size() ? Status::fails : Status::maybe;
-                for (const std::uint32_t member : cone.members[act.variable]) {
-                    if (context.stop_of[member] == none)
-                        continue;
-                    Seen &one = worst[context.name(member)];
-                    if (!one.acts.empty() && severity(one.status) >= severity(status))
-                        continue;
-                    one = {status, {}};
-                    text_of(exploration, t.from, one.acts);
-                    one.acts.push_back(act_text(context.actors[member], Variable::Kind::actuator, true));
-                }
-            });
-        }
-        for (const StopSeen *stop : asked) {
-            const Asked wanted =
-                context.asked.contains({stop->name, name}) ? context.asked_of(stop->name, name) : Asked::keep;
-            const auto found = worst.find(stop->name);
-            const bool cuts = found != worst.end() && found->second.status == Status::fails;
-            const Found seen = found == worst.end() ? Found::spares : cuts ? Found::cuts : Found::maybe;
-            decided.cells.push_back({stop->name, name, wanted, seen, {{"on", seen}}});
-            if (wanted != Asked::keep) {
-                if (wanted == Asked::cut && seen != Found::cuts)
-                    decided.add({.rule = "stop-cuts",
-                                 .status = Status::fails,
-                                 .subjects = {stop->name, name},
-                                 .text = stop->name + " does not cut the load " + name + ".",
-                                 .witness = {},
-                                 .repair = {},
-                                 .source = source_of("stop-cuts")});
-                continue;
-            }
-            if (found == worst.end()) {
-                if (complete || !reached(*stop))
-                    decided.count("stop-spares", "holds");
-                else
-                    decided.add({.rule = "stop-spares",
-                                 .status = Status::undecided,
-                                 .subjects = {stop->name, name},
-                                 .text = "not decided whether " + stop->name + " cuts " + name + " within " +
-                                         std::to_string(context.options.state_budget) + " states.",
-                                 .witness = {},
-                                 .repair = {},
-                                 .source = source_of("stop-spares")});
-                continue;
-            }
-            Finding finding{.rule = "stop-spares",
-                            .status = found->second.status,
-                            .subjects = {stop->name, name},
-                            .text = stop->name + (cuts ? " cuts " : " may cut ") + name + ", a load that must be kept.",
-                            .witness = {},
-                            .repair = {},
-                            .source = source_of("stop-spares")};
-            finding.witness.acts = found->second.acts;
-            finding.witness.ends_in = name + (cuts ? " off" : " may be off");
-            decided.add(std::move(finding));
-        }
-    }
+    if (tools.context.wants("stop-spares"))
+        for (const LoadSeen &load : tools.context.compiled.loads)
+            LoadDecision(tools, load, decided).decide();
     return decided;
 }
 

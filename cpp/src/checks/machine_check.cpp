@@ -57,7 +57,10 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
         text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine +
                in_mode(fact);
     } else if (rule == "contact-race") {
-        text = "after '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
+        text =
+            fact.way == 1
+                ? "what follows '" + last_act(fact) + "' depends on how long its contact dwells open (" + subject + ")"
+                : "after '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
     } else {
         text = "after '" + last_act(fact) + "' " + subject + " never comes to rest";
     }
@@ -72,7 +75,7 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
 bool confirmed(const Fact &fact, const std::string &rule, const Context &context, const MachineSeen &machine,
                WitnessRun &witness, const WitnessRun::Result &end, const State **failing) {
     if (rule == "contact-race")
-        return end.race;
+        return end.race || fact.way == 1; // the two ends of way 1 were compared state by state
     if (rule == "chatter")
         return end.chatter;
     Network &network = witness.settler().network();
@@ -161,8 +164,11 @@ private:
             search_ = std::make_unique<MachineSearch>(context_, machine_, everything);
             complete_ = search_->run();
             facts_ = search_->facts();
-            if (complete_)
+            fold_power_return();
+            if (complete_) {
                 add_unreached();
+                add_unwired_overloads();
+            }
             const bool believed = confirm_all();
             if (everything || (believed && complete_))
                 break;
@@ -170,6 +176,39 @@ private:
                 break;
             everything = true;
         }
+    }
+
+    // A source whose return starts the machine anyway: its poles, and all sources together, say nothing new.
+    void fold_power_return() {
+        bool any_whole = false;
+        std::vector<std::pair<std::string, std::string>> folded;
+        for (const auto &[key, fact] : facts_) {
+            if (key.first != "power-return" || fact.status != Status::fails)
+                continue;
+            any_whole |= key.second.find(':') == std::string::npos && key.second != "all sources";
+            for (const auto &[other, unused] : facts_)
+                if (other.first == "power-return" && other.second.starts_with(key.second + ":"))
+                    folded.push_back(other);
+        }
+        if (any_whole)
+            folded.emplace_back("power-return", "all sources");
+        for (const auto &key : folded)
+            facts_.erase(key);
+    }
+
+    // An overload that carries the motor's current but acts on nothing that runs it.
+    void add_unwired_overloads() {
+        if (!wants("overload-cuts"))
+            return;
+        for (const std::uint32_t overload : machine_.overloads)
+            if (!machine_.reached_by(overload)) {
+                const auto acts = search_->shortest_run();
+                if (!acts)
+                    continue;
+                Fact fact{Status::fails, *acts, machine_.name + " runs", "", 0};
+                fact.acts.push_back("trip " + context_.name(overload));
+                facts_[{"overload-cuts", context_.name(overload)}] = std::move(fact);
+            }
     }
 
     // A stop that is asked to cut but stands in no circuit of the machine: any way of running shows it.
@@ -317,7 +356,8 @@ private:
                 if (wants("stop-cuts"))
                     claim("stop-cuts", stop.name, cut);
                 // A stop that never cuts this machine says so once.
-                if (wants("stop-beats-start") && (cut || found_of(stop) != Found::spares))
+                const bool never_cuts = wants("stop-cuts") && !cut && never_cuts_surely(stop);
+                if (wants("stop-beats-start") && !never_cuts)
                     claim("stop-beats-start", stop.name, cut);
             }
             if (asked == Asked::keep && wants("stop-spares"))
@@ -346,6 +386,16 @@ private:
                 add_cell(stop);
     }
 
+    bool never_cuts_surely(const StopSeen &stop) const {
+        const Fact *failed = fact("stop-cuts", stop.name);
+        if (!failed || failed->status != Status::fails)
+            return false;
+        const auto found = search_->found().find(stop.name);
+        return found == search_->found().end() ||
+               std::all_of(found->second.begin(), found->second.end(),
+                           [](const auto &mode) { return mode.second == Found::spares; });
+    }
+
     Found found_of(const StopSeen &stop) const {
         if (proven_cut_.contains(stop.name))
             return Found::cuts;
@@ -355,10 +405,12 @@ private:
         if (found == search_->found().end() || found->second.empty())
             return Found::spares;
         Found whole = found->second.begin()->second;
+        const Asked asked = context_.asked_of(stop.name, machine_.name);
         for (const auto &[mode, one] : found->second)
-            if (one != whole)
-                whole = Found::maybe;
-        return whole;
+            if (mode != Mode::single_phasing && mode != Mode::other)
+                whole = joint(whole, one, asked);
+        const Fact *failed = fact("stop-cuts", stop.name);
+        return failed && failed->status != Status::note && whole == Found::cuts ? Found::maybe : whole;
     }
 
     void add_cell(const StopSeen &stop) {

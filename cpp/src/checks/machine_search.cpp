@@ -13,7 +13,10 @@ constexpr int most_delays = 16;
 std::vector<std::uint32_t> seeds(const MachineSeen &machine) {
     std::vector<std::uint32_t> nets;
     for (const MotorSeen *motor : machine.motors) {
-        nets.insert(nets.end(), motor->nets.begin(), motor->nets.end());
+        for (const MotorSeen::Winding &winding : motor->windings) {
+            nets.push_back(winding.a);
+            nets.push_back(winding.b);
+        }
         for (const std::uint32_t net :
              {motor->run.first, motor->run.second, motor->torque_off.first, motor->torque_off.second})
             if (net != none)
@@ -136,6 +139,13 @@ std::vector<State> MachineSearch::after_delays(const State &state) {
     return at;
 }
 
+Found joint(Found a, Found b, Asked asked) {
+    if (a == b)
+        return a;
+    // Asked to cut, one state in which it does not is what counts; else it does both.
+    return asked == Asked::cut && (a == Found::spares || b == Found::spares) ? Found::spares : Found::maybe;
+}
+
 bool MachineSearch::start_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
         if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) &&
@@ -173,17 +183,7 @@ std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_
         const bool opening = one.kind == ActKind::press || one.kind == ActKind::trip || one.kind == ActKind::blow;
         texts.push_back(act_text(actor, context_.compiled.variables[member].kind, opening));
     }
-    // Pressed and let go at once: a tap. The last act stays as it is, for it is the one judged.
-    const std::size_t judged = last_act == none ? texts.size() : texts.size() - 1;
-    std::vector<std::string> told;
-    for (std::size_t i = 0; i < texts.size(); ++i)
-        if (i + 1 < judged && texts[i].starts_with("hold ") && texts[i + 1] == "free " + texts[i].substr(5)) {
-            told.push_back("tap " + texts[i].substr(5));
-            ++i;
-        } else {
-            told.push_back(texts[i]);
-        }
-    return told;
+    return with_taps(texts, last_act == none ? 0 : 1); // the last act is the one judged
 }
 
 std::optional<std::vector<std::string>> MachineSearch::shortest_run() {
@@ -224,8 +224,8 @@ void MachineSearch::record(const std::string &rule, const std::string &subject, 
 
 void MachineSearch::saw_stop(const std::string &stop, Mode mode, Found found) {
     const auto [entry, fresh] = found_[stop].try_emplace(mode, found);
-    if (!fresh && entry->second != found)
-        entry->second = Found::maybe;
+    if (!fresh)
+        entry->second = joint(entry->second, found, context_.asked_of(stop, machine_.name));
 }
 
 } // namespace stopspan

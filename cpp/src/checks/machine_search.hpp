@@ -14,6 +14,9 @@ struct Glimpse {
     StillFed fed = StillFed::no; ///< only asked when it does not run
 };
 
+/// What a stop is found to do when it does `a` in one state or mode and `b` in another.
+Found joint(Found a, Found b, Asked asked);
+
 /// The exact search: every reachable state of what can influence a machine, seen once by every rule.
 class MachineSearch {
 public:
@@ -56,6 +59,11 @@ public:
     /// Keeps a fact. The last act is told as done by `member` (a variable of the whole circuit).
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
+    /// Ends of fast moves of change-over contacts, kept until the slow move from the same node is seen.
+    std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> &
+    fast_ends() {
+        return fast_ends_;
+    }
     void saw_stop(const std::string &stop, Mode mode, Found found);
 
 private:
@@ -70,6 +78,7 @@ private:
     Facts facts_;
     std::map<std::string, std::map<Mode, Found>> found_;
     std::set<Mode> modes_;
+    std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> fast_ends_;
     bool ever_runs_ = false;
     std::uint32_t cone_machine_;
 };

@@ -33,10 +33,7 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
                     return;
                 race = t.settled.race;
                 chatter = t.settled.chatter;
-                acts = {exploration.acts()[t.act].text};
-                for (std::uint32_t node = t.from; exploration.nodes()[node].parent != none;
-                     node = exploration.nodes()[node].parent)
-                    acts.insert(acts.begin(), exploration.acts()[exploration.nodes()[node].act].text);
+                acts = exploration.acts_to(t.from, t.act);
             });
             race |= exploration.cold_start().race;
             chatter |= exploration.cold_start().chatter;

@@ -39,9 +39,12 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
                     count(search.glimpse(later));
         }
         const std::string &machine = search.machine().name;
+        // What it does is told for a healthy supply; what it must do is judged for every state.
+        const bool healthy = supply_healthy(search.cone().circuit, search.state(t.from));
         const bool wanted = context.asked_of(stop.name, machine) == Asked::cut;
         if (running + fed + uncertain == 0) {
-            search.saw_stop(stop.name, before.mode, Found::cuts);
+            if (healthy)
+                search.saw_stop(stop.name, before.mode, Found::cuts);
             if (unswitched > 0 && wanted)
                 search.record("stop-cuts", stop.name, Status::note, t,
                               machine + " stopped, a terminal stays live through an unswitched pole", member,
@@ -49,7 +52,8 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
             continue;
         }
         const bool surely = running + fed == ends;
-        search.saw_stop(stop.name, before.mode, running == ends ? Found::spares : Found::maybe);
+        if (healthy)
+            search.saw_stop(stop.name, before.mode, surely ? Found::spares : Found::maybe);
         if (!wanted)
             continue;
         const int way = running + uncertain == 0 ? 1 : 0; // torque off, power on

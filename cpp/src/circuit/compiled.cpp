@@ -43,6 +43,9 @@ public:
         for (Armature &armature : out_.armatures)
             pair_interlock(armature);
         out_.net_count = static_cast<std::uint32_t>(out_.net_names.size());
+        for (Source &source : out_.sources)
+            if (source.feed == Source::Feed::transformer && source.primary_v == 0)
+                source.primary_v = usual_primary_v(source);
         return std::move(out_);
     }
 
@@ -237,6 +240,7 @@ private:
         source.feed = source.feed_a == none ? Source::Feed::own : Source::Feed::ac_to_dc;
         if (const auto watts = device.number("power_w"))
             source.short_circuit_a = *watts / volts; // electronic supplies limit near their rated current
+        feed(index, source);
         finish_source(std::move(source), device, "none");
     }
 
@@ -251,7 +255,36 @@ private:
         // Ten times rated current: short-circuit voltage of a small control transformer about 10 %, assumption.
         if (const auto rating_va = device.number("rating_va"))
             source.short_circuit_a = 10 * *rating_va / volts;
+        feed(index, source);
         finish_source(std::move(source), device, "none");
+    }
+
+    // An unloaded primary or supply input, far above any coil: with one side open it follows the other.
+    void feed(std::uint32_t index, Source &source) {
+        if (source.feed_a == none)
+            return;
+        constexpr double siemens = 1e-6;
+        source.feed_part = static_cast<std::uint32_t>(out_.impedances.size());
+        impedance(index, source.feed_a, source.feed_b, siemens, siemens);
+    }
+
+    // Rated primary voltage when nobody declared it: the usual one nearest to what the healthy circuit gives.
+    double usual_primary_v(const Source &source) const {
+        const auto nearest_pole = [&](std::uint32_t from) {
+            std::vector<std::uint32_t> nets{from};
+            for (std::size_t k = 0; k < nets.size(); ++k) {
+                for (const Source &other : out_.sources)
+                    for (const Source::Pole &pole : other.poles)
+                        if (pole.net == nets[k] && other.feed == Source::Feed::own)
+                            return pole.volts;
+                for (const Switch &contact : out_.switches)
+                    for (const auto &[a, b] : {std::pair{contact.a, contact.b}, {contact.b, contact.a}})
+                        if (a == nets[k] && std::find(nets.begin(), nets.end(), b) == nets.end())
+                            nets.push_back(b);
+            }
+            return Volts{};
+        };
+        return (nearest_pole(source.feed_a) - nearest_pole(source.feed_b)).rms() > 315 ? 400 : 230;
     }
 
     // ---- armatures

@@ -94,8 +94,9 @@ struct Source {
     std::uint32_t earthed = none; ///< index into poles
     enum class Feed : std::uint8_t { own, ac_to_dc, transformer } feed = Feed::own;
     std::uint32_t feed_a = none, feed_b = none;
-    double primary_v = 0;       ///< transformer; 0: 230 or 400, whichever is nearer
-    double short_circuit_a = 0; ///< 0: not limited
+    double primary_v = 0;           ///< transformer
+    std::uint32_t feed_part = none; ///< impedance between feed_a and feed_b
+    double short_circuit_a = 0;     ///< 0: not limited
 };
 
 struct MotorSeen {

@@ -131,14 +131,17 @@ std::vector<Act> possible_acts(const Compiled &circuit, const std::vector<ActorI
     return acts;
 }
 
+bool supply_healthy(const Compiled &circuit, const State &state) {
+    for (std::size_t v = 0; v < state.size(); ++v)
+        if (state[v] != 0 &&
+            (circuit.variables[v].kind == Variable::Kind::source || circuit.variables[v].kind == Variable::Kind::fuse))
+            return false;
+    return true;
+}
+
 bool allowed(const Act &act, const Compiled &circuit, const State &state) {
-    if (act.kind == ActKind::lose || act.kind == ActKind::blow) {
-        for (std::size_t v = 0; v < state.size(); ++v)
-            if (state[v] != 0 && (circuit.variables[v].kind == Variable::Kind::source ||
-                                  circuit.variables[v].kind == Variable::Kind::fuse))
-                return false;
-        return true;
-    }
+    if (act.kind == ActKind::lose || act.kind == ActKind::blow)
+        return supply_healthy(circuit, state);
     if (act.variable == none) { // all sources back
         for (const Source &source : circuit.sources)
             if (source.feed == Source::Feed::own && state[source.variable] != lost_mask(source))

@@ -50,6 +50,9 @@ bool allowed(const Act &act, const Compiled &circuit, const State &state);
 /// The settled states after an act, from one settled state.
 Settled perform(Settler &settler, const State &state, const Act &act);
 
+/// No source or pole lost, no fuse blown.
+bool supply_healthy(const Compiled &circuit, const State &state);
+
 /// A source that has lost all its poles but the earthed one.
 std::uint8_t lost_mask(const Source &source);
 

@@ -60,7 +60,16 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::v
             const std::uint32_t variable = circuit.switches[i].variable;
             if (variable == none)
                 continue;
-            variables.insert(variable);
+            // Its other poles move with it: left outside they could seem to feed us while it is open.
+            if (variables.insert(variable).second || armature_of[variable] != none)
+                for (const std::uint32_t pole : relevance.poles_of(variable))
+                    if (!everything && !switches.contains(pole)) {
+                        switches.insert(pole);
+                        for (const std::uint32_t net : {circuit.switches[pole].a, circuit.switches[pole].b}) {
+                            nets.insert(net);
+                            trace.push_back(net);
+                        }
+                    }
             if (armature_of[variable] != none)
                 need_armature(armature_of[variable]);
         }
@@ -73,6 +82,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::v
                     if (sources.insert(s).second) {
                         variables.insert(circuit.sources[s].variable);
                         if (circuit.sources[s].feed_a != none) {
+                            impedances.insert(circuit.sources[s].feed_part);
                             trace.push_back(circuit.sources[s].feed_a);
                             trace.push_back(circuit.sources[s].feed_b);
                         }
@@ -283,6 +293,7 @@ private:
                 pole.net = net(pole.net);
             one.feed_a = net(one.feed_a);
             one.feed_b = net(one.feed_b);
+            one.feed_part = none; // known by its nets here
             out.sources.push_back(std::move(one));
         }
         Set devices;

@@ -75,4 +75,27 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
     return true;
 }
 
+std::vector<std::string> Exploration::acts_to(std::uint32_t node, std::uint32_t last_act) const {
+    std::vector<std::string> acts;
+    if (last_act != none)
+        acts.push_back(acts_[last_act].text);
+    for (; nodes_[node].parent != none; node = nodes_[node].parent)
+        acts.push_back(acts_[nodes_[node].act].text);
+    std::reverse(acts.begin(), acts.end());
+    return with_taps(acts, last_act == none ? 0 : 1);
+}
+
+std::vector<std::string> with_taps(const std::vector<std::string> &acts, std::size_t untouched) {
+    std::vector<std::string> told;
+    for (std::size_t i = 0; i < acts.size(); ++i)
+        if (i + 1 + untouched < acts.size() && acts[i].starts_with("hold ") &&
+            acts[i + 1] == "free " + acts[i].substr(5)) {
+            told.push_back("tap " + acts[i].substr(5));
+            ++i;
+        } else {
+            told.push_back(acts[i]);
+        }
+    return told;
+}
+
 } // namespace stopspan

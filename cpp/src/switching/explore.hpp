@@ -36,6 +36,8 @@ public:
     const std::vector<Act> &acts() const { return acts_; }
     const Cone &cone() const { return cone_; }
     Settler &settler() { return settler_; }
+    /// Acts from cold to a node and one more, as replay text.
+    std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act = none) const;
     /// Settling from cold, where races can already show.
     const Settled &cold_start() const { return cold_; }
     /// Momentary devices held in a state.
@@ -55,5 +57,8 @@ private:
     std::unordered_map<State, std::uint32_t, Hash> known_;
     Settled cold_;
 };
+
+/// Pressed and let go at once is a tap; the last `untouched` acts stay as they are.
+std::vector<std::string> with_taps(const std::vector<std::string> &acts, std::size_t untouched);
 
 } // namespace stopspan

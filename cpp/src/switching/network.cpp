@@ -142,9 +142,8 @@ bool Network::feed_sources(const State &state) {
             } else {
                 if (feed.volts < 1e-3)
                     continue;
-                const double primary = source.primary_v > 0 ? source.primary_v : feed.volts > 315 ? 400 : 230;
                 const Volts across = value(source.feed_a, usual_scale) - value(source.feed_b, usual_scale);
-                transformed_[s] = {across.ac / primary, 0};
+                transformed_[s] = {across.ac / source.primary_v, 0};
             }
             alive_[s] = 1;
             changed = true;
@@ -508,7 +507,7 @@ bool Network::live(std::uint32_t net) {
     const Island &island = islands_[island_root(at.group)];
     if (island.several && island.unknown)
         return true;
-    if (!island.several && island.touched && island.reference != ground_)
+    if (!island.coupled && island.touched && island.reference != ground_)
         return floating_is_live(island.reference);
     return value(net, usual_scale).rms() > live_v;
 }

@@ -22,6 +22,10 @@ struct Relevance::Implementation {
         switches_at.resize(circuit.net_count);
         impedances_at.resize(circuit.net_count);
         distribution.assign(circuit.net_count, 0);
+        poles_of.resize(circuit.variables.size());
+        for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
+            if (circuit.switches[i].pole && circuit.switches[i].variable != none)
+                poles_of[circuit.switches[i].variable].push_back(i);
         for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
             for (const std::uint32_t net : {circuit.switches[i].a, circuit.switches[i].b}) {
                 switches_at[net].push_back(i);
@@ -39,7 +43,7 @@ struct Relevance::Implementation {
 
     const Compiled &circuit;
     BlockForest forest;
-    std::vector<std::vector<std::uint32_t>> switches_at, impedances_at;
+    std::vector<std::vector<std::uint32_t>> switches_at, impedances_at, poles_of;
     std::vector<std::uint8_t> distribution;
     std::vector<std::uint32_t> net_of_vertex;
 };
@@ -49,6 +53,10 @@ Relevance::~Relevance() = default;
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->forest.is_pole_net(net);
+}
+
+const std::vector<std::uint32_t> &Relevance::poles_of(std::uint32_t variable) const {
+    return self_->poles_of[variable];
 }
 
 Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const {

@@ -32,6 +32,8 @@ public:
     Relevant connected(const std::vector<std::uint32_t> &seeds) const;
 
     bool is_pole_net(std::uint32_t net) const;
+    /// Power poles of a device: they move together.
+    const std::vector<std::uint32_t> &poles_of(std::uint32_t variable) const;
 
 private:
     struct Implementation;

@@ -19,7 +19,8 @@ struct Step {
     std::string verb, text;
     std::uint32_t device = none, net_a = none, net_b = none;
     std::string pole;     ///< "L1" of "lose MAINS:L1", terminal of "break K1:13"
-    std::string position; ///< "on" or "off" of turn, "slow"
+    std::string position; ///< "on" or "off" of turn
+    std::string slow;     ///< "slow": a change-over contact dwells
 };
 
 [[noreturn]] void refuse(const std::string &message) {
@@ -130,7 +131,7 @@ struct Replay::Implementation {
         std::vector<std::string> word;
         for (std::string each; words >> each;)
             word.push_back(each);
-        Step step{.verb = word[0], .text = text, .pole = {}, .position = {}};
+        Step step{.verb = word[0], .text = text, .pole = {}, .position = {}, .slow = {}};
         if (step.verb == "fresh")
             return step;
         if (std::find(verbs.begin(), verbs.end(), step.verb) == verbs.end())
@@ -148,15 +149,15 @@ struct Replay::Implementation {
         }
         if (step.verb == "elapse" && word.size() == 1)
             return step;
-        wants(1, 2, step.verb + " DEVICE");
+        wants(1, step.verb == "turn" ? 3 : 2, step.verb == "turn" ? "turn DEVICE on" : step.verb + " DEVICE");
         std::string name = word[1];
         if (const auto colon = name.find(':'); colon != std::string::npos) {
             step.pole = name.substr(colon + 1);
             name.resize(colon);
         }
         step.device = device_index(name);
-        if (word.size() > 2)
-            step.position = word[2];
+        for (std::size_t i = 2; i < word.size(); ++i)
+            (word[i] == "slow" ? step.slow : step.position) = word[i];
         check(step);
         return step;
     }
@@ -236,7 +237,7 @@ struct Replay::Implementation {
         if (jammed.contains(step.device))
             return;
         const std::uint32_t variable = compiled.variable_of[step.device];
-        const bool slow = step.position == "slow";
+        const bool slow = !step.slow.empty();
         const std::uint8_t end = press ? 1 : 0;
         set(variable,
             slow && actors[variable].changes_over ? std::vector<std::uint8_t>{2, end} : std::vector<std::uint8_t>{end});
