@@ -288,7 +288,8 @@ std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::strin
             return found(ContactSense::trip_make);
         return std::nullopt;
     }
-    if (!rule.contacts || value > 999)
+    // Three digits are in use on position switches; a stop for a whole site has a block in the chain of every area.
+    if (!rule.contacts || value > 99'999)
         return std::nullopt;
     switch (value % 10) {
     case 1:

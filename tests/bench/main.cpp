@@ -1,0 +1,183 @@
+// Checks the synthetic campus, times it, and compares with a plain search of the whole graph in the same run.
+// stopspan_bench [machines ...]    ends with 1 if an answer is wrong
+
+#include "campus.hpp"
+#include "graph_search.hpp"
+
+#include "stopspan/check.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <chrono>
+#include <cstdio>
+#include <cstring>
+#include <exception>
+#include <map>
+#include <string_view>
+
+namespace {
+
+using namespace stopspan;
+using namespace stopspan::bench;
+using Clock = std::chrono::steady_clock;
+
+double since_ms(Clock::time_point start) {
+    return std::chrono::duration<double, std::milli>(Clock::now() - start).count();
+}
+
+CheckOptions options_for(const Campus &campus) {
+    CheckOptions options;
+    options.asked = campus.asked;
+    options.rules = {"stop-cuts", "stop-beats-start", "power-return", "release-return"};
+    options.repairs = false;
+    return options;
+}
+
+std::string text(const Expected &finding) {
+    std::string line = finding.first;
+    for (const std::string &subject : finding.second)
+        line += " " + subject;
+    return line;
+}
+
+// Findings must be the mistakes that were put in, each once, all definite; every other asked cell cuts.
+std::size_t wrong_answers(const Campus &campus, const Verdict &verdict) {
+    std::size_t wrong = 0;
+    const auto report = [&](const char *what, const std::string &line) {
+        if (++wrong <= 10)
+            std::printf("  WRONG: %s: %s\n", what, line.c_str());
+    };
+    std::map<Expected, int> found;
+    for (const Finding &finding : verdict.findings) {
+        if (finding.status == Status::note)
+            continue;
+        const Expected key{finding.rule, {finding.subjects.begin(), finding.subjects.end()}};
+        if (finding.status != Status::fails || !campus.mistakes.contains(key) || ++found[key] > 1)
+            report("not expected", std::string(to_text(finding.status)) + " " + text(key) + ": " + finding.text);
+    }
+    for (const Expected &each : campus.mistakes)
+        if (!found.contains(each))
+            report("not found", text(each));
+    std::size_t cells = 0;
+    for (const MatrixCell &cell : verdict.matrix) {
+        if (cell.asked != Asked::cut)
+            continue;
+        ++cells;
+        const bool spared = campus.mistakes.contains({"stop-cuts", {cell.stop, cell.machine}});
+        if (cell.found != (spared ? Found::spares : Found::cuts))
+            report("cell", cell.stop + " x " + cell.machine + " " + std::string(to_text(cell.found)));
+    }
+    if (cells != campus.asked.size())
+        report("cells", std::to_string(cells) + " of " + std::to_string(campus.asked.size()));
+    return wrong;
+}
+
+std::size_t claims(const Verdict &verdict) {
+    std::size_t all = 0;
+    for (const auto &[rule, statuses] : verdict.counts)
+        for (const auto &[status, number] : statuses)
+            all += status == "note" ? 0 : number;
+    return all;
+}
+
+struct Reference {
+    std::size_t asked = 0, tried = 0, wrong = 0;
+    double time_ms = 0;
+};
+
+// Every claim is one search of the whole graph; of many claims an evenly spread sample is tried.
+Reference reference(const Campus &campus) {
+    constexpr std::size_t sample = 2000;
+    GraphSearch search(campus.circuit);
+    const std::vector<AskedCell> &cells = campus.asked;
+    Reference result;
+    const auto own_stop = [](const AskedCell &cell) { return cell.stop.starts_with("SH"); };
+    const auto machines = static_cast<std::size_t>(std::count_if(cells.begin(), cells.end(), own_stop));
+    result.asked = 3 * cells.size() + 2 * machines;
+    const std::size_t step = std::max<std::size_t>(1, result.asked / sample);
+    std::size_t number = 0;
+    const auto claim = [&](const char *rule, const std::string &subject, const std::string &machine, auto &&holds) {
+        if (number++ % step != 0)
+            return;
+        const auto start = Clock::now();
+        const bool held = holds();
+        result.time_ms += since_ms(start);
+        ++result.tried;
+        // Folded: a stop that never cuts a machine is not asked again whether it beats its start.
+        const bool folded =
+            std::string_view(rule) == "stop-beats-start" && campus.mistakes.contains({"stop-cuts", {subject, machine}});
+        if (!folded && held == campus.mistakes.contains({rule, {subject, machine}})) {
+            ++result.wrong;
+            std::printf("  WRONG reference: %s %s %s\n", rule, subject.c_str(), machine.c_str());
+        }
+    };
+    for (const AskedCell &cell : cells) {
+        const auto &[stop, machine, word] = cell;
+        claim("stop-cuts", stop, machine, [&] { return search.stop_cuts(stop, machine); });
+        claim("stop-beats-start", stop, machine, [&] { return search.stop_beats_start(stop, machine); });
+        claim("release-return", stop, machine, [&] { return search.release_return(stop, machine); });
+        if (!own_stop(cell))
+            continue;
+        const std::string reset = "SK" + machine.substr(1, machine.find('.') - 1);
+        claim("release-return", reset, machine, [&] { return search.release_return(reset, machine); });
+        claim("power-return", "G0", machine, [&] { return search.power_return(machine); });
+    }
+    return result;
+}
+
+std::size_t run(std::size_t machines, bool with_mistakes) {
+    const auto building = Clock::now();
+    const Campus campus = make_campus(machines, with_mistakes);
+    const double built_ms = since_ms(building);
+    const CheckOptions options = options_for(campus);
+    double best_ms = 0;
+    Verdict verdict;
+    constexpr int repeats = 5;
+    for (int i = 0; i < repeats; ++i) {
+        const auto start = Clock::now();
+        verdict = check(campus.circuit, options);
+        const double took_ms = since_ms(start);
+        best_ms = i == 0 ? took_ms : std::min(best_ms, took_ms);
+        if (took_ms > 2000)
+            break;
+    }
+    std::printf("%6zu machines, %s: %zu devices built in %.1f ms; checked in %.1f ms, %zu claims, %zu findings\n",
+                machines, with_mistakes ? "with mistakes" : "all right", campus.circuit.devices().size(), built_ms,
+                best_ms, claims(verdict), verdict.findings.size());
+    std::size_t wrong = wrong_answers(campus, verdict);
+    const Reference plain = reference(campus);
+    const double all_ms = plain.time_ms * static_cast<double>(plain.asked) / static_cast<double>(plain.tried);
+    std::printf("        plain search of the whole graph: %.0f ms for %zu claims (%zu tried): %.0f times as long\n",
+                all_ms, plain.asked, plain.tried, all_ms / best_ms);
+    wrong += plain.wrong;
+    if (wrong)
+        std::printf("        %zu WRONG ANSWERS\n", wrong);
+    return wrong;
+}
+
+} // namespace
+
+int main(int count, char **words) {
+    try {
+        std::vector<std::size_t> sizes;
+        for (int i = 1; i < count; ++i) {
+            std::size_t machines = 0;
+            const char *end = words[i] + std::strlen(words[i]);
+            if (std::from_chars(words[i], end, machines).ptr != end) {
+                std::fprintf(stderr, "'%s' is no number of machines\n", words[i]);
+                return 2;
+            }
+            sizes.push_back(machines);
+        }
+        if (sizes.empty())
+            sizes = {100, 1000};
+        std::size_t wrong = 0;
+        for (const std::size_t machines : sizes)
+            for (const bool with_mistakes : {false, true})
+                wrong += run(machines, with_mistakes);
+        return wrong ? 1 : 0;
+    } catch (const std::exception &error) {
+        std::fprintf(stderr, "%s\n", error.what());
+        return 2;
+    }
+}
