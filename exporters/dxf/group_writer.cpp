@@ -42,15 +42,13 @@ GroupWriter &GroupWriter::word(int group, std::string_view value) {
     return *this;
 }
 
-// Backslash and caret begin codes of their own, so they are escaped too; "%%%" is how a percent sign is written where
-// two of them would begin one.
+// Backslash, caret and two percent signs begin codes of their own, so they are escaped too.
 GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
     code(group);
     for (std::size_t at = 0; at < utf8.size();) {
         const char32_t c = text_out::next_character(utf8, at);
         if (c == '%' && at < utf8.size() && utf8[at] == '%') {
-            buffer_ += "%%%%%%";
-            ++at;
+            append_escaped(buffer_, c);
         } else if (c < 0x20 || c == 0x7F) {
             buffer_ += ' ';
         } else if (c < 0x7F && c != '\\' && c != '^') {

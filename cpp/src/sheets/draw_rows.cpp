@@ -1,6 +1,7 @@
 #include "sheets/row_plan.hpp"
 
 #include "sheets/channel.hpp"
+#include "sheets/straight_wires.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -36,6 +37,7 @@ public:
         }
         draw_paths();
         y -= draw_coil_tables(y);
+        join_straight_wires(out_.sheet);
         out_.height_mm = content_top_mm - y;
         return std::move(out_);
     }

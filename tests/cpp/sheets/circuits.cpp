@@ -187,6 +187,22 @@ Circuit bridged_paths() {
     return c;
 }
 
+Circuit common_rail() {
+    Circuit c;
+    three_phase(c);
+    wire_up(c, "F9", fuse, "1=L1 2=a", fuse_of(4));
+    wire_up(c, "ES1", emergency_stop, "11=a 12=b");
+    wire_up(c, "ES2", emergency_stop, "11=b 12=rail");
+    for (const std::string n : {"1", "2", "3"}) {
+        wire_up(c, "F" + n, overload, "1=t" + n + " 2=m" + n + " 3=u" + n + " 4=v" + n + " 95=rail 96=p" + n);
+        wire_up(c, "S" + n, push_button, "13=p" + n + " 14=e" + n, start_role());
+        wire_up(c, "K" + n, contactor, "A1=e" + n + " A2=N 13=p" + n + " 14=e" + n + " 1=L1 2=t" + n + " 3=N 4=u" + n,
+                coil_230);
+        wire_up(c, "M" + n, motor_1ph, "L=m" + n + " N=v" + n);
+    }
+    return c;
+}
+
 Circuit every_kind() {
     Circuit c;
     three_phase(c);
@@ -294,6 +310,7 @@ std::vector<NamedCircuit> sample_circuits() {
         {"direct_current", direct_current()},
         {"long_chain", long_chain()},
         {"bridged_paths", bridged_paths()},
+        {"common_rail", common_rail()},
         {"every_kind", every_kind()},
     };
     for (std::uint32_t seed = 1; seed <= 20; ++seed)

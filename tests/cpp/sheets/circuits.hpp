@@ -21,6 +21,7 @@ Circuit between_phases();   ///< a 400 V coil between L1 and L2, fuses on both s
 Circuit direct_current();   ///< 24 V DC control from a supply with its own feed
 Circuit long_chain();       ///< 24 contacts in series: more than one column
 Circuit bridged_paths();    ///< contacts between the middles of two current paths
+Circuit common_rail();      ///< a chain of stops that feeds the control circuits of three machines
 Circuit every_kind();       ///< one of each kind of device
 /// Devices of all control kinds wired to nets at random: what no arrangement would make.
 Circuit random_circuit(std::uint32_t seed, std::size_t devices, std::size_t nets);

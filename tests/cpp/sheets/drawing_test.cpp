@@ -94,6 +94,33 @@ TEST(ControlCircuit, ListsUnderACoilWhereItsContactsAreAndBesideAContactWhereIts
     EXPECT_TRUE(references.contains("3/1"));
 }
 
+const Sheet &sheet_with(const Drawing &drawing, const Insert &wanted) {
+    for (const Sheet &sheet : drawing.sheets)
+        if (!sheet.inserts.empty() && &wanted >= &sheet.inserts.front() && &wanted <= &sheet.inserts.back())
+            return sheet;
+    throw std::runtime_error("on no sheet");
+}
+
+TEST(ControlCircuit, OfAMachineStandsOnItsOwnSheetAndWhatSeveralShareOnAnother) {
+    const Drawing drawing = draw(Description("test"), common_rail(), {});
+    const auto title = [&](const std::string &designation, const std::string &terminal) {
+        return sheet_with(drawing, insert_of(drawing, designation, terminal)).title;
+    };
+    for (const std::string n : {"1", "2", "3"})
+        for (const auto &[device, terminal] : std::vector<std::pair<std::string, std::string>>{
+                 {"F" + n, "95"}, {"S" + n, "13"}, {"K" + n, "13"}, {"K" + n, "A1"}})
+            EXPECT_EQ(title(device, terminal), "M" + n + ": control circuit") << device;
+    EXPECT_EQ(title("ES1", "11"), title("ES2", "11"));
+    EXPECT_EQ(title("ES1", "11"), title("F9", "1"));
+    EXPECT_EQ(title("F1", "1"), "M1: power circuit");
+}
+
+TEST(ControlCircuit, OfMachinesThatAreTiedTogetherIsDrawnInOnePiece) {
+    const Drawing drawing = draw(Description("test"), joined_coils(), {});
+    EXPECT_EQ(sheet_with(drawing, insert_of(drawing, "S11", "13")).title,
+              sheet_with(drawing, insert_of(drawing, "S21", "13")).title);
+}
+
 TEST(SymbolsOfADrawing, AreEachUsedAndInOrder) {
     const Drawing drawing = draw(Description("test"), every_kind(), {});
     std::set<std::string> used;
