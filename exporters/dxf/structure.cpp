@@ -44,22 +44,15 @@ private:
     std::uint32_t next_ = first_table_entry;
 };
 
-// Index colours: what is read first is black or white by background, the rest told apart by content.
+// Index colours: black or white by background, and a few that set apart what is read beside the circuit.
 int colour_of(Layer layer) {
     switch (layer) {
-    case Layer::wires:
-    case Layer::symbols:
-        return 7;
     case Layer::net_names:
         return 5;
     case Layer::references:
         return 8;
     case Layer::stops:
         return 1;
-    case Layer::terminals:
-        return 3;
-    case Layer::plan:
-        return 4;
     default:
         return 7;
     }

@@ -8,6 +8,7 @@ namespace stopspan {
 namespace {
 
 constexpr double gap_mm = 0.75, furthest_mm = 60;
+constexpr double beside_mm = 2; // further away a name needs a line to what it names
 
 } // namespace
 
@@ -39,6 +40,14 @@ bool LabelPlacer::free(const Box &box) const {
 
 std::optional<LabelPlacer::Label> LabelPlacer::place(const Box &around, const std::string &words, double height_mm,
                                                      Layer layer) {
+    for (const bool over_symbols : {false, true}) // a leader over a neighbour rather than no name
+        if (auto label = search(around, words, height_mm, layer, over_symbols))
+            return label;
+    return std::nullopt;
+}
+
+std::optional<LabelPlacer::Label> LabelPlacer::search(const Box &around, const std::string &words, double height_mm,
+                                                      Layer layer, bool leader_over_symbols) {
     const double width = text_width_mm(words, height_mm);
     const Point middle{(around.left + around.right) / 2, (around.bottom + around.top) / 2};
     for (double away = gap_mm; away < furthest_mm; away += away < 5 ? grid_mm : 2 * grid_mm) {
@@ -57,28 +66,37 @@ std::optional<LabelPlacer::Label> LabelPlacer::place(const Box &around, const st
             if (!free(box))
                 continue;
             Label label{text, std::nullopt};
-            if (away > 5) {
-                const Point end{std::clamp(middle.x_mm, box.left, box.right),
-                                std::clamp(middle.y_mm, box.bottom, box.top)};
-                if (std::any_of(boxes_.begin(), boxes_.end(), [&](const Box &other) {
-                        return !other.overlaps(around) && crosses(other, middle, end);
-                    }))
-                    continue; // its leader would run over something
-                const double length = std::hypot(end.x_mm - middle.x_mm, end.y_mm - middle.y_mm);
-                const double out = std::max(around.right - around.left, around.top - around.bottom) * 0.75 / length;
-                label.leader =
-                    Line{{middle.x_mm + (end.x_mm - middle.x_mm) * out, middle.y_mm + (end.y_mm - middle.y_mm) * out},
-                         end,
-                         layer,
-                         false,
-                         {}};
+            if (away > beside_mm) {
+                label.leader = leader(around, middle, box, layer);
+                if (!may_lead(*label.leader, around, leader_over_symbols))
+                    continue;
                 lines_.emplace_back(label.leader->a, label.leader->b);
             }
             boxes_.push_back(box);
+            names_.push_back(box);
             return label;
         }
     }
     return std::nullopt;
+}
+
+Line LabelPlacer::leader(const Box &around, Point middle, const Box &text, Layer layer) {
+    const Point end{std::clamp(middle.x_mm, text.left, text.right), std::clamp(middle.y_mm, text.bottom, text.top)};
+    const double length = std::hypot(end.x_mm - middle.x_mm, end.y_mm - middle.y_mm);
+    const double out = std::max(around.right - around.left, around.top - around.bottom) * 0.75 / length;
+    return {{middle.x_mm + (end.x_mm - middle.x_mm) * out, middle.y_mm + (end.y_mm - middle.y_mm) * out},
+            end,
+            layer,
+            false,
+            {}};
+}
+
+bool LabelPlacer::may_lead(const Line &line, const Box &around, bool over_symbols) const {
+    const auto hit = [&](const Box &box) { return crosses(box, line.a, line.b); };
+    if (std::any_of(names_.begin(), names_.end(), hit))
+        return false;
+    return over_symbols || std::none_of(boxes_.begin(), boxes_.end(),
+                                        [&](const Box &box) { return !box.overlaps(around) && hit(box); });
 }
 
 } // namespace stopspan

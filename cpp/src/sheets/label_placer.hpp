@@ -27,8 +27,13 @@ public:
 
 private:
     bool free(const Box &box) const;
+    std::optional<Label> search(const Box &around, const std::string &words, double height_mm, Layer layer,
+                                bool leader_over_symbols);
+    static Line leader(const Box &around, Point middle, const Box &text, Layer layer);
+    bool may_lead(const Line &line, const Box &around, bool over_symbols) const;
     Box region_;
-    std::vector<Box> boxes_;
+    std::vector<Box> boxes_; ///< of symbols and names
+    std::vector<Box> names_;
     std::vector<std::pair<Point, Point>> lines_;
 };
 

@@ -33,7 +33,7 @@ using Cells = std::map<std::pair<std::string_view, std::string_view>, const Matr
 
 SpecialSheet page(std::span<const std::string> stops, std::span<const std::string> machines, const Cells &cells) {
     SpecialSheet page("Stop matrix", "Stop matrix");
-    SheetPen lines(page.sheet, Layer::stops), words(page.sheet, Layer::stops);
+    SheetPen lines(page.sheet, Layer::designations), words(page.sheet, Layer::designations);
     const double right = left_mm + names_mm + column_mm * static_cast<double>(machines.size());
     const double bottom = top_mm - header_mm - row_mm * static_cast<double>(stops.size());
     lines.box({left_mm, bottom, right, top_mm});

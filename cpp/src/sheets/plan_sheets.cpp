@@ -51,7 +51,7 @@ private:
         for (const Position &corner : area_.outline)
             world.include(Point{corner.x_m, corner.y_m});
         const double width = plan_region.right - plan_region.left, height = plan_region.top - plan_region.bottom;
-        const double margin = 15; // for symbols and names outside the outline
+        const double margin = 5; // for symbols on the outline
         scale_ = scales.back();
         for (auto scale = scales.rbegin(); scale != scales.rend(); ++scale) {
             const double mm = 1000.0 / *scale;
@@ -132,12 +132,19 @@ private:
                   item.symbol == "PLAN_STOP" ? Layer::stops : Layer::designations);
         for (const auto &[middle, name] : inner_names_)
             label(middle, name, normal_text_mm, Layer::plan);
+        if (!unnamed_.empty())
+            SheetPen(page_.sheet, Layer::plan)
+                .text({content_left_mm, content_bottom_mm + 9.5}, small_text_mm,
+                      fitted("No room for the names of: " + unnamed_, small_text_mm,
+                             table_left_mm - content_left_mm - 5));
     }
 
     void label(const Box &where, const std::string &words, double height, Layer layer) {
         const auto placed = placer_.place(where, fitted(words, height, 60), height, layer);
-        if (!placed)
+        if (!placed) {
+            unnamed_ += (unnamed_.empty() ? "" : ", ") + words;
             return;
+        }
         page_.sheet.primitives.emplace_back(placed->text);
         if (placed->leader)
             page_.sheet.primitives.emplace_back(*placed->leader);
@@ -188,6 +195,7 @@ private:
     LabelPlacer placer_{plan_region};
     std::vector<Item> items_;
     std::vector<std::pair<Box, std::string>> inner_names_;
+    std::string unnamed_; ///< what had no room for its name
 };
 
 // The machines each stop device cuts, in lines that fit the table.
@@ -222,7 +230,7 @@ public:
                     y = heading(sheets.back().sheet);
                 }
                 y -= row_mm;
-                SheetPen pen(sheets.back().sheet, Layer::stops);
+                SheetPen pen(sheets.back().sheet, Layer::designations);
                 if (i == 0)
                     pen.text({table_left_mm, y}, small_text_mm, fitted(stop.name, small_text_mm, stop_column_mm - 2));
                 pen.text({table_left_mm + stop_column_mm, y}, small_text_mm, lines[i]);
@@ -233,7 +241,7 @@ public:
 private:
     double heading(Sheet &sheet) const {
         const double y = content_top_mm - row_mm;
-        SheetPen(sheet, Layer::stops)
+        SheetPen(sheet, Layer::designations)
             .text({table_left_mm, y}, small_text_mm, "Stop device")
             .text({table_left_mm + stop_column_mm, y}, small_text_mm,
                   verdict_.matrix.empty() ? "asked to cut" : "cuts, as found in the circuit")
