@@ -43,9 +43,10 @@ def summary(verdict: _core.Verdict) -> str:
     claims = sum(count[status] for status in ("holds", *NOT_HOLDING, "waived"))
     if verdict.ok:
         return f"all {claims} claims hold" if claims else "nothing was claimed, so nothing was proven"
-    words = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
-    parts = [f"{count[status]} {words[status]}" for status in NOT_HOLDING if count[status]]
-    return f"of {claims} claims " + ", ".join(parts)
+    one = {"fails": "fails", "maybe": "may fail", "undecided": "is undecided"}
+    more = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
+    parts = [f"{n} {(one if n == 1 else more)[status]}" for status in NOT_HOLDING if (n := count[status])]
+    return f"of {claims} claims, " + ", ".join(parts)
 
 
 def verdict_line(verdict: _core.Verdict) -> str:
@@ -193,7 +194,8 @@ def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
     lines += [title, "=" * len(title), "", f"Result: {summary(verdict)}.", ""]
 
     lines += [*_heading("Which stop cuts what, as wired"), matrix_table(verdict, width), ""]
-    lines += ["cuts, spares, maybe: what was found.  !  not what was asked.  .  not asked for, not cut.", ""]
+    legend = "cuts, spares, maybe: what was found; with ! it is not what was asked; a dot: not asked for, not cut."
+    lines += [_wrapped(legend, width), ""]
 
     lines += _findings("What does not hold", [f for f in verdict.findings if f.status in NOT_HOLDING], width)
     lines += _findings("Waived", [f for f in verdict.findings if f.status == "waived"], width)
@@ -201,8 +203,10 @@ def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
 
     if verdict.counts:
         lines += [*_heading("Claims decided, by rule"), _counts_table(verdict), ""]
-    if verdict.not_checked:
-        lines += [*_heading("Not checked"), *_bullets(verdict.not_checked, width), ""]
+    # What no version models has its own heading below, in more words.
+    not_checked = [line for line in verdict.not_checked if not line.endswith(": not modelled")]
+    if not_checked:
+        lines += [*_heading("Not checked"), *_bullets(not_checked, width), ""]
     lines += [*_heading("Not modelled, so for people to judge"), *_bullets(NOT_MODELLED, width), ""]
     lines += [*_heading("Before anybody relies on this"), *_bullets(CAUTIONS, width)]
     return "\n".join(lines) + "\n"

@@ -171,8 +171,8 @@ INSTALLATION_CASES = {
     ),
     "an area that crosses itself": (
         lambda s: s.add_area("Knot", outline_m=[(0, 0), (4, 4), (4, 0), (0, 4)]),
-        ErrorCode.BAD_VALUE,
-        "Knot",
+        ErrorCode.CONTRADICTION,
+        "Knot.*crosses",
     ),
     "a zone of an unknown stop": (
         lambda s: s.add_zone("Z2", devices=["ES9"], machines=["Lathe"]),

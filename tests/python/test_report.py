@@ -61,7 +61,7 @@ def test_the_report_keeps_its_width_and_tells_every_finding():
 
 
 def test_a_verdict_says_itself_in_a_line():
-    assert "1 fail" in repr(saw_with_bypassed_stop().check(rules=["stop-cuts"]))
+    assert "1 fails" in repr(saw_with_bypassed_stop().check(rules=["stop-cuts"]))
     assert "hold" in repr(saw().check())
 
 
