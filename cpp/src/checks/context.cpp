@@ -32,6 +32,8 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             continue;
         actors[v].action = action_of(device);
         actors[v].role = role_of(device);
+        if (const auto machine = machine_of(device); !machine.empty() && actors[v].role != Role::stop)
+            declared_starts[std::string(machine)].push_back(v);
         if (actors[v].role == Role::stop) {
             stop_of[v] = static_cast<std::uint32_t>(stops.size());
             stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
@@ -134,10 +136,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     for (const std::uint32_t v : reach.variables) {
         if (compiled.variables[v].kind != Variable::Kind::actuator)
             continue;
-        const Device &device = context.circuit.devices()[compiled.variables[v].device];
         const Role role = context.actors[v].role;
-        if (machine_of(device) == name && role != Role::stop)
-            own_starts.push_back(v);
         if (role == Role::select)
             selectors.push_back(v);
         if (reset_like(role))
@@ -162,8 +161,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         else if (!any)
             unbridged.push_back(v);
     }
-    if (!own_starts.empty())
+    if (const auto declared = context.declared_starts.find(name); declared != context.declared_starts.end()) {
+        own_starts = declared->second;
         return;
+    }
     own_starts = bridging;
     own_starts.insert(own_starts.end(), unbridged.begin(), unbridged.end());
     for (const auto &next : {starts, selectors, resets})

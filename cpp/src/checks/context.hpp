@@ -33,6 +33,7 @@ struct Context {
     std::map<std::pair<std::string, std::string>, Asked> asked; ///< (stop, machine or load)
     std::vector<std::uint32_t> armature_of;                     ///< per variable, its armature (timed too), or none
     std::vector<std::vector<std::uint32_t>> switches_of;        ///< per variable
+    std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
 

@@ -205,14 +205,63 @@ void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::
     }
 }
 
+// A contact with a pole on either side shorts them when it closes, whatever machine it belongs to.
+void decide_pole_contacts(Tools &tools, Decided &decided) {
+    const Context &context = tools.context;
+    const Compiled &compiled = context.compiled;
+    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
+        const Switch &contact = compiled.switches[i];
+        if (!context.relevance.is_pole_net(contact.a) || !context.relevance.is_pole_net(contact.b) ||
+            tools.structure.potentials({contact.a, contact.b}) < 2)
+            continue;
+        const std::uint32_t armature = contact.variable == none ? none : context.armature_of[contact.variable];
+        Reach reach;
+        if (armature != none)
+            reach = reach_of(compiled, context.relevance, asking_nets(compiled.armatures[armature]), false);
+        const auto add = [](std::vector<std::uint32_t> &list, std::uint32_t value) {
+            list.insert(std::upper_bound(list.begin(), list.end(), value), value);
+            list.erase(std::unique(list.begin(), list.end()), list.end());
+        };
+        add(reach.switches, i);
+        add(reach.nets, contact.a);
+        add(reach.nets, contact.b);
+        if (contact.variable != none)
+            add(reach.variables, contact.variable);
+        const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, false);
+        Exploration exploration(cone);
+        Seen seen;
+        const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+            if (t.settled.shorted)
+                keep_worst(seen, t.two_held ? Status::note : Status::fails, exploration, t.from, t.act);
+        });
+        if (exploration.cold_start().shorted)
+            seen = {Status::fails, {}, true};
+        const std::string &name = compiled.device_names[contact.device];
+        if (!seen.any && complete) {
+            decided.count("interlock-holds", "holds");
+            continue;
+        }
+        decided.add({.rule = "interlock-holds",
+                     .status = seen.any ? seen.status : Status::undecided,
+                     .subjects = {name},
+                     .text = seen.any ? "a contact of " + name + " joins two poles of a source: closing it is a short."
+                                      : "not decided whether a contact of " + name + " ever shorts a source.",
+                     .witness = {seen.acts, {}, "a source shorted"},
+                     .repair = {},
+                     .source = source_of("interlock-holds")});
+    }
+}
+
 } // namespace
 
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines) {
     Decided decided;
     std::set<std::vector<std::string>> done;
-    if (tools.context.wants("interlock-holds"))
+    if (tools.context.wants("interlock-holds")) {
         for (const MachineSeen &machine : machines)
             decide(tools, machine, done, decided);
+        decide_pole_contacts(tools, decided);
+    }
     return decided;
 }
 

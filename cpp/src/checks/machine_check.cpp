@@ -213,18 +213,21 @@ private:
 
     // A stop that is asked to cut but stands in no circuit of the machine: any way of running shows it.
     void add_unreached() {
-        if (!wants("stop-cuts"))
-            return;
-        for (const StopSeen &stop : context_.stops)
-            if (context_.asked_of(stop.name, machine_.name) == Asked::cut && !machine_.reached_by(stop.variable)) {
-                const auto acts = search_->shortest_run();
-                if (!acts)
-                    continue;
+        for (const StopSeen &stop : context_.stops) {
+            if (context_.asked_of(stop.name, machine_.name) != Asked::cut || machine_.reached_by(stop.variable))
+                continue;
+            const std::string acted = act_text(context_.actors[stop.variable], Variable::Kind::actuator, true);
+            if (const auto acts = search_->shortest_run()) {
                 Fact fact{Status::fails, *acts, machine_.name + " runs", "", 3};
-                const std::uint32_t variable = stop.variable;
-                fact.acts.push_back(act_text(context_.actors[variable], Variable::Kind::actuator, true));
+                fact.acts.push_back(acted);
                 facts_[{"stop-cuts", stop.name}] = std::move(fact);
+            } else if (!search_->first_start().empty()) { // it only runs while a button is held
+                Fact fact{Status::fails, {acted}, machine_.name + " runs", "", 0};
+                const auto &start = search_->first_start();
+                fact.acts.insert(fact.acts.end(), start.begin(), start.end());
+                facts_[{"stop-beats-start", stop.name}] = std::move(fact);
             }
+        }
     }
 
     bool confirm_all() {

@@ -109,6 +109,14 @@ Glimpse MachineSearch::glimpse(State state) {
     return glimpse;
 }
 
+bool MachineSearch::drifts(std::uint32_t node, Tri toward) {
+    const Settled alone = exploration_->settler().settle(state(node));
+    return std::any_of(alone.ends.begin(), alone.ends.end(), [&](const State &end) {
+        const Tri runs = glimpse(end).runs;
+        return runs == toward || runs == Tri::maybe;
+    });
+}
+
 std::vector<State> MachineSearch::after_delays(const State &state) {
     std::vector<State> at{state};
     for (int round = 0; round < most_delays; ++round) {

@@ -48,6 +48,14 @@ public:
     const Act &act(const Exploration::Transition &t) const { return exploration_->acts()[t.act]; }
     Glimpse glimpse(std::uint32_t node);
     Glimpse glimpse(State state);
+    /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)?
+    bool drifts(std::uint32_t node, Tri toward);
+    /// The first start seen: acts that bring the machine from stopped to running.
+    void saw_start(const Exploration::Transition &t) {
+        if (first_start_.empty())
+            first_start_ = exploration_->acts_to(t.from, t.act);
+    }
+    const std::vector<std::string> &first_start() const { return first_start_; }
     /// Ends once every running timer has run out.
     std::vector<State> after_delays(const State &state);
     /// Variables of the whole circuit that an act may be done by: those its variable stands for.
@@ -80,6 +88,7 @@ private:
     std::set<Mode> modes_;
     std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> fast_ends_;
     bool ever_runs_ = false;
+    std::vector<std::string> first_start_;
     std::uint32_t cone_machine_;
 };
 
