@@ -321,6 +321,37 @@ private:
         decided_.add(std::move(finding));
     }
 
+    static bool is_start_rule(const std::string &rule) {
+        return std::find(start_rules.begin(), start_rules.end(), rule) != start_rules.end();
+    }
+
+    // Starts while a button is held are one note for the machine, whatever came back meanwhile.
+    void note_held_starts() {
+        std::erase_if(held_, [&](const auto *key) { return unconfirmed_.contains(*key); });
+        if (held_.empty())
+            return;
+        const auto *first = held_.front();
+        for (const auto *key : held_)
+            if (key->first == "release-return") {
+                first = key;
+                break;
+            }
+        Finding finding{.rule = first->first,
+                        .status = Status::note,
+                        .subjects = {},
+                        .text = {},
+                        .witness = {facts_.at(*first).acts, {}, facts_.at(*first).ends_in},
+                        .repair = {},
+                        .source = source_of(first->first)};
+        for (const auto *key : held_)
+            if (std::find(finding.subjects.begin(), finding.subjects.end(), key->second) == finding.subjects.end())
+                finding.subjects.push_back(key->second);
+        finding.text = machine_.name + " starts when its start is held while something comes back (" +
+                       listed(finding.subjects) + "): no anti-tie-down.";
+        finding.subjects.push_back(machine_.name);
+        decided_.add(std::move(finding));
+    }
+
     // One claim with one subject.
     void claim(const std::string &rule, const std::string &subject, bool proven) {
         const Fact *found = proven ? nullptr : fact(rule, subject);
@@ -341,7 +372,11 @@ private:
             for (const auto &[key, one] : facts_)
                 if (key.first == rule) {
                     failing += one.status != Status::note;
-                    add_finding(rule, key.second, one);
+                    const bool held = one.status == Status::note && is_start_rule(rule);
+                    if (held)
+                        held_.push_back(&key);
+                    else
+                        add_finding(rule, key.second, one);
                 }
         if (failing > 0)
             return;
@@ -369,6 +404,7 @@ private:
         for (const std::string_view rule : start_rules)
             if (wants(rule))
                 open_claim(std::string(rule), no_start_);
+        note_held_starts();
         if (wants("overload-cuts"))
             for (const std::uint32_t overload : machine_.overloads)
                 claim("overload-cuts", context_.name(overload), proven_overload_.contains(context_.name(overload)));
@@ -448,6 +484,7 @@ private:
     std::vector<std::uint32_t> reached_;
     std::set<std::string> proven_cut_, proven_overload_;
     std::unique_ptr<MachineSearch> search_;
+    std::vector<const std::pair<std::string, std::string> *> held_;
     Facts facts_;
     std::set<std::pair<std::string, std::string>> unconfirmed_;
     std::map<std::pair<std::string, std::string>, std::vector<std::string>> paths_, missing_;
