@@ -44,6 +44,9 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             if (v != none)
                 armature_of[v] = i;
 
+    impedances_of.resize(circuit.devices().size());
+    for (std::uint32_t i = 0; i < compiled.impedances.size(); ++i)
+        impedances_of[compiled.impedances[i].device].push_back(i);
     switches_of.resize(compiled.variables.size());
     for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
         const Switch &contact = compiled.switches[i];
@@ -102,21 +105,23 @@ bool Context::wants(std::string_view rule) const {
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     : index(machine), name(context.compiled.machines[machine]) {
     const Compiled &compiled = context.compiled;
-    std::vector<std::uint32_t> terminals, power_nets;
+    std::vector<std::uint32_t> power_nets;
     for (const MotorSeen &motor : compiled.motors)
         if (motor.machine == machine) {
             motors.push_back(&motor);
+            const auto &parts = context.impedances_of[motor.device];
+            windings.insert(windings.end(), parts.begin(), parts.end());
             for (const MotorSeen::Winding &winding : motor.windings) {
-                terminals.push_back(winding.a);
-                terminals.push_back(winding.b);
+                seeds.push_back(winding.a);
+                seeds.push_back(winding.b);
             }
             for (const std::uint32_t net :
                  {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
                 if (net != none)
-                    terminals.push_back(net);
+                    seeds.push_back(net);
             power_nets.insert(power_nets.end(), motor.nets.begin(), motor.nets.end());
         }
-    reach = reach_of(compiled, context.relevance, terminals, false);
+    reach = reach_of(compiled, context.relevance, seeds, false, windings);
 
     for (const std::uint32_t i : context.relevance.around({}, power_nets).switches) {
         const Switch &contact = compiled.switches[i];

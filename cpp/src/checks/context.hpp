@@ -33,6 +33,7 @@ struct Context {
     std::map<std::pair<std::string, std::string>, Asked> asked; ///< (stop, machine or load)
     std::vector<std::uint32_t> armature_of;                     ///< per variable, its armature (timed too), or none
     std::vector<std::vector<std::uint32_t>> switches_of;        ///< per variable
+    std::vector<std::vector<std::uint32_t>> impedances_of;      ///< per device
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
@@ -51,6 +52,8 @@ struct MachineSeen {
     std::uint32_t index;
     std::string name;
     std::vector<const MotorSeen *> motors;
+    std::vector<std::uint32_t> seeds;    ///< nets of windings and of run and torque-off loops
+    std::vector<std::uint32_t> windings; ///< impedances
     Reach reach;
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too

@@ -110,7 +110,8 @@ void keep_worst(Seen &seen, Status status, const Exploration &exploration, std::
     seen = {status, exploration.acts_to(from, act), true};
 }
 
-void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::string>> &done, Decided &decided) {
+bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::set<std::vector<std::string>> &done,
+            Decided &decided) {
     const Context &context = tools.context;
     const std::string rule = "interlock-holds";
     bool can_short = false;
@@ -120,9 +121,9 @@ void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::
                                        [](const MotorSeen *motor) { return motor->kind == DeviceKind::motor_2speed; });
     if (!can_short && !two_speed) {
         decided.count(rule, "holds"); // every contact closed at once would still short nothing
-        return;
+        return true;
     }
-    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
+    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
     std::vector<Set> sets = ForbiddenSets(cone, machine.index).find();
     const auto names = [&](const Set &set) {
         std::vector<std::string> list;
@@ -130,7 +131,7 @@ void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::
             list.push_back(context.compiled.device_names[cone.circuit.armatures[i].device]);
         return list;
     };
-    std::erase_if(sets, [&](const Set &set) { return !done.insert(names(set)).second; });
+    std::erase_if(sets, [&](const Set &set) { return done.contains(names(set)); });
 
     Exploration exploration(cone);
     std::vector<Seen> worst(sets.size());
@@ -154,6 +155,12 @@ void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::
     if (cold.shorted)
         short_seen = {Status::fails, {}, true};
 
+    // What a part cut out of the circuit seems to do may be due to what hangs on it: then the whole is asked.
+    const bool failing = short_seen.any || std::any_of(worst.begin(), worst.end(), [](const Seen &s) { return s.any; });
+    if (!cone.exact && (failing || !complete))
+        return false;
+    for (const Set &set : sets)
+        done.insert(names(set));
     bool set_failed = false;
     for (std::size_t i = 0; i < sets.size(); ++i) {
         const auto list = names(sets[i]);
@@ -203,6 +210,7 @@ void decide(Tools &tools, const MachineSeen &machine, std::set<std::vector<std::
     } else if (sets.empty()) {
         decided.count(rule, complete ? "holds" : "undecided");
     }
+    return true;
 }
 
 // A contact with a pole on either side shorts them when it closes, whatever machine it belongs to.
@@ -259,7 +267,10 @@ Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines
     std::set<std::vector<std::string>> done;
     if (tools.context.wants("interlock-holds")) {
         for (const MachineSeen &machine : machines)
-            decide(tools, machine, done, decided);
+            if (!decide(tools, machine, machine.reach, done, decided))
+                decide(tools, machine,
+                       reach_of(tools.context.compiled, tools.context.relevance, machine.seeds, true, machine.windings),
+                       done, decided);
         decide_pole_contacts(tools, decided);
     }
     return decided;

@@ -95,11 +95,13 @@ public:
         if (asked.empty())
             return;
         const std::vector<std::uint32_t> seeds{load_.a, load_.b};
-        reach_ = reach_of(context_.compiled, context_.relevance, seeds, false);
+        const auto &own = context_.impedances_of[load_.device];
+        reach_ = reach_of(context_.compiled, context_.relevance, seeds, false, own);
         if (std::any_of(asked.begin(), asked.end(), [&](const StopSeen *stop) { return reached(*stop); })) {
             search_ = search_load(context_, load_, reach_);
             if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(), load_, search_)))
-                search_ = search_load(context_, load_, reach_of(context_.compiled, context_.relevance, seeds, true));
+                search_ =
+                    search_load(context_, load_, reach_of(context_.compiled, context_.relevance, seeds, true, own));
         }
         for (const StopSeen *stop : asked)
             report(*stop);

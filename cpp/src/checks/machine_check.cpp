@@ -153,13 +153,9 @@ private:
     }
 
     void search() {
-        const auto whole_size = [&] {
-            std::vector<std::uint32_t> seeds;
-            for (const MotorSeen *motor : machine_.motors)
-                seeds.insert(seeds.end(), motor->nets.begin(), motor->nets.end());
-            return reach_of(context_.compiled, context_.relevance, seeds, true).variables.size();
-        };
-        bool everything = whole_size() <= small_enough_whole;
+        bool everything =
+            reach_of(context_.compiled, context_.relevance, machine_.seeds, true, machine_.windings).variables.size() <=
+            small_enough_whole;
         for (;;) {
             search_ = std::make_unique<MachineSearch>(context_, machine_, everything);
             complete_ = search_->run();
@@ -201,7 +197,7 @@ private:
         if (!wants("overload-cuts"))
             return;
         for (const std::uint32_t overload : machine_.overloads)
-            if (!machine_.reached_by(overload)) {
+            if (!reached(overload)) {
                 const auto acts = search_->shortest_run();
                 if (!acts)
                     continue;
@@ -214,7 +210,7 @@ private:
     // A stop that is asked to cut but stands in no circuit of the machine: any way of running shows it.
     void add_unreached() {
         for (const StopSeen &stop : context_.stops) {
-            if (context_.asked_of(stop.name, machine_.name) != Asked::cut || machine_.reached_by(stop.variable))
+            if (context_.asked_of(stop.name, machine_.name) != Asked::cut || reached(stop.variable))
                 continue;
             const std::string acted = act_text(context_.actors[stop.variable], Variable::Kind::actuator, true);
             if (const auto acts = search_->shortest_run()) {
@@ -258,6 +254,10 @@ private:
             }
         }
         return all;
+    }
+
+    bool reached(std::uint32_t variable) const {
+        return machine_.reached_by(variable) || (search_ && search_->reaches(variable));
     }
 
     int category(const std::string &stop) const {
@@ -315,6 +315,10 @@ private:
                         .source = source_of(rule)};
         if (!subject.empty())
             finding.subjects.insert(finding.subjects.begin(), subject);
+        if (const Fact *seen = fact(rule, subject)) {
+            finding.witness.acts = seen->acts; // seen in a part of the circuit, not confirmed in the whole
+            finding.witness.ends_in = "perhaps: " + seen->ends_in;
+        }
         finding.text = "not decided for " + listed(finding.subjects) + " within " +
                        std::to_string(context_.options.state_budget) + " states; what can act on it has " +
                        (search_ ? search_->size_text() : std::string("unknown size")) + ".";
@@ -399,7 +403,7 @@ private:
                     claim("stop-beats-start", stop.name, cut);
             }
             if (asked == Asked::keep && wants("stop-spares"))
-                claim("stop-spares", stop.name, !machine_.reached_by(stop.variable));
+                claim("stop-spares", stop.name, !reached(stop.variable));
         }
         for (const std::string_view rule : start_rules)
             if (wants(rule))
@@ -458,7 +462,7 @@ private:
                         .asked = context_.asked_of(stop.name, machine_.name),
                         .found = found_of(stop),
                         .modes = {}};
-        if (search_ && machine_.reached_by(stop.variable) && !proven_cut_.contains(stop.name)) {
+        if (search_ && reached(stop.variable) && !proven_cut_.contains(stop.name)) {
             if (const auto found = search_->found().find(stop.name); found != search_->found().end())
                 for (const auto &[mode, one] : found->second)
                     if (mode != Mode::single_phasing && mode != Mode::other)

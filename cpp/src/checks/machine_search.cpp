@@ -10,26 +10,11 @@ namespace {
 // A timer that starts itself again would run out for ever.
 constexpr int most_delays = 16;
 
-std::vector<std::uint32_t> seeds(const MachineSeen &machine) {
-    std::vector<std::uint32_t> nets;
-    for (const MotorSeen *motor : machine.motors) {
-        for (const MotorSeen::Winding &winding : motor->windings) {
-            nets.push_back(winding.a);
-            nets.push_back(winding.b);
-        }
-        for (const std::uint32_t net :
-             {motor->run.first, motor->run.second, motor->torque_off.first, motor->torque_off.second})
-            if (net != none)
-                nets.push_back(net);
-    }
-    return nets;
-}
-
 Cone make_cone(const Context &context, const MachineSeen &machine, bool everything) {
     if (!everything)
         return cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
     return cut_cone(context.circuit, context.compiled, context.relevance,
-                    reach_of(context.compiled, context.relevance, seeds(machine), true));
+                    reach_of(context.compiled, context.relevance, machine.seeds, true, machine.windings));
 }
 
 } // namespace
@@ -72,6 +57,12 @@ bool MachineSearch::run() {
     });
     judge_cold_start();
     return complete;
+}
+
+bool MachineSearch::reaches(std::uint32_t variable) const {
+    return std::any_of(cone_.members.begin(), cone_.members.end(), [&](const auto &members) {
+        return std::find(members.begin(), members.end(), variable) != members.end();
+    });
 }
 
 std::string MachineSearch::size_text() const {

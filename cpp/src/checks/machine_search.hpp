@@ -30,6 +30,8 @@ public:
     /// What each stop did, per run mode.
     const std::map<std::string, std::map<Mode, Found>> &found() const { return found_; }
     bool exact() const { return cone_.exact; }
+    /// Is this variable of the whole circuit among what was tried?
+    bool reaches(std::uint32_t variable) const;
     bool ever_runs() const { return ever_runs_; }
     /// Modes the machine was seen in.
     const std::set<Mode> &modes() const { return modes_; }

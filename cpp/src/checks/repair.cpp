@@ -10,8 +10,8 @@ namespace {
 
 // Changed circuits tried per finding and kind of change: many while a check is cheap, few where it visits many states.
 std::size_t tries_for(std::size_t states) {
-    constexpr std::size_t most = 900, fewest = 6, all_states = 400'000;
-    return std::clamp(all_states / (states + 200), fewest, most);
+    constexpr std::size_t most = 900, all_states = 150'000, too_many = 6'000;
+    return states > too_many ? 0 : std::min(most, all_states / (states + 150));
 }
 constexpr std::size_t run_budget = 20'000; // states looked at to see that a machine still runs
 

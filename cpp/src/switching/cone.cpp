@@ -17,7 +17,7 @@ std::vector<std::uint32_t> to_vector(const Set &set) {
 } // namespace
 
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
-               bool everything) {
+               bool everything, const std::vector<std::uint32_t> &own_impedances) {
     std::vector<std::uint32_t> armature_of(circuit.variables.size(), none);
     for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i)
         for (const std::uint32_t variable : {circuit.armatures[i].variable, circuit.armatures[i].timed})
@@ -28,7 +28,8 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::v
         for (const Source::Pole &pole : circuit.sources[s].poles)
             sources_at[pole.net].push_back(s);
 
-    Set nets, switches, impedances, variables, armatures, sources;
+    Set nets, switches, variables, armatures, sources;
+    Set impedances(own_impedances.begin(), own_impedances.end());
     std::vector<std::uint32_t> expand = seeds, trace;
     while (!expand.empty() || !trace.empty()) {
         Relevant found;

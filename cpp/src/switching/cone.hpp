@@ -17,12 +17,13 @@ struct Cone {
 };
 
 /// Variables of the whole circuit that can influence the seeds, sorted.
-/// @param everything  follow all that is connected instead of what is relevant
+/// @param everything      follow all that is connected instead of what is relevant
+/// @param own_impedances  taken in anyway: a load between two poles is found by no search
 struct Reach {
     std::vector<std::uint32_t> nets, switches, impedances, variables, armatures, sources;
 };
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
-               bool everything);
+               bool everything, const std::vector<std::uint32_t> &own_impedances = {});
 
 /// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them. Contacts
 /// that stand in a row and open a row the same way (stops, fuses, overload contacts) are merged into one.
