@@ -10,7 +10,7 @@ namespace {
 
 // Changed circuits tried per finding and kind of change: many while a check is cheap, few where it visits many states.
 std::size_t tries_for(std::size_t states) {
-    constexpr std::size_t most = 900, all_states = 150'000, too_many = 6'000;
+    constexpr std::size_t most = 900, all_states = 60'000, too_many = 4'000;
     return states > too_many ? 0 : std::min(most, all_states / (states + 150));
 }
 constexpr std::size_t run_budget = 20'000; // states looked at to see that a machine still runs
@@ -96,15 +96,11 @@ public:
     Repairer(const Context &context, const Verdict &verdict) : context_(context), verdict_(verdict) {}
 
     std::string repair(const Finding &finding) {
-        part_ = part_of(finding);
-        CheckOptions options = options_for(part_, {});
-        before_ = open_findings(check(part_, options));
         key_ = key_of(finding);
-        if (!before_.contains(key_))
-            return {}; // it takes more than this part to show it
-        works_ = works(part_);
+        take_part(part_of(finding));
+        if (limit_ == 0 || !before_.contains(key_))
+            return {}; // too large, or it takes more than this part to show it
         tries_ = 0;
-        limit_ = tries_for(works_.states);
         std::string text = move_one_wire(finding);
         for (const bool move : {true, false})
             if (text.empty()) {
@@ -115,6 +111,16 @@ public:
     }
 
 private:
+    // Findings of one machine share their part: what it finds and what runs in it is worked out once.
+    void take_part(Circuit part) {
+        if (part == part_)
+            return;
+        part_ = std::move(part);
+        works_ = works(part_);
+        limit_ = tries_for(works_.states);
+        before_ = limit_ == 0 ? std::set<Key>{} : open_findings(check(part_, options_for(part_, {})));
+    }
+
     // Devices connected with the subjects: small enough to be checked again and again.
     Circuit part_of(const Finding &finding) const {
         std::vector<std::uint32_t> seeds;
