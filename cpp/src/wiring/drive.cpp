@@ -27,7 +27,12 @@ void wire_drive(Bench &bench) {
         draft.connect(timer, "17", rung.line);
         draft.connect(timer, "18", supply_coil);
     }
-    start_button(bench, ready, held, runs);
+    start_button(bench, ready, held, brakes ? "" : runs);
+    if (brakes) { // the contactor alone dropping in a dip must end the run command too
+        const std::string half = bench.names.next_net();
+        draft.contact(runs, ContactSense::make, ready, half);
+        draft.contact(contactor, ContactSense::make, half, held);
+    }
     for (const Motor &motor : bench.machine.motors) {
         const std::vector<std::string> run = nets(bench, {motor.name + ".RUN1", motor.name + ".RUN2"});
         draft.add(bench.names.owner(), motor.name, DeviceKind::drive,

@@ -44,10 +44,12 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
     const std::string prefix = machine.motors.front().name;
     Feed power = site.feeds.at(owner, machine.area, machine.board);
     std::optional<Feed> rail;
+    // An in-line starter has no control circuit apart from its power: a chain acts on it block by block.
+    const bool in_line = machine.starter == Starter::one_phase_in_line;
     for (const ZoneId zone : site.plan.zones_of[id.value]) {
         if (site.description[zone].link == ZoneLink::zone_contactor)
             power = zones.behind_contactor(zone, power);
-        if (site.description[zone].link == ZoneLink::series_chain && !rail)
+        if (site.description[zone].link == ZoneLink::series_chain && !rail && !in_line)
             rail = zones.rail(zone);
     }
     if (rail && site.description.supply_of(rail->board) != site.description.supply_of(power.board))
@@ -56,10 +58,6 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
                             "start again when its power alone returns; name a board of the same supply for the zone");
     if (one_phase(machine) && power.three_phase()) // with the rail's line lost, power and control are lost together
         power = rail ? power.one_line(0) : site.feeds.next_line(power);
-    // An in-line starter has no control circuit apart from its power: the rail feeds it.
-    const bool in_line = machine.starter == Starter::one_phase_in_line;
-    if (in_line && rail)
-        power.lines = rail->lines;
     if (!machine.isolator.empty()) {
         std::vector<std::string> behind;
         for (std::size_t i = 0; i < power.lines.size(); ++i)
@@ -69,7 +67,7 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
     }
     Bench bench{site,           machine,       id, Names(site.draft, owner, stem_of(prefix, prefix), prefix), power,
                 power.lines[0], power.neutral, {}};
-    if (rail && !in_line) {
+    if (rail) {
         bench.control = rail->lines[0];
         bench.control_back = rail->neutral;
         for (const std::string &isolator : power.isolators)
@@ -131,7 +129,7 @@ void reserve_designations(const Description &description, Draft &draft) {
 } // namespace
 
 std::string through_zones(Bench &bench, std::string from) {
-    bool series = false;
+    bool series = bench.machine.starter == Starter::one_phase_in_line;
     for (const ZoneId zone : bench.site.plan.zones_of[bench.id.value]) {
         from = bench.site.zones->through(zone, bench.names, from, series);
         series |= bench.site.description[zone].link == ZoneLink::series_chain;
