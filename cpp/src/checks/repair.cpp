@@ -10,9 +10,10 @@ namespace {
 
 // Changed circuits tried per finding and kind of change: many while a check is cheap, few where it visits many states.
 std::size_t tries_for(std::size_t states) {
-    constexpr std::size_t most = 900, all_states = 60'000, too_many = 4'000;
+    constexpr std::size_t most = 900, all_states = 60'000, too_many = 700;
     return states > too_many ? 0 : std::min(most, all_states / (states + 150));
 }
+constexpr std::size_t all_work = 400'000;  // states looked at for all findings of one verdict, about
 constexpr std::size_t run_budget = 20'000; // states looked at to see that a machine still runs
 
 using Key = std::pair<std::string, std::vector<std::string>>;
@@ -117,7 +118,7 @@ private:
             return;
         part_ = std::move(part);
         works_ = works(part_);
-        limit_ = tries_for(works_.states);
+        limit_ = work_ > all_work ? 0 : tries_for(works_.states);
         before_ = limit_ == 0 ? std::set<Key>{} : open_findings(check(part_, options_for(part_, {})));
     }
 
@@ -179,6 +180,9 @@ private:
     // @returns how many findings are left, or nothing when it does not mend
     std::optional<std::size_t> mends(const Circuit &changed) {
         ++tries_;
+        work_ += works_.states + 150;
+        if (work_ > all_work)
+            limit_ = 0;
         const auto left = [&](const Verdict &verdict) -> std::optional<std::size_t> {
             const auto now = open_findings(verdict);
             if (now.contains(key_) || !std::includes(before_.begin(), before_.end(), now.begin(), now.end()))
@@ -391,7 +395,7 @@ private:
     std::set<Key> before_;
     Key key_;
     Works works_;
-    std::size_t tries_ = 0, limit_ = 0;
+    std::size_t tries_ = 0, limit_ = 0, work_ = 0;
 };
 
 } // namespace
