@@ -1,0 +1,268 @@
+"""Every claim of the starting and stopping rules, decided by looking at all reachable states (DESIGN 5).
+
+A claim is judged state by state: an act all of whose ends are bad makes it fail; one bad end among others, or an
+end in which the machine is `maybe`, makes it `maybe`; else it holds.
+"""
+
+from .explore import Exploration
+from .machines import MAYBE, RUNS, STOPPED, drive_inputs, element_state
+from .network import class_of_nets
+from .structure import CONTACTORS, Structure
+
+HOLDS, PERHAPS, FAILS = "holds", "maybe", "fails"
+_WORSE = {HOLDS: 0, PERHAPS: 1, FAILS: 2}
+STARTING = ("start", "reset", "jog", "test", "none")
+ON_VERBS = ("hold", "latch", "turn on")
+OFF_VERBS = ("free", "unlatch", "turn off")
+
+
+def judge(levels):
+    """levels of the ends of one act: 0 good, 1 maybe, 2 bad."""
+    if levels and all(v == 2 for v in levels):
+        return FAILS
+    return PERHAPS if any(levels) else HOLDS
+
+
+class Claims:
+    """status[(rule, subject, machine)] of every claim of a circuit, and where the worst was met (why)."""
+
+    def __init__(self, devices, limit=20_000):
+        self.exploration = x = Exploration(devices, limit)
+        self.circuit, self.behaviour = x.circuit, x.behaviour
+        self.structure = Structure(self.circuit)
+        self.machines = list(self.structure.machines)
+        self.stops = [d for d in self.structure.hands if d.role == "stop"]
+        self.loads = [d.name for d in self.circuit.devices.values() if d.get("kept") is True]
+        self.starting = 0  # momentary devices with which a machine can be made to run
+        for d in self.structure.hands:
+            if d.action == "momentary" and d.role in STARTING:
+                self.starting |= self.circuit.bits[d.name]
+        self.status, self.why, self.cut_once = {}, {}, set()
+        self._running, self._powered, self._carried, self._loads = {}, {}, {}, {}
+        self.drifting = set()  # machines and loads that a coil in its band may start or stop by itself
+        self.idle = set()  # claims in which the act changes nothing, though a coil in its band may drop by itself
+        self.restless = False  # some act never came to rest: what follows from there is not defined
+        self.clashes = [sum(self.circuit.bits[n] for n in names) for names in self.structure.clashes()]
+        self._open_claims()
+        self._judge_moving(0, "cold", x.cold)
+        for state, steps in x.steps.items():
+            for act, outcome in steps:
+                self._judge_act(state, act, outcome.ends)
+                self._judge_moving(state, act.text, outcome)
+            self._note_drift(state)
+            self._judge_dwelling(state, {act.text: outcome for act, outcome in steps})
+        self._finish()
+
+    def _open_claims(self):
+        for m in self.machines:
+            for s in self.stops:
+                for rule in ("stop-cuts", "stop-beats-start", "release-return", "stop-spares"):
+                    self.status[rule, s.name, m] = HOLDS
+            for act in self.exploration.acts.by_text.values():
+                rule = self._start_rule(act, m)
+                if rule:
+                    self.status[rule, act.subject, m] = HOLDS
+        for s in self.stops:
+            for load in self.loads:
+                self.status["stop-spares", s.name, load] = HOLDS
+        for rule in ("contact-race", "chatter", "interlock-holds"):
+            self.status[rule, "", ""] = HOLDS
+
+    def note(self, rule, subject, machine, verdict, state, act_text):
+        key = (rule, subject, machine)
+        if _WORSE[verdict] > _WORSE[self.status.setdefault(key, HOLDS)]:
+            self.status[key] = verdict
+            self.why[key] = (state, act_text)
+
+    # what a state is
+
+    def running(self, machine, state):
+        key = (machine, state)
+        if key not in self._running:
+            self._running[key] = max(element_state(self.behaviour, d, state) for d in self.structure.machines[machine])
+        return self._running[key]
+
+    def powered(self, machine, state):
+        """2: runs, or power reaches it though it stands; 1: maybe; 0: power is off."""
+        key = (machine, state)
+        if key not in self._powered:
+            level = self.running(machine, state)
+            if level != RUNS and any(self._fed_standing(d, state) for d in self.structure.machines[machine]):
+                level = RUNS
+            self._powered[key] = level
+        return self._powered[key]
+
+    def _fed_standing(self, motor, state):
+        if motor.kind == "drive":
+            fed, enabled, _ = drive_inputs(self.behaviour, motor, state)
+            return fed and enabled
+        volts = self.behaviour.volts(state)
+        live = [n for n in self._motor_nets(motor) if volts.potential(n) and volts.live(n)]
+        if not live:
+            return False
+        without = self._without(state, lambda d, what: d.kind in CONTACTORS and what == "pole")
+        return any(self._live_pole(without, volts, n) is False for n in live)
+
+    def _motor_nets(self, motor):
+        return [self.circuit.nets[n] for t, n in motor.terminals.items() if len(t) < 3]  # not the inputs of a drive
+
+    def _without(self, state, left_out):
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        joined = [(a, b) for (a, b, mask, v), (d, what, _) in pairs if state & mask == v and not left_out(d, what)]
+        return class_of_nets(self.circuit.size, joined)
+
+    def _live_pole(self, cls, volts, net):
+        """Whether a pole above 50 V to earth is joined to a net."""
+        poles = [n for s in volts.fed for _, n, _, bit in s.poles if not volts.state & bit]
+        return any(cls[p] == cls[net] and volts.live(p) for p in poles)
+
+    def carried(self, overload, machine, state):
+        """Whether the overload's poles stand between the machine and a source in this state."""
+        key = (overload, machine, state)
+        if key not in self._carried:
+            volts = self.behaviour.volts(state)
+            cls = self._without(state, lambda d, what: d.name == overload and what == "always")
+            poles = [n for s in volts.fed for _, n, _, bit in s.poles if not state & bit]
+            self._carried[key] = any(
+                volts.potential(n) and not any(cls[p] == cls[n] for p in poles)
+                for d in self.structure.machines[machine] for n in self._motor_nets(d)
+            )
+        return self._carried[key]
+
+    def load(self, name, state):
+        key = (name, state)
+        if key not in self._loads:
+            self._loads[key] = element_state(self.behaviour, self.circuit.devices[name], state)
+        return self._loads[key]
+
+    # rules
+
+    def _start_rule(self, act, machine):
+        """The rule under which this act must not start this machine, or None."""
+        verb, own = act.verb, act.subject in self.structure.own[machine]
+        if verb == "restore":
+            return "power-return"
+        if verb in ("cool", "reset", "close", "replace"):
+            return "trip-return"
+        d = self.circuit.devices.get(act.subject)
+        if d is not None and d.is_hand:
+            if d.role == "stop":
+                return "release-return" if verb in OFF_VERBS else "own-start"
+            if own:
+                return None
+            return "release-return" if d.role == "reset" else "own-start"
+        return "own-start"
+
+    def _judge_act(self, state, act, ends):
+        d = self.circuit.devices.get(act.subject)
+        hand = d is not None and d.is_hand
+        bit = self.circuit.bits[d.name] if hand else 0
+        alone = not state & self.exploration.acts.momentary & ~bit
+        for m in self.machines:
+            rule = self._start_rule(act, m) if alone else None
+            if rule and self.running(m, state) == STOPPED:
+                self._note_change(rule, act.subject, m, state, act, [self.running(m, e) for e in ends], STOPPED)
+            if hand:
+                self._judge_stopped(state, act, ends, m, d)
+        if hand and act.verb in ON_VERBS and d.role == "stop":
+            self._judge_stop(state, act, ends, d)
+        if act.verb == "trip" and not state & self.starting:
+            for m in self.machines:
+                if self.running(m, state) != STOPPED and self.carried(act.subject, m, state):
+                    self._note_cut("overload-cuts", act.subject, m, state, act, ends)
+
+    def _note_drift(self, state):
+        ends = self.behaviour.settle(state).ends
+        if len(ends) > 1:
+            self.drifting |= {m for m in self.machines if any(self.running(m, e) != self.running(m, state) for e in ends)}
+            self.drifting |= {n for n in self.loads if any(self.load(n, e) != self.load(n, state) for e in ends)}
+
+    def _note_change(self, rule, subject, machine, state, act, levels, before):
+        """A change for the worse; not one that the state could have made by itself, inside a coil's band."""
+        verdict = judge(levels)
+        if verdict == PERHAPS:
+            state_of = self.load if machine in self.loads else self.running
+            if any(state_of(machine, e) != before for e in self.behaviour.settle(state).ends):
+                return
+        self.note(rule, subject, machine, verdict, state, act.text)
+
+    def _note_cut(self, rule, subject, machine, state, act, ends):
+        """Power is to be off in every end."""
+        verdict = judge([self.powered(machine, e) for e in ends])
+        if verdict == PERHAPS and self.running(machine, state) == RUNS:
+            bit = self.circuit.bits[subject]
+            if {e & ~bit for e in ends} == set(self.behaviour.settle(state).ends):
+                self.idle.add((rule, subject, machine))
+        self.note(rule, subject, machine, verdict, state, act.text)
+
+    def _judge_stop(self, state, act, ends, stop):
+        healthy = not state & (self.exploration.acts.every_source | self.exploration.acts.fuse_bits)
+        for m in self.machines:
+            if self.running(m, state) == STOPPED:
+                continue
+            if not state & self.starting:
+                if healthy and any(self.powered(m, e) == 0 for e in ends):
+                    self.cut_once.add((stop.name, m))
+                self._note_cut("stop-cuts", stop.name, m, state, act, ends)
+            if healthy and self.running(m, state) == RUNS:
+                lost = [RUNS - self.running(m, e) for e in ends]
+                self._note_change("stop-spares", stop.name, m, state, act, lost, RUNS)
+        for load in self.loads:
+            if healthy and self.load(load, state) == RUNS:
+                lost = [RUNS - self.load(load, e) for e in ends]
+                self._note_change("stop-spares", stop.name, load, state, act, lost, RUNS)
+
+    def _judge_stopped(self, state, act, ends, m, d):
+        """Acts on start devices while a stop is actuated."""
+        stops = [s.name for s in self.stops if state & self.circuit.bits[s.name]]
+        if not stops or d.role not in STARTING + ("select",):
+            return
+        before = self.running(m, state)
+        pressed = act.verb in ON_VERBS or d.role == "select"
+        if pressed and before != STOPPED:
+            return
+        levels = [self.running(m, e) for e in ends]
+        if not pressed and before != STOPPED:  # kept running by the hand alone
+            levels = [RUNS if v == STOPPED and before == RUNS else MAYBE if v != before else 0 for v in levels]
+        for s in stops:
+            self._note_change("stop-beats-start", s, m, state, act, levels, before)
+
+    def _judge_moving(self, state, act_text, outcome):
+        self.restless |= outcome.restless
+        if not self._one_hand(state, outcome):
+            return  # two hands at once: a note
+        together = any(s & bits == bits for s in outcome.visited for bits in self.clashes)
+        for rule, bad in (
+            ("contact-race", outcome.race),
+            ("chatter", outcome.chatter),
+            ("interlock-holds", together or outcome.shorted),
+        ):
+            if bad:
+                self.note(rule, "", "", FAILS, state, act_text)
+
+    def _judge_dwelling(self, state, outcomes):
+        """A change-over contact that dwells open must not lead elsewhere than one that does not."""
+        for text, slow in outcomes.items():
+            fast = outcomes.get(text.removesuffix(" slow"))
+            if text.endswith(" slow") and slow.ends != fast.ends and self._one_hand(state, slow):
+                self.note("contact-race", "", "", FAILS, state, text)
+
+    def _one_hand(self, state, outcome):
+        x = self.exploration
+        return (state in x.one_hand or state == 0) and all(x.hands(e) < 2 for e in outcome.ends)
+
+    def _finish(self):
+        for (rule, s, m) in list(self.status):
+            if rule == "stop-beats-start" and self.status["stop-cuts", s, m] != HOLDS and (s, m) not in self.cut_once:
+                del self.status[rule, s, m]  # one finding is enough for a stop that never cuts
+
+    def by_structure(self, stop, machine):
+        """Whether the claim that this stop cuts this machine needs no search of states."""
+        out, joined = self.structure.never_held(stop)
+        cls = class_of_nets(self.circuit.size, joined + [(a, b) for a, b, _, _ in self.circuit.fixed])
+        for motor in self.structure.machines[machine]:
+            ends = [{n for n in self.structure.ends if cls[n] == cls[t]} for t in self._motor_nets(motor)]
+            poles = set().union(*ends)
+            if len(poles) > 1 or motor.kind == "drive":
+                return False
+        return True

@@ -1,0 +1,179 @@
+"""Armatures and how they move: which must, which may, every order, every end (DESIGN 4.2, 4.3)."""
+
+from dataclasses import dataclass
+
+from . import machines
+from .shorts import clear
+
+PULLS_IN, MAY_PULL_IN, STAYS_IN = 0.85, 0.60, 0.75
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What settling from one state leads to."""
+
+    ends: tuple  # stable states, sorted; those of the last cycles when there is none
+    sure: tuple  # the ends reached by what must move alone
+    race: bool  # the end depends on the order of moving
+    chatter: bool  # no stable end, or a cycle of single moves
+    visited: frozenset  # every state passed through, the ends included
+    lost: tuple  # sources lost to a dead short without a fuse
+    shorted: bool = False  # a dead short was met on the way
+    restless: bool = False  # there was no stable end at all
+
+
+class Behaviour:
+    """Evaluates and settles states of one circuit, remembering all it has seen."""
+
+    def __init__(self, circuit, extra=()):
+        self.circuit, self.extra = circuit, tuple(extra)
+        self._cleared, self._asked, self._settled = {}, {}, {}
+        self._shorts = {}  # state -> sources lost, of states that a dead short has led to
+
+    def cleared(self, state):
+        """(state, volts, sources lost) once fuses and protection have acted."""
+        found = self._cleared.get(state)
+        if found is None:
+            found = clear(self.circuit, state, self.extra)
+            self._cleared[state] = found
+            self._cleared[found[0]] = (found[0], found[1], [], found[3])
+        return found
+
+    def volts(self, state):
+        return self.cleared(state)[1]
+
+    def ratio(self, coil, state):
+        return self.volts(state).across(coil.first, coil.second) / coil.rated_v
+
+    def asked(self, state):
+        """(bits of armatures that must move, that may move) in a cleared state."""
+        found = self._asked.get(state)
+        if found is None:
+            found = self._asked[state] = self._ask(state)
+        return found
+
+    def _ask(self, state):
+        must = may = 0
+        for coil in self.circuit.coils:
+            r = self.ratio(coil, state)
+            if state & coil.bit:
+                if r < coil.drop_below:
+                    must |= coil.bit
+                elif r < STAYS_IN:
+                    may |= coil.bit
+            elif r >= PULLS_IN:
+                must |= coil.bit
+            elif r >= MAY_PULL_IN:
+                may |= coil.bit
+        for closing, tripping, bit in self.circuit.latches:
+            close, trip = self.ratio(closing, state), self.ratio(tripping, state)
+            if state & bit:
+                if trip >= PULLS_IN:
+                    must |= bit
+                elif trip >= MAY_PULL_IN:
+                    may |= bit
+            elif trip < PULLS_IN and close >= MAY_PULL_IN:
+                if close >= PULLS_IN and trip < MAY_PULL_IN:
+                    must |= bit
+                else:  # in its band the tripping coil may win
+                    may |= bit
+        for bit, partner in self.circuit.interlocks.items():
+            if not state & bit and state & partner:  # locked out while the other is in
+                must &= ~bit
+                may &= ~bit
+        return must, may
+
+    def moved(self, state, bits):
+        """The cleared state after these armatures have moved together."""
+        after = state ^ bits
+        for d in self.circuit.timers:
+            bit, delayed = self.circuit.bits[d.name], self.circuit.bits[d.name, "delayed"]
+            if d.get("delay", "on") == "on":
+                if not after & bit:
+                    after &= ~delayed
+            elif after & bit:
+                after |= delayed
+        after, _, lost, shorted = self.cleared(after)
+        if shorted:
+            self._shorts[after] = lost
+        return after
+
+    def _lost_in(self, states):
+        return [name for s in states for name in self._shorts.get(s, ())]
+
+    def _shorted_in(self, states):
+        return any(s in self._shorts for s in states)
+
+    def _steps(self, state, movable):
+        """Every state one step away: any armatures of `movable`, at least one, moved together."""
+        subset = movable
+        while subset:
+            if not any(subset & a and subset & b and not state & (a | b) for a, b in self.circuit.interlocks.items()):
+                yield subset, self.moved(state, subset)
+            subset = (subset - 1) & movable
+
+    def settle(self, state):
+        found = self._settled.get(state)
+        if found is None:
+            found = self._settled[state] = self._settle(state)
+        return found
+
+    def _settle(self, start):
+        start, _, lost, shorted = self.cleared(start)
+        if self.asked(start) == (0, 0):
+            rested = (self._rested(start),)
+            return Settled(rested, rested, False, False, frozenset([start]), tuple(lost), shorted)
+        sure = self._reach(start, lambda s: self.asked(s)[0])
+        sure_ends = [s for s in sure if not self.asked(s)[0]]
+        cycles = self._cycles(sure)
+        race = len(sure_ends) > 1 or any(len(flipped) > 1 for flipped in cycles)
+        every = self._reach(start, lambda s: self.asked(s)[0] | self.asked(s)[1])
+        ends = {s for s in every if not self.asked(s)[0]}
+        return Settled(
+            ends=tuple(sorted({self._rested(s) for s in ends or every})),
+            sure=tuple(sorted({self._rested(s) for s in sure_ends})),
+            race=race,
+            chatter=not sure_ends or bool(cycles),
+            visited=frozenset(every),
+            lost=tuple(lost + self._lost_in(every)),
+            shorted=shorted or self._shorted_in(every),
+            restless=not ends,
+        )
+
+    def _reach(self, start, movable):
+        seen, stack = {start: []}, [start]
+        while stack:
+            state = stack.pop()
+            for bits, after in self._steps(state, movable(state)):
+                seen[state].append((bits, after))
+                if after not in seen:
+                    seen[after] = []
+                    stack.append(after)
+        return seen
+
+    @staticmethod
+    def _cycles(steps):
+        """The armatures flipped in each cycle of single moves: one set per strongly connected part."""
+        single = {s: [(b, t) for b, t in out if b & (b - 1) == 0] for s, out in steps.items()}
+        reach = {}
+        for s in single:
+            seen, stack = set(), [s]
+            while stack:
+                for _, t in single[stack.pop()]:
+                    if t not in seen:
+                        seen.add(t)
+                        stack.append(t)
+            reach[s] = seen
+        parts = {frozenset(t for t in reach[s] if s in reach[t]) for s in single if s in reach[s]}
+        return [{b for s in part for b, t in single[s] if t in part} for part in parts]
+
+    def _rested(self, state):
+        """Drives that wait remember that their run input was open while they were ready."""
+        for d in self.circuit.waiting_drives:
+            bit = self.circuit.bits[d.name, "ready"]
+            fed, enabled, run = machines.drive_inputs(self, d, state)
+            if not (fed and enabled):
+                state &= ~bit
+            elif not run:
+                state |= bit
+        return state

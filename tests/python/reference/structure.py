@@ -1,0 +1,166 @@
+"""What can be read off the wiring without any state: contactors of a machine, its cone, its start devices."""
+
+from itertools import combinations
+
+import networkx
+
+from .compiled import EARTH
+from .netlist import MOTOR_KINDS
+from .network import class_of_nets
+
+POWER = {"pole", "always", "fuse", "link"}
+CONTACTORS = {"contactor", "relay", "latched-contactor"}
+
+
+class Structure:
+    def __init__(self, circuit):
+        self.circuit = circuit
+        self.machines = {}
+        for d in circuit.devices.values():
+            if d.kind in MOTOR_KINDS:
+                self.machines.setdefault(d.machine, []).append(d)
+        self.ends = {EARTH} | {net for s in circuit.sources for _, net, _, _ in s.poles}
+        self.hands = [d for d in circuit.devices.values() if d.is_hand]
+        self.cones = {m: self._cone(m) for m in self.machines}
+        self.own = {m: self._own_starts(m) for m in self.machines}
+
+    def _walk(self, nets, edges):
+        """Owners and nets met from some nets through edges (net, net, owner), ending at source poles."""
+        seen, owners, stack = set(nets), set(), list(nets)
+        while stack:
+            net = stack.pop()
+            if net in self.ends:
+                continue
+            for a, b, owner in edges:
+                if net in (a, b):
+                    owners.add(owner)
+                    other = b if net == a else a
+                    if other not in seen:
+                        seen.add(other)
+                        stack.append(other)
+        return owners, seen
+
+    def _edges(self, wanted=None):
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        return [(a, b, d.name) for (a, b, _, _), (d, what, _) in pairs if wanted is None or what in wanted]
+
+    def _motor_nets(self, machine):
+        nets = self.circuit.nets
+        return {nets[n] for d in self.machines[machine] for t, n in d.terminals.items() if len(t) < 3}
+
+    def contactors(self, machine):
+        """Devices whose power poles stand between a machine and its sources."""
+        owners, _ = self._walk(self._motor_nets(machine), self._edges(POWER))
+        return {n for n in owners if self.circuit.devices[n].kind in CONTACTORS}
+
+    def coil_nets(self, armature):
+        nets, d = self.circuit.nets, self.circuit.devices[armature]
+        return {nets[d.net(t)] for t in ("A1", "A2", "C1", "C2", "E1", "E2") if d.net(t)}
+
+    def _cone(self, machine):
+        """Devices that can feed the machine's coils: on a way through contacts and loads, never twice at one net, to a source."""
+        edges = self._edges()
+        for d in self.circuit.devices.values():
+            if d.kind in ("lamp", "load", "resistor", "capacitor"):
+                edges.append((self.circuit.nets[d.net("1")], self.circuit.nets[d.net("2")], d.name))
+        starts, cone = self._motor_nets(machine), set()
+        for motor in self.machines[machine]:
+            if motor.kind == "drive":
+                starts |= {self.circuit.nets[n] for t, n in motor.terminals.items() if len(t) > 2}
+        while True:
+            owners = {owner for net in starts for owner in self._between(net, edges)}
+            if owners <= cone:
+                return cone
+            cone |= owners
+            for name in owners:
+                starts |= self.coil_nets(name) if self.circuit.devices[name].kind in CONTACTORS | {"timer"} else set()
+
+    def _between(self, net, edges):
+        """Owners of the edges on the ways from a net to any source pole."""
+        if net in self.ends:
+            return set()
+        graph = networkx.Graph([(net, "source")])
+        for a, b, owner in edges:
+            a, b = ("source" if n in self.ends else n for n in (a, b))
+            if a != b:
+                graph.add_edge(a, b)
+        on_the_way = next(block for block in networkx.biconnected_components(graph) if {net, "source"} <= block)
+        return {
+            owner for a, b, owner in edges
+            if a != b and all(("source" if n in self.ends else n) in on_the_way for n in (a, b))
+            and not (a in self.ends and b in self.ends)
+        }
+
+    def _bridged(self, hand):
+        """Armatures one of whose make contacts lies straight across a make contact of the hand device."""
+        across = {
+            frozenset((a, b)) for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
+            if d is hand and what == "make"
+        }
+        return {
+            d.name for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
+            if d.kind in CONTACTORS and what == "make" and frozenset((a, b)) in across
+        }
+
+    def _own_starts(self, machine):
+        declared = {d.name for d in self.hands if d.machine == machine and d.role != "stop"}
+        if declared:
+            return declared
+        cone = self.cones[machine]
+        own, every = self.contactors(machine), set().union(*(self.contactors(m) for m in self.machines))
+        starters = [d for d in self.hands if d.role in ("start", "jog") and d.name in cone and not d.machine]
+        found = {d.name for d in starters if self._bridged(d) & own or not self._bridged(d) & every}
+        if not found:
+            found = {d.name for d in starters}
+        for role in ("select", "reset"):
+            if not found:
+                found = {d.name for d in self.hands if d.role == role and d.name in cone}
+        return found
+
+    def clashes(self):
+        """Smallest sets of contactors whose poles, closed together, join two poles of a source."""
+        names = [d.name for d in self.circuit.devices.values() if d.kind in ("contactor", "latched-contactor")]
+        always, poles = [], {n: [] for n in names}
+        for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners):
+            if what == "pole" and d.name in poles:
+                poles[d.name].append((a, b))
+            elif what in POWER:
+                always.append((a, b))
+        found = []
+        for many in range(1, len(names) + 1):
+            for chosen in combinations(names, many):
+                if any(set(f) <= set(chosen) for f in found):
+                    continue
+                cls = class_of_nets(self.circuit.size, always + [p for n in chosen for p in poles[n]])
+                for s in self.circuit.sources:
+                    if len({cls[net] for _, net, _, _ in s.poles}) < len(s.poles):
+                        found.append(chosen)
+                        break
+        return found
+
+    def never_held(self, stop):
+        """Armatures that no path can hold with a stop actuated and every other contact free (to a fixed point).
+
+        Only a measure of how hard a claim is; latched contactors and off-delay timers are never in it.
+        """
+        c, out = self.circuit, set()
+        while True:
+            joined = []
+            for (a, b, _, _), (d, what, _) in zip(c.contacts, c.owners):
+                held_open = what == "break" if d.name == stop else d.name in out and not what.endswith("break")
+                if not held_open:
+                    joined.append((a, b))
+            new = set()
+            for coil in c.coils:
+                d = c.devices[coil.name]
+                if coil.name in out or d.get("delay") == "off":
+                    continue
+                rest = joined + [(a, b) for a, b, _, _ in c.fixed]
+                rest += [(o.first, o.second) for o in c.coils if o is not coil]
+                cls = class_of_nets(c.size, rest)
+                at = [{n for n in self.ends if cls[n] == cls[t]} for t in (coil.first, coil.second)]
+                if not at[0] or not at[1] or len(at[0] | at[1]) == 1:
+                    new.add(coil.name)
+            if not new:
+                return out, joined
+            out |= new
