@@ -16,7 +16,7 @@ class Grouping {
 public:
     Grouping(std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts, const Description &description)
         : parts_(parts), circuit_(circuit), facts_(facts), description_(description), power_(parts, circuit, facts),
-          owner_(parts.size(), nobody), zone_(parts.size()) {}
+          owner_(parts.size(), nobody), zone_(parts.size()), component_(parts.size()) {}
 
     std::vector<CircuitGroup> group() {
         find_control();
@@ -31,6 +31,8 @@ private:
     }
 
     void find_control();
+    void follow_relays();
+    std::size_t component_of_coil(std::size_t contact) const;
     Pieces connected(std::size_t first, std::vector<bool> &seen) const;
     int speaks_for(std::size_t part) const;
     void claim(const Pieces &component);
@@ -44,9 +46,10 @@ private:
     const NetFacts &facts_;
     const Description &description_;
     PowerOwners power_;
-    std::vector<int> owner_;         ///< of control parts
-    std::vector<std::string> zone_;  ///< of control parts that are no machine's
-    std::map<DeviceId, int> device_; ///< owner of a device by those of its parts that have one
+    std::vector<int> owner_;             ///< of control parts
+    std::vector<std::string> zone_;      ///< of control parts that are no machine's
+    std::vector<std::size_t> component_; ///< of control parts: its first part
+    std::map<DeviceId, int> device_;     ///< owner of a device by those of its parts that have one
 };
 
 // Control parts joined by nets that are no rails.
@@ -83,6 +86,8 @@ void Grouping::find_control() {
         if (seen[i] || power_.power(i))
             continue;
         Pieces component = connected(i, seen);
+        for (const std::size_t part : component)
+            component_[part] = i;
         if (std::any_of(component.begin(), component.end(), [&](std::size_t part) { return is_coil(part); }))
             claim(component);
         else
@@ -93,6 +98,43 @@ void Grouping::find_control() {
             device_.try_emplace(parts_[i].device, owner_[i]);
     for (const Pieces &component : late)
         claim(component);
+    follow_relays();
+}
+
+// A relay stands with the one machine in whose circuits all its contacts act, unless it is a zone's.
+void Grouping::follow_relays() {
+    for (bool more = true; more;) {
+        more = false;
+        std::map<DeviceId, int> acts_for;
+        for (std::size_t i = 0; i < parts_.size(); ++i)
+            if (!power_.power(i) && parts_[i].role == PartRole::contact && component_[i] != component_of_coil(i)) {
+                int &found = acts_for.try_emplace(parts_[i].device, nobody).first->second;
+                found = merged(found, owner_[i] == nobody ? several : owner_[i]);
+            }
+        std::map<std::size_t, int> wanted; // by component
+        for (std::size_t i = 0; i < parts_.size(); ++i)
+            if (!power_.power(i) && owner_[i] == nobody && zone_[i].empty() && is_coil(i)) {
+                const auto found = acts_for.find(parts_[i].device);
+                int &owner = wanted.try_emplace(component_[i], nobody).first->second;
+                owner = merged(owner, found == acts_for.end() ? several : found->second);
+            }
+        for (std::size_t i = 0; i < parts_.size(); ++i)
+            if (const auto found = wanted.find(component_[i]);
+                !power_.power(i) && found != wanted.end() && found->second >= 0 && owner_[i] == nobody) {
+                owner_[i] = found->second;
+                more = true;
+            }
+    }
+}
+
+std::size_t Grouping::component_of_coil(std::size_t contact) const {
+    std::size_t i = contact; // parts of a device stand together
+    while (i > 0 && parts_[i - 1].device == parts_[contact].device)
+        --i;
+    for (; i < parts_.size() && parts_[i].device == parts_[contact].device; ++i)
+        if (is_coil(i))
+            return component_[i];
+    return parts_.size();
 }
 
 int Grouping::speaks_for(std::size_t part) const {

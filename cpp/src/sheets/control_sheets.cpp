@@ -5,7 +5,7 @@
 namespace stopspan {
 namespace {
 
-constexpr int most_rows = 11;
+constexpr int most_rows = 13;
 constexpr double most_spread_mm = 12.5; // beyond it neighbours look unrelated
 
 // One column of a sheet.
@@ -24,10 +24,7 @@ public:
     std::vector<CircuitSheet> draw() {
         for (int rows = most_rows;; --rows) {
             std::vector<CircuitSheet> sheets = lay_out(rows);
-            const bool fits = std::all_of(sheets.begin(), sheets.end(), [](const CircuitSheet &sheet) {
-                return sheet.height_mm <= content_height_mm;
-            });
-            if (fits || rows == 1)
+            if (rows == 1 || std::all_of(sheets.begin(), sheets.end(), [](const auto &sheet) { return sheet.fits; }))
                 return sheets;
         }
     }

@@ -38,11 +38,29 @@ public:
         draw_paths();
         y -= draw_coil_tables(y);
         join_straight_wires(out_.sheet);
-        out_.height_mm = content_top_mm - y;
+        spare_mm_ = y - (right_end() <= beside_title_right_mm ? beside_title_bottom_mm : content_bottom_mm);
+        out_.fits = spare_mm_ >= 0;
         return std::move(out_);
     }
+    /// Room left below what was drawn.
+    double spare_mm() const { return spare_mm_; }
 
 private:
+    double right_end() const {
+        double right = 0;
+        for (const Primitive &primitive : out_.sheet.primitives) {
+            if (const auto *text = std::get_if<Text>(&primitive))
+                right = std::max(right, text_box(*text).right);
+            else if (const auto *line = std::get_if<Line>(&primitive))
+                right = std::max({right, line->a.x_mm, line->b.x_mm});
+        }
+        for (const Reference &reference : out_.references)
+            right = std::max(right, text_box(reference.text).right + reference_width_mm());
+        for (const auto &placed : plan_.placed)
+            right = std::max(right, placed.x_mm + parts_[placed.part].right_mm);
+        return right;
+    }
+
     void measure_rows() {
         heights_.assign(static_cast<std::size_t>(plan_.rows), 0);
         for (const auto &placed : plan_.placed) {
@@ -194,7 +212,7 @@ private:
     const RowPlan &plan_;
     std::span<const Part> parts_;
     const Circuit &circuit_;
-    double pitch_, spread_;
+    double pitch_, spread_, spare_mm_ = 0;
     std::vector<double> heights_, row_top_;
     std::vector<ChannelPlan> channels_;
     CircuitSheet out_;
@@ -204,12 +222,12 @@ private:
 
 CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit) {
     for (const double pitch : {5.0, 2.5}) {
-        CircuitSheet sheet = RowDrawing(plan, parts, circuit, pitch, 0).draw();
-        const double spare = content_height_mm - sheet.height_mm;
-        if (spare < 0 && pitch > grid_mm)
+        RowDrawing drawing(plan, parts, circuit, pitch, 0);
+        CircuitSheet sheet = drawing.draw();
+        if (!sheet.fits && pitch > grid_mm)
             continue;
-        const double spread =
-            std::min(most_spread_mm, std::floor(spare / std::max(plan.rows - 1, 1) / grid_mm) * grid_mm);
+        const double share = std::floor(drawing.spare_mm() / std::max(plan.rows - 1, 1) / grid_mm) * grid_mm;
+        const double spread = std::min(most_spread_mm, share);
         return spread > 0 ? RowDrawing(plan, parts, circuit, pitch, spread).draw() : sheet;
     }
     return {};

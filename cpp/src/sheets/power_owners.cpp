@@ -20,6 +20,7 @@ PowerOwners::PowerOwners(std::span<const Part> parts, const Circuit &circuit, co
             if (at_[pin.net.value].empty() || at_[pin.net.value].back() != i)
                 at_[pin.net.value].push_back(i);
     find_power();
+    find_power_chains();
     measure_feeding();
     for (std::size_t i = 0; i < parts_.size(); ++i)
         if (parts_[i].role == PartRole::motor)
@@ -84,6 +85,37 @@ void PowerOwners::neighbours(NetId net, Visit &&visit) const { // other nets, th
             else if (part.pins[p + 1].net == net)
                 visit(i, part.pins[p].net);
         }
+    }
+}
+
+// Fuses and stops in series between two rails, with no coil among them, carry the current of what is fed behind them.
+void PowerOwners::find_power_chains() {
+    std::vector<bool> seen(parts_.size());
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+        if (seen[i] || power_[i])
+            continue;
+        std::vector<std::size_t> chain{i};
+        std::set<NetId> rails;
+        bool conducts_only = true;
+        seen[i] = true;
+        for (std::size_t k = 0; k < chain.size(); ++k) {
+            const Part &part = parts_[chain[k]];
+            conducts_only = conducts_only && (part.role == PartRole::series || part.role == PartRole::contact);
+            for (const Pin &pin : part.pins) {
+                if (facts_.rail[pin.net.value]) {
+                    rails.insert(pin.net);
+                    continue;
+                }
+                for (const std::size_t next : at_[pin.net.value])
+                    if (!seen[next] && !power_[next]) {
+                        seen[next] = true;
+                        chain.push_back(next);
+                    }
+            }
+        }
+        if (conducts_only && rails.size() > 1)
+            for (const std::size_t part : chain)
+                power_[part] = true;
     }
 }
 

@@ -33,6 +33,7 @@ private:
     bool on_rails(const Part &part) const;
     bool carries_motor(const Part &part) const;
     void find_power();
+    void find_power_chains();
     void measure_feeding();
     void claim_upstream(std::size_t motor);
     void claim_downstream();

@@ -8,7 +8,7 @@
 namespace stopspan {
 namespace {
 
-constexpr int most_rows = 7;
+constexpr int most_rows = 9;
 constexpr double gap_mm = 2.5;
 
 // Places parts beside and below each other so that pins on one net meet in one channel. What cannot is joined by name.
@@ -51,21 +51,33 @@ private:
         double x;
     };
 
+    // Along live conductors as far as they lead, and only then along the earthed ones, which lead everywhere.
     void spread(std::size_t seed) {
         std::deque<std::size_t> queue{seed};
-        while (!queue.empty()) {
+        std::deque<std::pair<std::size_t, const Pin *>> earthed;
+        const auto follow = [&](std::size_t here, const Pin &pin) {
+            for (const std::size_t next : at_[pin.net])
+                if (!where_.contains(next) && !refused_.contains(next)) {
+                    if (beside(here, pin, next))
+                        queue.push_back(next);
+                    else
+                        refused_.insert(next); // the sheet is full here; it comes on a later one
+                }
+        };
+        while (!queue.empty() || !earthed.empty()) {
+            if (queue.empty()) {
+                follow(earthed.front().first, *earthed.front().second);
+                earthed.pop_front();
+                continue;
+            }
             const std::size_t here = queue.front();
             queue.pop_front();
-            for (const bool rails : {false, true}) // along the machine's own nets before the common ones
-                for (const Pin &pin : parts_[here].pins)
-                    if (facts_.earthed[pin.net.value] == rails)
-                        for (const std::size_t next : at_[pin.net])
-                            if (!where_.contains(next) && !refused_.contains(next)) {
-                                if (beside(here, pin, next))
-                                    queue.push_back(next);
-                                else
-                                    refused_.insert(next); // the sheet is full here; it comes on a later one
-                            }
+            for (const Pin &pin : parts_[here].pins) {
+                if (facts_.earthed[pin.net.value])
+                    earthed.emplace_back(here, &pin);
+                else
+                    follow(here, pin);
+            }
         }
     }
 
@@ -102,14 +114,14 @@ private:
         if (!where_.empty() && std::max(highest_, row) - std::min(lowest_, row) + 1 > limit_)
             return false;
         const double left = parts_[part].left_mm, right = parts_[part].right_mm;
-        const double first = up_to_grid(content_left_mm + left), last = content_right_mm - right;
+        const double first = up_to_grid(content_left_mm + left), last = up_to_grid(content_right_mm - right) - grid_mm;
         if (first > last && !where_.empty())
             return false;
         const double start = std::max(up_to_grid(wanted), first);
         for (double x = start; x <= last || x == first; x += grid_mm)
             if (free(row, x - left, x + right))
                 return put(part, row, x);
-        for (double x = start - grid_mm; x >= first; x -= grid_mm)
+        for (double x = std::min(start - grid_mm, last); x >= first; x -= grid_mm)
             if (free(row, x - left, x + right))
                 return put(part, row, x);
         return false;
@@ -157,7 +169,7 @@ std::vector<CircuitSheet> power_sheets(std::span<const std::size_t> members, std
         for (int rows = most_rows; rows >= 1; --rows) {
             const RowPlan plan = PowerSheet(left, parts, facts, rows).plan();
             sheet = draw_rows(plan, parts, circuit);
-            if (sheet.height_mm <= content_height_mm)
+            if (sheet.fits)
                 break;
         }
         std::set<std::size_t> drawn;

@@ -8,8 +8,9 @@
 
 namespace stopspan {
 
-/// Where the content of a sheet may be, inside the frame and above the title block.
+/// Where the content of a sheet may be, inside the frame and above the title block, or beside it.
 inline constexpr double content_left_mm = 25, content_right_mm = 405, content_top_mm = 280, content_bottom_mm = 50;
+inline constexpr double beside_title_right_mm = 225, beside_title_bottom_mm = 22.5;
 
 /// Symbols of one sheet in rows, with channels of wires between, above and below them: channel k lies above row k.
 struct RowPlan {
@@ -43,7 +44,7 @@ struct Reference {
 /// A sheet drawn from a plan, its references still open.
 struct CircuitSheet {
     Sheet sheet;
-    double height_mm = 0; ///< room it takes; more than there is: plan again
+    bool fits = true; ///< else plan again, with fewer rows
     std::vector<Reference> references;
     struct Where {
         std::uint32_t subject; ///< part index or net id
@@ -56,8 +57,6 @@ struct CircuitSheet {
 /// Draws symbols, wires, names and coil tables: parallel wires 5 mm apart or, where that does not fit, 2.5 mm; what
 /// room is left is shared out between the rows.
 CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit);
-/// Room there is for what draw_rows draws.
-inline constexpr double content_height_mm = content_top_mm - content_bottom_mm;
 
 /// Height of the tables under the coils, and the width one takes.
 inline constexpr std::size_t coil_table_lines = 8;
