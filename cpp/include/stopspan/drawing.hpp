@@ -20,13 +20,13 @@ struct Point {
 
 /// What a primitive belongs to; each is one layer in an output file.
 enum class Layer { frame, title, symbols, wires, designations, terminals, net_names, plan, stops, references };
-inline constexpr std::array all_layers{Layer::frame, Layer::title, Layer::symbols, Layer::wires, Layer::designations,
-                                       Layer::terminals, Layer::net_names, Layer::plan, Layer::stops, Layer::references};
+inline constexpr std::array all_layers{Layer::frame,        Layer::title,     Layer::symbols,   Layer::wires,
+                                       Layer::designations, Layer::terminals, Layer::net_names, Layer::plan,
+                                       Layer::stops,        Layer::references};
 /// Inline, as everything an exporter needs: a plugin is not linked to the core.
 constexpr std::string_view to_text(Layer layer) {
-    constexpr std::array<std::string_view, all_layers.size()> names{"frame", "title", "symbols", "wires", "designations",
-                                                                    "terminals", "net-names", "plan", "stops",
-                                                                    "references"};
+    constexpr std::array<std::string_view, all_layers.size()> names{
+        "frame", "title", "symbols", "wires", "designations", "terminals", "net-names", "plan", "stops", "references"};
     return names[static_cast<std::size_t>(layer)];
 }
 /// Pen width of a layer in millimetres, of the series of ISO 128: 0.25, 0.35, 0.5, 0.7.

@@ -13,7 +13,9 @@ std::size_t tries_for(std::size_t states) {
     constexpr std::size_t most = 900, all_states = 60'000, too_many = 700;
     return states > too_many ? 0 : std::min(most, all_states / (states + 150));
 }
-constexpr std::size_t all_work = 400'000;  // states looked at for all findings of one verdict, about
+constexpr std::size_t all_work = 300'000; // states looked at for all findings of one verdict, about
+constexpr std::size_t small_part = 60;    // devices
+constexpr std::size_t handy_part = 25, tries_when_large = 8;
 constexpr std::size_t run_budget = 20'000; // states looked at to see that a machine still runs
 
 using Key = std::pair<std::string, std::vector<std::string>>;
@@ -119,6 +121,8 @@ private:
         part_ = std::move(part);
         works_ = works(part_);
         limit_ = work_ > all_work ? 0 : tries_for(works_.states);
+        if (part_.devices().size() > handy_part)
+            limit_ = std::min(limit_, tries_when_large);
         before_ = limit_ == 0 ? std::set<Key>{} : open_findings(check(part_, options_for(part_, {})));
     }
 
@@ -134,22 +138,29 @@ private:
                 for (const Device::Terminal &terminal : context_.circuit.device(*id).terminals)
                     seeds.push_back(terminal.net.value);
         }
-        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, true);
-        const std::set<std::uint32_t> nets(reach.nets.begin(), reach.nets.end());
+        // All that is connected while that is little, else what is relevant.
+        Circuit part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, true), finding);
+        if (part.devices().size() > small_part)
+            part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, false), finding);
+        return part;
+    }
+
+    Circuit devices_of(const Reach &reach, const Finding &finding) const {
+        std::set<std::uint32_t> wanted;
+        for (const std::uint32_t i : reach.switches)
+            wanted.insert(context_.compiled.switches[i].device);
+        for (const std::uint32_t i : reach.impedances)
+            wanted.insert(context_.compiled.impedances[i].device);
+        for (const std::uint32_t v : reach.variables)
+            wanted.insert(context_.compiled.variables[v].device);
+        for (const Source &source : context_.compiled.sources)
+            wanted.insert(source.device);
+        for (const std::string &subject : finding.subjects)
+            if (const auto id = context_.circuit.find(subject))
+                wanted.insert(id->value);
         Circuit part;
-        for (const Device &device : context_.circuit.devices()) {
-            const bool source = std::any_of(
-                context_.compiled.sources.begin(), context_.compiled.sources.end(),
-                [&](const Source &each) { return context_.compiled.device_names[each.device] == device.designation; });
-            const bool touches =
-                std::any_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &t) {
-                    return nets.contains(t.net.value) && !context_.relevance.is_pole_net(t.net.value);
-                });
-            const bool subject = std::find(finding.subjects.begin(), finding.subjects.end(), device.designation) !=
-                                 finding.subjects.end();
-            if (source || touches || subject)
-                add_copy(part, device, context_.circuit);
-        }
+        for (const std::uint32_t device : wanted)
+            add_copy(part, context_.circuit.devices()[device], context_.circuit);
         return part;
     }
 
@@ -167,6 +178,10 @@ private:
         options.rules = std::move(rules);
         if (options.rules.empty())
             options.rules = context_.options.rules;
+        // In large circuits what an isolator clears and what contactors exclude is not asked again for a try.
+        if (circuit.devices().size() > small_part && options.rules.empty())
+            options.rules = {"stop-cuts",      "stop-spares", "stop-beats-start", "power-return",
+                             "release-return", "trip-return", "own-start",        "overload-cuts"};
         const auto machines = circuit.machines();
         options.asked.emplace();
         for (const auto &[cell, asked] : context_.asked)
