@@ -445,8 +445,12 @@ private:
         if (!search_)
             return Found::spares;
         const auto found = search_->found().find(stop.name);
-        if (found == search_->found().end() || found->second.empty())
-            return Found::spares;
+        if (found == search_->found().end() || found->second.empty()) {
+            // Never pressed while it runs: asked to cut, it has nothing to cut; else it acts on nothing.
+            const bool empty_claim =
+                context_.asked_of(stop.name, machine_.name) == Asked::cut && reached(stop.variable);
+            return empty_claim && !fact("stop-cuts", stop.name) ? Found::cuts : Found::spares;
+        }
         Found whole = found->second.begin()->second;
         const Asked asked = context_.asked_of(stop.name, machine_.name);
         for (const auto &[mode, one] : found->second)
