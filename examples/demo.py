@@ -162,13 +162,14 @@ def mended(shop: stopspan.Installation) -> stopspan.Installation:
 
 def write_files(shop: stopspan.Installation, verdict: stopspan.Verdict, folder: pathlib.Path) -> list[pathlib.Path]:
     folder.mkdir(parents=True, exist_ok=True)
-    names = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv")
-    report, installation, dxf, svg, matrix = files = [folder / name for name in names]
+    names = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv", "plan.svg")
+    report, installation, dxf, svg, matrix, plan = files = [folder / name for name in names]
     report.write_text(verdict.report(), encoding="utf-8")
     shop.save(installation)
     shop.export(dxf)
     shop.export(svg)
     matrix.write_text(verdict.matrix_csv(), encoding="utf-8")
+    plan.write_bytes(stopspan.render(shop.drawing()[1], "svg"))  # the first floor alone, as the README shows it
     return files
 
 

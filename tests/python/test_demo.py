@@ -11,7 +11,7 @@ from conftest import REPOSITORY
 
 import stopspan
 
-FILES = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv")
+FILES = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv", "plan.svg")
 NOT_HOLDING = ("fails", "maybe", "undecided")
 
 

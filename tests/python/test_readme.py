@@ -7,6 +7,8 @@ import re
 import pytest
 from conftest import REPOSITORY
 
+import stopspan
+
 README = (REPOSITORY / "README.md").read_text()
 BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
 PROGRAMS = [place for place, (language, _) in enumerate(BLOCKS) if language == "python"]
@@ -28,6 +30,14 @@ def test_the_readme_has_code_the_two_commands_and_a_picture_that_is_there():
     assert "bash examples/run" in README and "bash tests/run" in README
     pictures = re.findall(r"!\[[^]]*\]\(([^)]+)\)", README)
     assert pictures and all((REPOSITORY / picture).is_file() for picture in pictures)
+
+
+def test_the_picture_is_the_plan_that_the_demo_draws(monkeypatch):
+    monkeypatch.syspath_prepend(REPOSITORY / "examples")
+    import demo
+
+    plan = stopspan.render(demo.describe().drawing()[1], "svg")
+    assert (REPOSITORY / "examples/plan.svg").read_bytes() == plan, "copy out/plan.svg to examples/plan.svg"
 
 
 def test_the_first_example_has_about_ten_lines():
