@@ -199,6 +199,13 @@ void register_description(py::module_ &module, py::class_<Installation> &install
              "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
              "Designation of its reset device.")
         .def(
+            "feed",
+            [](Installation &self, const std::string &area, const std::string &board) {
+                self.description.feed(self.description.area(area), self.description.board(board));
+            },
+            "area"_a, "board"_a,
+            "Say which board feeds an area that is there already: one that stands in the area it feeds comes second.")
+        .def(
             "ask",
             [](Installation &self, const std::string &stop, const std::string &machine, const std::string &asked) {
                 self.description.ask(stop, machine, asked_cell(asked));

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <regex>
 #include <vector>
 
 namespace stopspan {
@@ -43,17 +44,13 @@ private:
     void declaration() {
         if (!next("<?xml") || at_ + 5 >= xml_.size() || !is_blank(xml_[at_ + 5]))
             return;
-        const std::size_t end = xml_.find("?>");
-        if (end == std::string_view::npos)
-            refuse("the XML declaration is not closed");
-        std::string head(xml_.substr(0, end));
-        std::transform(head.begin(), head.end(), head.begin(),
-                       [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-        if (head.find("encoding") != std::string::npos && head.find("\"utf-8\"") == std::string::npos &&
-            head.find("'utf-8'") == std::string::npos)
-            refuse("the file declares another encoding than UTF-8; save it as UTF-8");
-        if (head.find("\"1.0\"") == std::string::npos && head.find("'1.0'") == std::string::npos)
-            refuse("the XML declaration must say version=\"1.0\"");
+        constexpr std::size_t longest_declaration = 200;
+        const std::size_t end = xml_.substr(0, longest_declaration).find("?>");
+        static const std::regex form(R"x(<\?xml\s+version\s*=\s*("1\.0"|'1\.0'))x"
+                                     R"x((\s+encoding\s*=\s*("[Uu][Tt][Ff]-8"|'[Uu][Tt][Ff]-8'))?)x"
+                                     R"x((\s+standalone\s*=\s*("(yes|no)"|'(yes|no)'))?\s*)x");
+        if (end == std::string_view::npos || !std::regex_match(xml_.begin(), xml_.begin() + end, form))
+            refuse("the XML declaration must be <?xml version=\"1.0\" encoding=\"UTF-8\"?>; save the file as UTF-8");
         at_ = end + 2;
     }
 

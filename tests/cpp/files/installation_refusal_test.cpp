@@ -68,7 +68,7 @@ const std::vector<BadFile> broken{
     {"OtherEncoding",
      unreadable,
      1,
-     {"another encoding"},
+     {"save the file as UTF-8"},
      "<?xml version='1.0' encoding='ISO-8859-1'?>" + file_with("")},
     {"TooDeep", unreadable, 4, {"nested deeper than 16"}, file_with([] {
          std::string deep;
