@@ -44,10 +44,11 @@ def wheel(tmp_path_factory) -> pathlib.Path:
 def test_the_wheel_carries_package_stubs_marker_and_exporters(wheel):
     names = set(zipfile.ZipFile(wheel).namelist())
     sources = {f"stopspan/{path.name}" for path in (REPOSITORY / "python/stopspan").glob("*.py*")}
-    assert sources | {"stopspan/py.typed", "stopspan/exporters/dxf.so", "stopspan/exporters/svg.so"} <= names
+    others = {"py.typed", "installation.xsd", "exporters/dxf.so", "exporters/svg.so"}
+    assert sources | {f"stopspan/{name}" for name in others} <= names
     assert [name for name in names if name.startswith("stopspan/_core.") and name.endswith(".so")]
-    others = {name.split("/")[0] for name in names} - {"stopspan"}
-    assert others == {f"stopspan-{stopspan.__version__}.dist-info"}
+    folders = {name.split("/")[0] for name in names} - {"stopspan"}
+    assert folders == {f"stopspan-{stopspan.__version__}.dist-info"}
 
 
 def test_the_wheel_installs_and_works_without_the_checkout(wheel, tmp_path):
