@@ -15,7 +15,7 @@ std::size_t tries_for(std::size_t states) {
 }
 constexpr std::size_t all_work = 300'000; // states looked at for all findings of one verdict, about
 constexpr std::size_t small_part = 60;    // devices
-constexpr std::size_t handy_part = 25, tries_when_large = 8;
+constexpr std::size_t handy_part = 25, tries_when_large = 30;
 constexpr std::size_t run_budget = 20'000; // states looked at to see that a machine still runs
 
 using Key = std::pair<std::string, std::vector<std::string>>;
@@ -226,11 +226,13 @@ private:
             if (std::find(order.begin(), order.end(), &device) == order.end())
                 order.push_back(&device);
         };
-        for (const std::string &step : finding.witness.path) {
-            const std::string name = step.substr(0, step.find(':'));
-            if (const auto id = part_.find(name))
-                put(part_.device(*id));
-        }
+        // A contact that holds a coil past what should open it is the usual culprit.
+        for (const bool holding : {true, false})
+            for (const std::string &step : finding.witness.path) {
+                const auto id = part_.find(step.substr(0, step.find(':')));
+                if (id && (part_.device(*id).net_of("A1").has_value() || !holding))
+                    put(part_.device(*id));
+            }
         for (const std::string &subject : finding.subjects)
             if (const auto id = part_.find(subject))
                 put(part_.device(*id));
