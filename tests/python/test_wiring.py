@@ -8,7 +8,7 @@ import pytest
 
 import stopspan
 
-STOPS = ("S1", "ES1", "ES2")
+STOPS = ("S1", "S1.1", "ES1", "ES2")  # S1.1: the stop button that came with its starter
 SAME = ("same-supply", 230)
 CONTROLS = (
     SAME,
@@ -124,7 +124,7 @@ def test_it_waits_for_a_start_then_runs_in_each_of_its_ways(bench, starter):
 
 def test_each_stop_cuts_and_letting_go_or_resetting_starts_nothing(bench):
     for stop in STOPS:
-        press, release = ("hold", "free") if stop == "S1" else ("latch", "unlatch")
+        press, release = ("hold", "free") if stop.startswith("S") else ("latch", "unlatch")
         for replay in bench.ways():
             getattr(replay, press)(stop)
             assert stopped(replay), stop
@@ -177,7 +177,8 @@ def test_every_claim_is_decided_and_holds(bench):
     bad = [(f.rule, f.status, f.subjects, f.text) for f in verdict.findings if f.status in ("fails", "maybe", "undecided")]
     assert not bad and verdict.ok
     asked = [cell for cell in verdict.matrix if cell.asked == "cut"]
-    assert {(c.stop, c.machine) for c in asked} == {("S1", "Mill")} | {
+    own = {("S1", "Mill"), ("S1.1", "Mill"), ("S2.1", "Fan")}
+    assert {(c.stop, c.machine) for c in asked} == own | {
         (stop, machine) for stop in ("ES1", "ES2") for machine in ("Mill", "Fan")
     }
     assert all(cell.found == "cuts" for cell in asked)

@@ -27,7 +27,7 @@ bool asks_nothing(const Description &description) {
 
 Verdict check_wired(const Description &description, const Circuit &wired, CheckOptions options) {
     if (!options.asked && !asks_nothing(description))
-        options.asked = description.asked();
+        options.asked = asked_of(description, wired);
     return check(wired, options);
 }
 

@@ -43,6 +43,19 @@ bool Draft::is_recorded(std::string_view designation) const {
     return found != index_.end() && devices_[found->second].recorded;
 }
 
+bool Draft::has_motor_of(std::string_view machine) const {
+    for (const Entry &entry : devices_) {
+        const bool motor = entry.kind == DeviceKind::motor_1ph || entry.kind == DeviceKind::motor_3ph ||
+                           entry.kind == DeviceKind::motor_6lead || entry.kind == DeviceKind::motor_2speed ||
+                           entry.kind == DeviceKind::drive;
+        const auto declared = entry.parameters.find("machine");
+        if (motor && (entry.designation == machine ||
+                      (declared != entry.parameters.end() && std::get<std::string>(declared->second) == machine)))
+            return true;
+    }
+    return false;
+}
+
 void Draft::add(const std::string &owner, const std::string &designation, DeviceKind kind,
                 std::vector<Connection> connections, Parameters parameters) {
     if (!index_.emplace(designation, devices_.size()).second)

@@ -27,6 +27,8 @@ public:
              std::vector<Connection> connections, Parameters parameters = {});
     bool has(std::string_view designation) const { return index_.contains(std::string(designation)); }
     bool is_recorded(std::string_view designation) const;
+    /// Whether a motor or drive says that it belongs to this machine.
+    bool has_motor_of(std::string_view machine) const;
     DeviceKind kind_of(std::string_view designation) const { return device(designation).kind; }
     /// Sets a parameter that the device does not have yet; one recorded by hand stays.
     void set_missing(std::string_view designation, std::string_view parameter, Parameter value);

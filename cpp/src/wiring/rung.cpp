@@ -79,14 +79,22 @@ std::string through_trips(Bench &bench, std::string from, const std::vector<std:
     return from;
 }
 
-std::string through_stops(Bench &bench, std::string from) {
+std::string through_stop_devices(Bench &bench, std::string from) {
     Site &site = bench.site;
-    from = through_zones(bench, from);
     for (const StopId stop : site.plan.stops_on[bench.id.value]) {
+        const std::string &device = site.description[stop].name;
+        if (bench.machine.starter == Starter::as_found && site.draft.is_recorded(device))
+            continue; // it stands where it was found
         const std::string to = bench.names.next_net();
-        site.draft.contact(site.description[stop].name, ContactSense::break_, from, to);
+        site.draft.contact(device, ContactSense::break_, from, to);
         from = to;
     }
+    return from;
+}
+
+std::string through_stops(Bench &bench, std::string from) {
+    Site &site = bench.site;
+    from = through_stop_devices(bench, through_zones(bench, from));
     const std::string to = bench.names.next_net();
     Parameters parameters{{"role", std::string("stop")}, {"machine", bench.machine.name}};
     if (bench.machine.stop_category == 1)
@@ -96,13 +104,15 @@ std::string through_stops(Bench &bench, std::string from) {
     return to;
 }
 
-void start_button(Bench &bench, const std::string &from, const std::string &to, const std::string &holds,
-                  double rating_a) {
+std::string start_button(Bench &bench, const std::string &from, const std::string &to, const std::string &holds,
+                         double rating_a) {
     Draft &draft = bench.site.draft;
-    draft.add(bench.names.owner(), bench.names.designation('S'), DeviceKind::push_button, {{"13", from}, {"14", to}},
+    const std::string designation = bench.names.designation('S');
+    draft.add(bench.names.owner(), designation, DeviceKind::push_button, {{"13", from}, {"14", to}},
               {{"role", std::string("start")}, {"machine", bench.machine.name}, {"rating_a", rating_a}});
     if (!holds.empty())
         draft.contact(holds, ContactSense::make, from, to);
+    return designation;
 }
 
 std::string add_armature(Bench &bench, DeviceKind kind, const std::string &a1, const Rung &rung, Parameters more) {

@@ -23,7 +23,7 @@ struct Bench {
     Feed power;          ///< behind its isolator and the zone contactors
     std::string control; ///< line that feeds its control circuit
     std::string control_back;
-    std::vector<std::string> auxiliaries; ///< isolators of its power that its control does not stand behind
+    std::vector<std::string> auxiliaries; ///< isolators and zone contactors that only its power stands behind
 };
 
 /// Kind and rated voltage of the coils of a control circuit.
@@ -42,17 +42,22 @@ struct Rung {
 
 /// Control supply and fuse of a machine from two nets of its feed.
 Rung control_of(Bench &bench, const std::string &line, const std::string &back);
-/// The machine's control circuit as its description wants it, behind the auxiliary contacts of its isolators.
+/// The machine's control circuit as its description wants it, behind the make contacts of its auxiliaries.
 Rung control_of(Bench &bench);
 
 /// A rung from `from` through the trip contacts of overloads, zone contacts, stop devices of the machine and its own
 /// stop button. @return the net behind the last
 std::string through_trips(Bench &bench, std::string from, const std::vector<std::string> &overloads);
 std::string through_stops(Bench &bench, std::string from);
+/// Only the stop devices that stand on the machine.
+std::string through_stop_devices(Bench &bench, std::string from);
+/// Whether series chains stand in the machine's own line, block by block, instead of feeding it by a rail.
+bool has_own_line(const Machine &machine);
 
 /// Start button between two nets, in parallel with the holding contact of a contactor or relay.
-void start_button(Bench &bench, const std::string &from, const std::string &to, const std::string &holds,
-                  double rating_a = 10);
+/// @return its designation
+std::string start_button(Bench &bench, const std::string &from, const std::string &to, const std::string &holds,
+                         double rating_a = 10);
 
 /// A contactor or relay of the machine, its coil between two nets; poles come by connect().
 std::string add_armature(Bench &bench, DeviceKind kind, const std::string &a1, const Rung &rung, Parameters more = {});

@@ -52,7 +52,8 @@ void wire_direct(Bench &bench) {
     start_button(bench, ready, held, contactor);
 }
 
-// Two contactors, each with its start button and holding contact, each coil through a break contact of the other.
+// Two contactors, each with its start button and holding contact, each coil through a break contact of the other and of
+// the other's button: with both buttons held when power returns, neither comes in.
 void wire_change_over(Bench &bench) {
     Draft &draft = bench.site.draft;
     const bool reversing = bench.machine.starter == Starter::reversing;
@@ -63,16 +64,19 @@ void wire_change_over(Bench &bench) {
         reversing ? add_motors(bench, one) : add_two_speed_motors(bench, one, other);
     const Rung rung = control_of(bench);
     const std::string ready = through_stops(bench, through_trips(bench, rung.line, overloads));
-    const std::string held_one = bench.names.next_net(), coil_one = bench.names.next_net();
-    const std::string held_other = bench.names.next_net(), coil_other = bench.names.next_net();
+    const auto next = [&] { return bench.names.next_net(); };
+    const std::string held_one = next(), past_other_button = next(), coil_one = next();
+    const std::string held_other = next(), past_one_button = next(), coil_other = next();
     const std::string first = add_armature(bench, DeviceKind::contactor, coil_one, rung);
     const std::string second = add_armature(bench, DeviceKind::contactor, coil_other, rung);
     poles(draft, first, bench.power.lines, one);
     poles(draft, second, bench.power.lines, other);
-    start_button(bench, ready, held_one, first);
-    start_button(bench, ready, held_other, second);
-    draft.contact(second, ContactSense::break_, held_one, coil_one);
-    draft.contact(first, ContactSense::break_, held_other, coil_other);
+    const std::string start_one = start_button(bench, ready, held_one, first);
+    const std::string start_other = start_button(bench, ready, held_other, second);
+    draft.contact(start_other, ContactSense::break_, held_one, past_other_button);
+    draft.contact(second, ContactSense::break_, past_other_button, coil_one);
+    draft.contact(start_one, ContactSense::break_, held_other, past_one_button);
+    draft.contact(first, ContactSense::break_, past_one_button, coil_other);
     if (bench.machine.mechanical_interlock) {
         draft.set_missing(first, "interlocked_with", second);
         draft.set_missing(second, "interlocked_with", first);

@@ -27,6 +27,14 @@ void add_stops(Site &site) {
     }
 }
 
+// One that nothing uses keeps a block on nets of its own: the matrix then shows that it cuts nothing.
+void show_unused_stops(Site &site) {
+    for (const StopDevice &stop : site.description.stops())
+        if (!site.draft.is_recorded(stop.name) && site.draft.contacts(stop.name, ContactSense::break_) == 0)
+            site.draft.contact(stop.name, ContactSense::break_, site.draft.free_net(stop.name + ".1"),
+                               site.draft.free_net(stop.name + ".2"));
+}
+
 void check_blocks(const Site &site) {
     for (const StopDevice &stop : site.description.stops()) {
         const auto needed = static_cast<int>(site.draft.contacts(stop.name, ContactSense::break_));
@@ -38,20 +46,35 @@ void check_blocks(const Site &site) {
     }
 }
 
+// Power of a machine behind the contactors of its zones.
+Feed feed_of(Site &site, Zones &zones, MachineId id) {
+    const Machine &machine = site.description[id];
+    Feed power = site.feeds.at("machine " + machine.name, machine.area, machine.board);
+    for (const ZoneId zone : site.plan.zones_of[id.value]) {
+        if (site.description[zone].link != ZoneLink::zone_contactor)
+            continue;
+        if (machine.stop_category == 1)
+            throw Error(ErrorCode::contradiction,
+                        "machine " + machine.name +
+                            ": it brakes before power is taken off (stop_category 1), but the "
+                            "contactor of zone " +
+                            site.description[zone].name +
+                            " takes its power at once; link the zone by zone-relay or contact-blocks, or give "
+                            "stop_category 0");
+        power = zones.behind_contactor(zone, power);
+    }
+    return power;
+}
+
 Bench bench_of(Site &site, Zones &zones, MachineId id) {
     const Machine &machine = site.description[id];
     const std::string owner = "machine " + machine.name;
     const std::string prefix = machine.motors.front().name;
-    Feed power = site.feeds.at(owner, machine.area, machine.board);
+    Feed power = feed_of(site, zones, id);
     std::optional<Feed> rail;
-    // An in-line starter has no control circuit apart from its power: a chain acts on it block by block.
-    const bool in_line = machine.starter == Starter::one_phase_in_line;
-    for (const ZoneId zone : site.plan.zones_of[id.value]) {
-        if (site.description[zone].link == ZoneLink::zone_contactor)
-            power = zones.behind_contactor(zone, power);
-        if (site.description[zone].link == ZoneLink::series_chain && !rail && !in_line)
+    for (const ZoneId zone : site.plan.zones_of[id.value])
+        if (site.description[zone].link == ZoneLink::series_chain && !rail && !has_own_line(machine))
             rail = zones.rail(zone);
-    }
     if (rail && site.description.supply_of(rail->board) != site.description.supply_of(power.board))
         throw Error(ErrorCode::contradiction,
                     owner + ": its power and the control rail of its zone come from different supplies, so it would "
@@ -73,8 +96,50 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
         for (const std::string &isolator : power.isolators)
             if (std::find(rail->isolators.begin(), rail->isolators.end(), isolator) == rail->isolators.end())
                 bench.auxiliaries.push_back(isolator);
+        // Held in by the rail while a zone contactor is out, the machine would start with the reset of that zone.
+        bench.auxiliaries.insert(bench.auxiliaries.end(), power.contactors.begin(), power.contactors.end());
     }
     return bench;
+}
+
+// A machine as found takes part where its recorded circuit names the nets made for that: power "X:feed:L1" ..., and a
+// gap in its control line from "X:stops:1" to "X:stops:2" for zone contacts and stop devices.
+void join_as_found(Site &site, Zones &zones, MachineId id) {
+    const Machine &machine = site.description[id];
+    const std::string owner = "machine " + machine.name;
+    Draft &draft = site.draft;
+    bool has_motor = draft.has_motor_of(machine.name);
+    for (const Motor &motor : machine.motors)
+        if (draft.has(motor.name)) {
+            draft.set_missing(motor.name, "machine", machine.name);
+            has_motor = true;
+        }
+    if (!has_motor)
+        throw Error(ErrorCode::unknown_name, owner +
+                                                 ": it is described as found, but no motor or drive of it is in "
+                                                 "the recorded circuit; record one of the designation of its "
+                                                 "motor, or with machine=" +
+                                                 machine.name);
+    const std::string feed = machine.name + ":feed:", stops = machine.name + ":stops:";
+    const auto named = [&](const std::string &pole) { return draft.recorded_net(feed + pole); };
+    if (named("L1") || named("L2") || named("L3") || named("L")) {
+        Feed power = feed_of(site, zones, id);
+        std::vector<std::string> behind;
+        for (std::size_t i = 0; i < power.lines.size(); ++i)
+            behind.push_back(feed + line_name(power, i));
+        behind.push_back(feed + "N");
+        if (!machine.isolator.empty() && !draft.has(machine.isolator))
+            power = behind_isolator(draft, owner, machine.isolator, power, behind);
+        for (std::size_t i = 0; i < power.lines.size(); ++i)
+            draft.alias(behind[i], power.lines[i]);
+        draft.alias(behind.back(), power.neutral);
+    }
+    if (!draft.recorded_net(stops + "1") || !draft.recorded_net(stops + "2"))
+        return;
+    Bench bench{site, machine, id, Names(draft, owner, stem_of(machine.name, machine.name), machine.name),
+                {},   {},      {}, {}};
+    const std::string last = through_stop_devices(bench, through_zones(bench, stops + "1"));
+    draft.alias(stops + "2", last);
 }
 
 void wire_machine(Bench &bench) {
@@ -128,8 +193,15 @@ void reserve_designations(const Description &description, Draft &draft) {
 
 } // namespace
 
+// In-line starters have no control circuit apart from their power, category 1 drives need theirs while they brake, and
+// machines as found keep what they have: a chain stands in their own line, not they on its rail.
+bool has_own_line(const Machine &machine) {
+    return machine.starter == Starter::one_phase_in_line || machine.starter == Starter::as_found ||
+           machine.stop_category == 1;
+}
+
 std::string through_zones(Bench &bench, std::string from) {
-    bool series = bench.machine.starter == Starter::one_phase_in_line;
+    bool series = has_own_line(bench.machine);
     for (const ZoneId zone : bench.site.plan.zones_of[bench.id.value]) {
         from = bench.site.zones->through(zone, bench.names, from, series);
         series |= bench.site.description[zone].link == ZoneLink::series_chain;
@@ -151,14 +223,17 @@ Circuit wire(const Description &description, const Circuit &recorded) {
     add_loads(description, draft, feeds);
     add_stops(site);
     for (std::uint32_t i = 0; i < description.machines().size(); ++i) {
-        if (description.machines()[i].starter == Starter::as_found)
+        if (description.machines()[i].starter == Starter::as_found) {
+            join_as_found(site, zones, {i});
             continue;
+        }
         Bench bench = bench_of(site, zones, {i});
         wire_machine(bench);
     }
     zones.finish();
     declare_categories(site);
     check_blocks(site);
+    show_unused_stops(site);
     return draft.build();
 }
 
