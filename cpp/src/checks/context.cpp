@@ -105,25 +105,25 @@ bool Context::wants(std::string_view rule) const {
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     : index(machine), name(context.compiled.machines[machine]) {
     const Compiled &compiled = context.compiled;
-    std::vector<std::uint32_t> power_nets;
     for (const MotorSeen &motor : compiled.motors)
         if (motor.machine == machine) {
             motors.push_back(&motor);
             const auto &parts = context.impedances_of[motor.device];
-            windings.insert(windings.end(), parts.begin(), parts.end());
+            seeds.loads.insert(seeds.loads.end(), parts.begin(), parts.end());
+            seeds.power.insert(seeds.power.end(), motor.nets.begin(), motor.nets.end());
             for (const MotorSeen::Winding &winding : motor.windings) {
-                seeds.push_back(winding.a);
-                seeds.push_back(winding.b);
+                seeds.nets.push_back(winding.a);
+                seeds.nets.push_back(winding.b);
             }
             for (const std::uint32_t net :
                  {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
                 if (net != none)
-                    seeds.push_back(net);
-            power_nets.insert(power_nets.end(), motor.nets.begin(), motor.nets.end());
+                    seeds.nets.push_back(net);
         }
-    reach = reach_of(compiled, context.relevance, seeds, false, windings);
+    reach = reach_of(compiled, context.relevance, seeds, Extent::feed);
+    wide_reach = reach_of(compiled, context.relevance, seeds, Extent::any_way);
 
-    for (const std::uint32_t i : context.relevance.around({}, power_nets).switches) {
+    for (const std::uint32_t i : context.relevance.around({}, {}, seeds.power).switches) {
         const Switch &contact = compiled.switches[i];
         if (contact.variable == none) {
             const std::uint32_t variable = compiled.variable_of[contact.device];
@@ -175,6 +175,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     for (const auto &next : {starts, selectors, resets})
         if (own_starts.empty())
             own_starts = next;
+}
+
+bool MachineSeen::untouched_by(std::uint32_t variable) const {
+    return !std::binary_search(wide_reach.variables.begin(), wide_reach.variables.end(), variable);
 }
 
 bool MachineSeen::reached_by(std::uint32_t variable) const {

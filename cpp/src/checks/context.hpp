@@ -52,15 +52,17 @@ struct MachineSeen {
     std::uint32_t index;
     std::string name;
     std::vector<const MotorSeen *> motors;
-    std::vector<std::uint32_t> seeds;    ///< nets of windings and of run and torque-off loops
-    std::vector<std::uint32_t> windings; ///< impedances
-    Reach reach;
+    Seeds seeds;                                ///< nets of windings and of run and torque-off loops
+    Reach reach;                                ///< what can act on it in ordinary feeding
+    Reach wide_reach;                           ///< and on any way about, through other machines
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
     std::vector<std::uint32_t> own_starts;      ///< variables
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there
 
     bool reached_by(std::uint32_t variable) const;
+    /// Nothing, however far about, lets this act on the machine.
+    bool untouched_by(std::uint32_t variable) const;
 };
 
 } // namespace stopspan

@@ -225,7 +225,9 @@ void decide_pole_contacts(Tools &tools, Decided &decided) {
         const std::uint32_t armature = contact.variable == none ? none : context.armature_of[contact.variable];
         Reach reach;
         if (armature != none)
-            reach = reach_of(compiled, context.relevance, asking_nets(compiled.armatures[armature]), false);
+            reach =
+                reach_of(compiled, context.relevance,
+                         {.nets = asking_nets(compiled.armatures[armature]), .power = {}, .loads = {}}, Extent::feed);
         const auto add = [](std::vector<std::uint32_t> &list, std::uint32_t value) {
             list.insert(std::upper_bound(list.begin(), list.end(), value), value);
             list.erase(std::unique(list.begin(), list.end()), list.end());
@@ -269,7 +271,7 @@ Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines
         for (const MachineSeen &machine : machines)
             if (!decide(tools, machine, machine.reach, done, decided))
                 decide(tools, machine,
-                       reach_of(tools.context.compiled, tools.context.relevance, machine.seeds, true, machine.windings),
+                       reach_of(tools.context.compiled, tools.context.relevance, machine.seeds, Extent::everything),
                        done, decided);
         decide_pole_contacts(tools, decided);
     }

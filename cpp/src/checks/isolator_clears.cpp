@@ -156,11 +156,13 @@ private:
 
     void search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
                 std::vector<std::uint32_t> &excepted) {
-        std::vector<std::uint32_t> seeds(behind_.nets().begin(), behind_.nets().end());
-        for (const MachineSeen *machine : others)
-            for (const MotorSeen *motor : machine->motors)
-                seeds.insert(seeds.end(), motor->nets.begin(), motor->nets.end());
-        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, false);
+        Seeds seeds{.nets = {behind_.nets().begin(), behind_.nets().end()}, .power = {}, .loads = {}};
+        for (const MachineSeen *machine : others) {
+            seeds.nets.insert(seeds.nets.end(), machine->seeds.nets.begin(), machine->seeds.nets.end());
+            seeds.power.insert(seeds.power.end(), machine->seeds.power.begin(), machine->seeds.power.end());
+            seeds.loads.insert(seeds.loads.end(), machine->seeds.loads.begin(), machine->seeds.loads.end());
+        }
+        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, false);
         const std::uint32_t inside =
             static_cast<std::uint32_t>(std::find_if(cone.members.begin(), cone.members.end(),

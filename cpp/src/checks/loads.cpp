@@ -94,14 +94,13 @@ public:
                 asked.push_back(&stop);
         if (asked.empty())
             return;
-        const std::vector<std::uint32_t> seeds{load_.a, load_.b};
-        const auto &own = context_.impedances_of[load_.device];
-        reach_ = reach_of(context_.compiled, context_.relevance, seeds, false, own);
+        const Seeds seeds{.nets = {load_.a, load_.b}, .power = {}, .loads = context_.impedances_of[load_.device]};
+        reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         if (std::any_of(asked.begin(), asked.end(), [&](const StopSeen *stop) { return reached(*stop); })) {
             search_ = search_load(context_, load_, reach_);
             if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(), load_, search_)))
-                search_ =
-                    search_load(context_, load_, reach_of(context_.compiled, context_.relevance, seeds, true, own));
+                search_ = search_load(context_, load_,
+                                      reach_of(context_.compiled, context_.relevance, seeds, Extent::everything));
         }
         for (const StopSeen *stop : asked)
             report(*stop);

@@ -129,7 +129,7 @@ private:
             if (asked == Asked::cut)
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
             else if (asked == Asked::keep)
-                open_ |= wants("stop-spares") && reached;
+                open_ |= wants("stop-spares") && !machine_.untouched_by(stop.variable);
             else
                 open_ |= matrix_wanted() && reached && !cut;
         }
@@ -154,7 +154,7 @@ private:
 
     void search() {
         bool everything =
-            reach_of(context_.compiled, context_.relevance, machine_.seeds, true, machine_.windings).variables.size() <=
+            reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
             small_enough_whole;
         for (;;) {
             search_ = std::make_unique<MachineSearch>(context_, machine_, everything);
@@ -403,7 +403,7 @@ private:
                     claim("stop-beats-start", stop.name, cut);
             }
             if (asked == Asked::keep && wants("stop-spares"))
-                claim("stop-spares", stop.name, !reached(stop.variable));
+                claim("stop-spares", stop.name, machine_.untouched_by(stop.variable));
         }
         for (const std::string_view rule : start_rules)
             if (wants(rule))

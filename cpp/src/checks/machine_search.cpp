@@ -14,7 +14,7 @@ Cone make_cone(const Context &context, const MachineSeen &machine, bool everythi
     if (!everything)
         return cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
     return cut_cone(context.circuit, context.compiled, context.relevance,
-                    reach_of(context.compiled, context.relevance, machine.seeds, true, machine.windings));
+                    reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything));
 }
 
 } // namespace

@@ -18,7 +18,8 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
         if (covered[i])
             continue;
         const Reach reach =
-            reach_of(context.compiled, context.relevance, asking_nets(context.compiled.armatures[i]), false);
+            reach_of(context.compiled, context.relevance,
+                     {.nets = asking_nets(context.compiled.armatures[i]), .power = {}, .loads = {}}, Extent::feed);
         covered[i] = 1;
         for (const std::uint32_t armature : reach.armatures)
             covered[armature] = 1;

@@ -72,7 +72,9 @@ Works works(const Circuit &circuit) {
     for (const LoadSeen &load : context.compiled.loads) {
         if (!load.kept)
             continue;
-        const Reach reach = reach_of(context.compiled, context.relevance, {load.a, load.b}, false);
+        const Reach reach = reach_of(
+            context.compiled, context.relevance,
+            {.nets = {load.a, load.b}, .power = {}, .loads = context.impedances_of[load.device]}, Extent::feed);
         Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
         LoadSeen inside = load;
         inside.a = cone.net_of[load.a];
@@ -128,20 +130,22 @@ private:
 
     // Devices connected with the subjects: small enough to be checked again and again.
     Circuit part_of(const Finding &finding) const {
-        std::vector<std::uint32_t> seeds;
+        Seeds seeds;
         for (const std::string &subject : finding.subjects) {
             for (const MotorSeen &motor : context_.compiled.motors)
-                if (context_.compiled.machines[motor.machine] == subject)
+                if (context_.compiled.machines[motor.machine] == subject) {
+                    seeds.power.insert(seeds.power.end(), motor.nets.begin(), motor.nets.end());
                     for (const MotorSeen::Winding &winding : motor.windings)
-                        seeds.insert(seeds.end(), {winding.a, winding.b});
+                        seeds.nets.insert(seeds.nets.end(), {winding.a, winding.b});
+                }
             if (const auto id = context_.circuit.find(subject))
                 for (const Device::Terminal &terminal : context_.circuit.device(*id).terminals)
-                    seeds.push_back(terminal.net.value);
+                    seeds.nets.push_back(terminal.net.value);
         }
         // All that is connected while that is little, else what is relevant.
-        Circuit part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, true), finding);
+        Circuit part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, Extent::everything), finding);
         if (part.devices().size() > small_part)
-            part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, false), finding);
+            part = devices_of(reach_of(context_.compiled, context_.relevance, seeds, Extent::feed), finding);
         return part;
     }
 

@@ -7,11 +7,15 @@
 
 namespace stopspan {
 
-BlockForest::BlockForest(const Compiled &circuit) : vertex_of_(circuit.net_count, none) {
+BlockForest::BlockForest(const Compiled &circuit, bool with_poles) : vertex_of_(circuit.net_count, none) {
     vertex_of_[circuit.earth] = 0;
     for (const Source &source : circuit.sources)
         for (const Source::Pole &pole : source.poles)
             vertex_of_[pole.net] = 0;
+    if (!with_poles)
+        for (const Switch &contact : circuit.switches)
+            if (contact.pole)
+                vertex_of_[contact.a] = vertex_of_[contact.b] = 0;
     std::uint32_t count = 1;
     for (std::uint32_t &vertex : vertex_of_)
         if (vertex == none)
@@ -22,10 +26,10 @@ BlockForest::BlockForest(const Compiled &circuit) : vertex_of_(circuit.net_count
     for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i)
         boost::add_edge(vertex(circuit.impedances[i].a), vertex(circuit.impedances[i].b), CircuitEdge{i, false},
                         graph_);
-    find_blocks(circuit);
+    find_blocks(circuit, with_poles);
 }
 
-void BlockForest::find_blocks(const Compiled &circuit) {
+void BlockForest::find_blocks(const Compiled &circuit, bool with_poles) {
     // biconnected_components mislabels parallel edges and loops: one edge a pair of vertices, with its contacts beside.
     struct Bundle {
         std::uint32_t index = 0;
@@ -35,6 +39,8 @@ void BlockForest::find_blocks(const Compiled &circuit) {
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> bundle_of;
     std::vector<std::vector<std::uint32_t>> bundles;
     for (std::uint32_t i = 0; i < circuit.switches.size(); ++i) {
+        if (!with_poles && circuit.switches[i].pole)
+            continue;
         // by value: minmax of temporaries would give references to nothing
         const std::pair<std::uint32_t, std::uint32_t> ends =
             std::minmax({vertex(circuit.switches[i].a), vertex(circuit.switches[i].b)});

@@ -21,7 +21,8 @@ using CircuitGraph =
 /// that lie on some simple way between two nets are those of the blocks between them.
 class BlockForest {
 public:
-    explicit BlockForest(const Compiled &circuit);
+    /// @param with_poles  false: power poles are left out, and every net one ends on is a root as the source poles are
+    explicit BlockForest(const Compiled &circuit, bool with_poles = true);
 
     const CircuitGraph &graph() const { return graph_; }
     std::uint32_t vertex(std::uint32_t net) const { return vertex_of_[net]; }
@@ -36,7 +37,7 @@ public:
     std::uint32_t block_above(std::uint32_t vertex) const { return block_above_[vertex]; }
 
 private:
-    void find_blocks(const Compiled &circuit);
+    void find_blocks(const Compiled &circuit, bool with_poles);
     CircuitGraph graph_;
     std::vector<std::uint32_t> vertex_of_;
     std::vector<Block> blocks_;

@@ -16,8 +16,8 @@ std::vector<std::uint32_t> to_vector(const Set &set) {
 
 } // namespace
 
-Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
-               bool everything, const std::vector<std::uint32_t> &own_impedances) {
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent) {
+    const bool everything = extent == Extent::everything;
     std::vector<std::uint32_t> armature_of(circuit.variables.size(), none);
     for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i)
         for (const std::uint32_t variable : {circuit.armatures[i].variable, circuit.armatures[i].timed})
@@ -29,17 +29,20 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::v
             sources_at[pole.net].push_back(s);
 
     Set nets, switches, variables, armatures, sources;
-    Set impedances(own_impedances.begin(), own_impedances.end());
-    std::vector<std::uint32_t> expand = seeds, trace;
-    while (!expand.empty() || !trace.empty()) {
+    Set impedances(seeds.loads.begin(), seeds.loads.end());
+    std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace;
+    while (!expand.empty() || !power.empty() || !trace.empty()) {
         Relevant found;
         if (everything) {
             expand.insert(expand.end(), trace.begin(), trace.end());
             found = relevance.connected(expand);
+        } else if (extent == Extent::any_way) {
+            found = relevance.any_way(expand, trace);
         } else {
-            found = relevance.around(expand, trace);
+            found = relevance.around(expand, trace, power);
         }
         expand.clear();
+        power.clear();
         trace.clear();
         nets.insert(found.nets.begin(), found.nets.end());
         impedances.insert(found.impedances.begin(), found.impedances.end());

@@ -16,14 +16,24 @@ struct Cone {
     bool exact = true;                               ///< no unknown links: nothing outside can matter
 };
 
-/// Variables of the whole circuit that can influence the seeds, sorted.
-/// @param everything      follow all that is connected instead of what is relevant
-/// @param own_impedances  taken in anyway: a load between two poles is found by no search
+/// Where a search for what can influence something starts.
+struct Seeds {
+    std::vector<std::uint32_t> nets;  ///< followed through everything that conducts
+    std::vector<std::uint32_t> power; ///< terminals of a machine
+    std::vector<std::uint32_t> loads; ///< impedances taken in anyway: one between two poles is found by no search
+};
+/// How far it goes.
+enum class Extent {
+    feed,       ///< control circuits, and the nearest feed of every distribution net
+    any_way,    ///< and every contact on any way to a source, through other machines too
+    everything, ///< all that is connected
+};
+
+/// Parts of a circuit that can influence the seeds: indices into Compiled, sorted.
 struct Reach {
     std::vector<std::uint32_t> nets, switches, impedances, variables, armatures, sources;
 };
-Reach reach_of(const Compiled &circuit, const Relevance &relevance, const std::vector<std::uint32_t> &seeds,
-               bool everything, const std::vector<std::uint32_t> &own_impedances = {});
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent);
 
 /// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them. Contacts
 /// that stand in a row and open a row the same way (stops, fuses, overload contacts) are merged into one.

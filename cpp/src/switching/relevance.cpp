@@ -3,6 +3,7 @@
 #include "circuit/graph.hpp"
 
 #include <algorithm>
+#include <unordered_set>
 
 namespace stopspan {
 namespace {
@@ -18,7 +19,8 @@ void sort_unique(std::vector<std::uint32_t> &values) {
 } // namespace
 
 struct Relevance::Implementation {
-    explicit Implementation(const Compiled &compiled) : circuit(compiled), forest(compiled) {
+    explicit Implementation(const Compiled &compiled)
+        : circuit(compiled), forest(compiled), control_forest(compiled, false) {
         switches_at.resize(circuit.net_count);
         impedances_at.resize(circuit.net_count);
         distribution.assign(circuit.net_count, 0);
@@ -36,16 +38,86 @@ struct Relevance::Implementation {
                 impedances_at[net].push_back(i);
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
             distribution[net] |= switches_at[net].size() >= rail_contacts;
-        net_of_vertex.resize(boost::num_vertices(forest.graph()), none);
+        // Contacts between a net and the nearest source pole.
+        steps.assign(circuit.net_count, none);
+        std::vector<std::uint32_t> queue;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
-            net_of_vertex[forest.vertex(net)] = net;
+            if (forest.is_pole_net(net)) {
+                steps[net] = 0;
+                queue.push_back(net);
+            }
+        for (std::size_t k = 0; k < queue.size(); ++k)
+            for (const std::uint32_t i : switches_at[queue[k]]) {
+                const std::uint32_t next = other_end(i, queue[k]);
+                if (steps[next] == none) {
+                    steps[next] = steps[queue[k]] + 1;
+                    queue.push_back(next);
+                }
+            }
+    }
+
+    std::uint32_t other_end(std::uint32_t contact, std::uint32_t net) const {
+        const Switch &one = circuit.switches[contact];
+        return one.a == net ? one.b : one.a;
+    }
+
+    // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met.
+    void pocket(const std::vector<std::uint32_t> &expand, Relevant &found, std::vector<std::uint32_t> &reached) const {
+        std::vector<std::uint32_t> queue = expand;
+        sort_unique(queue);
+        const std::size_t seeds = queue.size();
+        std::unordered_set<std::uint32_t> seen(queue.begin(), queue.end());
+        const auto push = [&](std::uint32_t net) {
+            if (seen.insert(net).second)
+                queue.push_back(net);
+        };
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            const std::uint32_t net = queue[k];
+            if (forest.is_pole_net(net) || (k >= seeds && distribution[net]))
+                continue;
+            for (const std::uint32_t i : switches_at[net]) {
+                if (circuit.switches[i].pole)
+                    continue; // its feed, or the feed of something else
+                found.switches.push_back(i);
+                push(other_end(i, net));
+            }
+            for (const std::uint32_t i : impedances_at[net]) {
+                found.impedances.push_back(i);
+                push(circuit.impedances[i].a == net ? circuit.impedances[i].b : circuit.impedances[i].a);
+            }
+        }
+        reached.insert(reached.end(), queue.begin(), queue.end());
+    }
+
+    // Contacts of all blocks between the nets and the roots of their trees.
+    void climb(const BlockForest &trees, const std::vector<std::uint32_t> &nets, Relevant &found) const {
+        std::unordered_set<std::uint32_t> taken;
+        for (const std::uint32_t net : nets) {
+            std::uint32_t vertex = trees.vertex(net);
+            for (;;) {
+                const std::uint32_t block = trees.block_above(vertex);
+                if (block == none || !taken.insert(block).second)
+                    break;
+                const auto &contacts = trees.blocks()[block].switches;
+                found.switches.insert(found.switches.end(), contacts.begin(), contacts.end());
+                vertex = trees.blocks()[block].toward_root;
+            }
+        }
+    }
+
+    void add_ends(const Relevant &found, std::vector<std::uint32_t> &nets) const {
+        for (const std::uint32_t i : found.switches) {
+            nets.push_back(circuit.switches[i].a);
+            nets.push_back(circuit.switches[i].b);
+        }
+        sort_unique(nets);
     }
 
     const Compiled &circuit;
-    BlockForest forest;
+    BlockForest forest, control_forest;
     std::vector<std::vector<std::uint32_t>> switches_at, impedances_at, poles_of;
     std::vector<std::uint8_t> distribution;
-    std::vector<std::uint32_t> net_of_vertex;
+    std::vector<std::uint32_t> steps;
 };
 
 Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
@@ -59,52 +131,57 @@ const std::vector<std::uint32_t> &Relevance::poles_of(std::uint32_t variable) co
     return self_->poles_of[variable];
 }
 
-Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const {
+Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                           const std::vector<std::uint32_t> &power) const {
     const Implementation &self = *self_;
     Relevant found;
-    std::vector<std::uint32_t> queue = expand, upward = trace;
-    sort_unique(queue);
-    const std::size_t seeds = queue.size();
-    const auto push = [&](std::uint32_t net) {
-        if (std::find(queue.begin(), queue.end(), net) == queue.end())
-            queue.push_back(net);
-    };
-    for (std::size_t k = 0; k < queue.size(); ++k) {
-        const std::uint32_t net = queue[k];
-        upward.push_back(net);
-        if (self.forest.is_pole_net(net) || (k >= seeds && self.distribution[net]))
+    std::vector<std::uint32_t> nets = trace;
+    self.pocket(expand, found, nets);
+    // A machine's own power circuit: never nearer to a source, so never into what feeds it.
+    std::vector<std::uint32_t> own = power;
+    std::unordered_set<std::uint32_t> seen(own.begin(), own.end());
+    for (std::size_t k = 0; k < own.size(); ++k) {
+        if (self.forest.is_pole_net(own[k]))
             continue;
-        for (const std::uint32_t i : self.switches_at[net]) {
-            const Switch &contact = self.circuit.switches[i];
-            if (contact.pole)
-                continue; // on the way up, or the feed of something else
+        for (const std::uint32_t i : self.switches_at[own[k]]) {
+            const std::uint32_t next = self.other_end(i, own[k]);
+            if (self.steps[next] < self.steps[own[k]])
+                continue;
             found.switches.push_back(i);
-            push(contact.a == net ? contact.b : contact.a);
-        }
-        for (const std::uint32_t i : self.impedances_at[net]) {
-            found.impedances.push_back(i);
-            push(self.circuit.impedances[i].a == net ? self.circuit.impedances[i].b : self.circuit.impedances[i].a);
+            if (seen.insert(next).second)
+                own.push_back(next);
         }
     }
-    std::vector<std::uint8_t> taken(self.forest.blocks().size(), 0);
-    for (const std::uint32_t net : upward) {
-        std::uint32_t vertex = self.forest.vertex(net);
-        for (;;) {
-            const std::uint32_t block = self.forest.block_above(vertex);
-            if (block == none || taken[block])
-                break;
-            taken[block] = 1;
-            const auto &contacts = self.forest.blocks()[block].switches;
-            found.switches.insert(found.switches.end(), contacts.begin(), contacts.end());
-            vertex = self.forest.blocks()[block].toward_root;
+    nets.insert(nets.end(), own.begin(), own.end());
+    self.climb(self.control_forest, nets, found);
+    self.add_ends(found, nets);
+    // Their feed: every step leads nearer to a source.
+    seen.clear();
+    seen.insert(nets.begin(), nets.end());
+    for (std::size_t k = 0; k < nets.size(); ++k)
+        for (const std::uint32_t i : self.switches_at[nets[k]]) {
+            const std::uint32_t next = self.other_end(i, nets[k]);
+            if (self.steps[nets[k]] == none || self.steps[next] >= self.steps[nets[k]])
+                continue;
+            found.switches.push_back(i);
+            if (seen.insert(next).second)
+                nets.push_back(next);
         }
-    }
-    found.nets = std::move(upward);
-    for (const std::uint32_t i : found.switches) {
-        found.nets.push_back(self.circuit.switches[i].a);
-        found.nets.push_back(self.circuit.switches[i].b);
-    }
-    sort_unique(found.nets);
+    sort_unique(nets);
+    found.nets = std::move(nets);
+    sort_unique(found.switches);
+    sort_unique(found.impedances);
+    return found;
+}
+
+Relevant Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const {
+    const Implementation &self = *self_;
+    Relevant found;
+    std::vector<std::uint32_t> nets = trace;
+    self.pocket(expand, found, nets);
+    self.climb(self.forest, nets, found);
+    self.add_ends(found, nets);
+    found.nets = std::move(nets);
     sort_unique(found.switches);
     sort_unique(found.impedances);
     return found;

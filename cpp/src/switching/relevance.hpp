@@ -21,12 +21,17 @@ public:
     Relevance(const Relevance &) = delete;
     Relevance &operator=(const Relevance &) = delete;
 
-    /// What can act on the seeds at once, without asking what moves the contacts. Two kinds of nets:
-    /// distribution nets (a power pole ends there) hang many machines on one feed; from the others everything that
-    /// conducts is followed. From a distribution net only what lies on a way of contacts to a source pole counts.
+    /// What can act on the seeds at once, without asking what moves the contacts. Two kinds of nets: distribution nets
+    /// (a power pole ends there, or many contacts) hang many circuits on one feed; from the others everything that
+    /// conducts is followed. From a distribution net only its feed counts: the control contacts on any way to where a
+    /// pole ends, and the poles on the shortest ways to a source.
     /// @param expand  followed through everything that conducts, even if a distribution net
-    /// @param trace   only their ways to the source poles
-    Relevant around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const;
+    /// @param trace   only their feed
+    /// @param power   terminals of a machine: also followed through poles that lead no nearer to a source
+    Relevant around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                    const std::vector<std::uint32_t> &power = {}) const;
+    /// As around(), with every contact on any way to a source pole, however far about.
+    Relevant any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const;
 
     /// Everything connected to the seeds up to the source poles.
     Relevant connected(const std::vector<std::uint32_t> &seeds) const;
