@@ -12,8 +12,6 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t most_cells = 100'000; // past it the matrix keeps only what is asked or not spared
-
 std::size_t order_of(const std::string &rule) {
     const auto table = rules();
     return static_cast<std::size_t>(
@@ -67,13 +65,13 @@ std::vector<Decided> decide_machines(const Context &context, const std::vector<M
 
 void list_not_checked(const Context &context, Verdict &verdict) {
     auto &list = verdict.not_checked;
-    for (const StopSeen &stop : context.stops) {
-        const bool asked = std::any_of(context.asked.begin(), context.asked.end(), [&](const auto &cell) {
-            return cell.first.first == stop.name && cell.second != Asked::free;
-        });
-        if (!asked)
-            list.push_back("stop device " + stop.name + ": nothing is asked of it");
-    }
+    std::vector<std::uint8_t> asked(context.stops.size(), 0);
+    for (const auto &[target, cells] : context.asked)
+        for (const auto &[stop, what] : cells)
+            asked[stop] |= what != Asked::free;
+    for (std::uint32_t i = 0; i < context.stops.size(); ++i)
+        if (!asked[i])
+            list.push_back("stop device " + context.stops[i].name + ": nothing is asked of it");
     for (const RuleInfo &info : rules())
         if (!context.wants(info.id))
             list.push_back("rule " + std::string(info.id) + ": not asked for");
@@ -118,9 +116,6 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
             once.push_back(std::move(finding));
     }
     verdict.findings = std::move(once);
-    if (context.stops.size() * (machines.size() + context.compiled.loads.size()) > most_cells)
-        std::erase_if(verdict.matrix,
-                      [](const MatrixCell &cell) { return cell.asked == Asked::free && cell.found == Found::spares; });
     list_not_checked(context, verdict);
     if (options.repairs)
         find_repairs(context, verdict);

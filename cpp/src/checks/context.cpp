@@ -22,8 +22,8 @@ void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
 } // namespace
 
 Context::Context(const Circuit &source, const CheckOptions &wanted)
-    : circuit(source), options(wanted), compiled(compile(source)), relevance(compiled),
-      stop_of(compiled.variables.size(), none), armature_of(compiled.variables.size(), none) {
+    : circuit(source), options(wanted), compiled(compile(source)), relevance(compiled), lookup(relevance.lookup()),
+      stop_of(compiled.variables.size(), none) {
     for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
         actors.push_back({});
         const Device &device = circuit.devices()[compiled.variables[v].device];
@@ -39,23 +39,9 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
         }
     }
-    for (std::uint32_t i = 0; i < compiled.armatures.size(); ++i)
-        for (const std::uint32_t v : {compiled.armatures[i].variable, compiled.armatures[i].timed})
-            if (v != none)
-                armature_of[v] = i;
-
-    impedances_of.resize(circuit.devices().size());
-    for (std::uint32_t i = 0; i < compiled.impedances.size(); ++i)
-        impedances_of[compiled.impedances[i].device].push_back(i);
-    switches_of.resize(compiled.variables.size());
-    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
-        const Switch &contact = compiled.switches[i];
-        if (contact.variable == none)
-            continue;
-        switches_of[contact.variable].push_back(i);
-        if (contact.closed_at == 0b010 && armature_of[contact.variable] != none)
-            holding[std::minmax(contact.a, contact.b)].push_back(armature_of[contact.variable]);
-    }
+    for (const Switch &contact : compiled.switches)
+        if (contact.variable != none && contact.closed_at == 0b010 && lookup.armature_of[contact.variable] != none)
+            holding[std::minmax(contact.a, contact.b)].push_back(lookup.armature_of[contact.variable]);
 
     const auto known_rules = rules();
     for (const std::string &id : options.rules)
@@ -69,33 +55,39 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     std::set<std::string> targets(compiled.machines.begin(), compiled.machines.end());
     for (const LoadSeen &load : compiled.loads)
         targets.insert(compiled.device_names[load.device]);
-    std::set<std::string> stop_names;
-    for (const StopSeen &stop : stops)
-        stop_names.insert(stop.name);
+    std::map<std::string, std::uint32_t> stop_named;
+    for (std::uint32_t i = 0; i < stops.size(); ++i)
+        stop_named.emplace(stops[i].name, i);
     if (options.asked) {
         for (const AskedCell &cell : *options.asked) {
-            if (!stop_names.contains(cell.stop))
+            const auto stop = stop_named.find(cell.stop);
+            if (stop == stop_named.end()) {
+                std::set<std::string> known;
+                for (const StopSeen &each : stops)
+                    known.insert(each.name);
                 throw Error(ErrorCode::unknown_name,
                             "asked: no stop device '" + cell.stop +
-                                "' in the circuit; known: " + (stop_names.empty() ? "none" : listed(stop_names)));
+                                "' in the circuit; known: " + (known.empty() ? "none" : listed(known)));
+            }
             if (!targets.contains(cell.machine))
                 throw Error(ErrorCode::unknown_name,
                             "asked: no machine or load '" + cell.machine +
                                 "' in the circuit; known: " + (targets.empty() ? "none" : listed(targets)));
-            asked.insert_or_assign({cell.stop, cell.machine}, cell.asked);
+            asked[cell.machine][stop->second] = cell.asked;
         }
         return;
     }
     const bool one_machine = compiled.machines.size() == 1;
-    for (const StopSeen &stop : stops)
-        for (const std::string &machine : compiled.machines)
-            if (one_machine || circuit.at(stop.name).kind == DeviceKind::emergency_stop)
-                asked.insert_or_assign({stop.name, machine}, Asked::cut);
+    for (std::uint32_t i = 0; i < stops.size(); ++i)
+        if (one_machine || circuit.at(stops[i].name).kind == DeviceKind::emergency_stop)
+            for (const std::string &machine : compiled.machines)
+                asked[machine][i] = Asked::cut;
 }
 
-Asked Context::asked_of(const std::string &stop, const std::string &machine) const {
-    const auto found = asked.find({stop, machine});
-    return found == asked.end() ? Asked::free : found->second;
+const AskedOfStops &Context::asked_of(std::string_view machine) const {
+    static const AskedOfStops nothing;
+    const auto found = asked.find(machine);
+    return found == asked.end() ? nothing : found->second;
 }
 
 bool Context::wants(std::string_view rule) const {
@@ -103,25 +95,24 @@ bool Context::wants(std::string_view rule) const {
 }
 
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
-    : index(machine), name(context.compiled.machines[machine]) {
+    : index(machine), name(context.compiled.machines[machine]), asked(context.asked_of(name)) {
     const Compiled &compiled = context.compiled;
-    for (const MotorSeen &motor : compiled.motors)
-        if (motor.machine == machine) {
-            motors.push_back(&motor);
-            const auto &parts = context.impedances_of[motor.device];
-            seeds.loads.insert(seeds.loads.end(), parts.begin(), parts.end());
-            seeds.power.insert(seeds.power.end(), motor.nets.begin(), motor.nets.end());
-            for (const MotorSeen::Winding &winding : motor.windings) {
-                seeds.nets.push_back(winding.a);
-                seeds.nets.push_back(winding.b);
-            }
-            for (const std::uint32_t net :
-                 {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
-                if (net != none)
-                    seeds.nets.push_back(net);
+    for (const std::uint32_t index_of_motor : context.lookup.motors_of[machine]) {
+        const MotorSeen &motor = compiled.motors[index_of_motor];
+        motors.push_back(&motor);
+        const auto &parts = context.lookup.impedances_of[motor.device];
+        seeds.loads.insert(seeds.loads.end(), parts.begin(), parts.end());
+        seeds.power.insert(seeds.power.end(), motor.nets.begin(), motor.nets.end());
+        for (const MotorSeen::Winding &winding : motor.windings) {
+            seeds.nets.push_back(winding.a);
+            seeds.nets.push_back(winding.b);
         }
+        for (const std::uint32_t net :
+             {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
+            if (net != none)
+                seeds.nets.push_back(net);
+    }
     reach = reach_of(compiled, context.relevance, seeds, Extent::feed);
-    wide_reach = reach_of(compiled, context.relevance, seeds, Extent::any_way);
 
     for (const std::uint32_t i : context.relevance.around({}, {}, seeds.power).switches) {
         const Switch &contact = compiled.switches[i];
@@ -132,7 +123,8 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             continue;
         }
         add_unique(power_variables, contact.variable);
-        if (const std::uint32_t armature = context.armature_of[contact.variable]; armature != none && contact.pole)
+        if (const std::uint32_t armature = context.lookup.armature_of[contact.variable];
+            armature != none && contact.pole)
             add_unique(power_armatures, armature);
     }
 
@@ -150,7 +142,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             continue;
         starts.push_back(v);
         bool own = false, any = false;
-        for (const std::uint32_t i : context.switches_of[v]) {
+        for (const std::uint32_t i : context.lookup.switches_of[v]) {
             const Switch &contact = compiled.switches[i];
             if (contact.closed_at != 0b010)
                 continue;
@@ -175,10 +167,6 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     for (const auto &next : {starts, selectors, resets})
         if (own_starts.empty())
             own_starts = next;
-}
-
-bool MachineSeen::untouched_by(std::uint32_t variable) const {
-    return !std::binary_search(wide_reach.variables.begin(), wide_reach.variables.end(), variable);
 }
 
 bool MachineSeen::reached_by(std::uint32_t variable) const {

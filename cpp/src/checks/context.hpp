@@ -19,6 +19,9 @@ struct StopSeen {
     int category = 0;
 };
 
+/// What the stops are asked to do to one machine or load, by stop (index into Context::stops); the rest is free.
+using AskedOfStops = std::map<std::uint32_t, Asked>;
+
 /// What one check prepares once: the compiled circuit, who can act on what, and what is asked.
 struct Context {
     Context(const Circuit &circuit, const CheckOptions &options);
@@ -27,13 +30,11 @@ struct Context {
     const CheckOptions &options;
     Compiled compiled;
     Relevance relevance;
-    std::vector<ActorInfo> actors;                              ///< per variable
-    std::vector<StopSeen> stops;                                ///< in order of the circuit
-    std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
-    std::map<std::pair<std::string, std::string>, Asked> asked; ///< (stop, machine or load)
-    std::vector<std::uint32_t> armature_of;                     ///< per variable, its armature (timed too), or none
-    std::vector<std::vector<std::uint32_t>> switches_of;        ///< per variable
-    std::vector<std::vector<std::uint32_t>> impedances_of;      ///< per device
+    const Lookup &lookup;
+    std::vector<ActorInfo> actors;                          ///< per variable
+    std::vector<StopSeen> stops;                            ///< in order of the circuit
+    std::vector<std::uint32_t> stop_of;                     ///< per variable: index into stops, or none
+    std::map<std::string, AskedOfStops, std::less<>> asked; ///< per machine or load
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
@@ -41,9 +42,14 @@ struct Context {
     const std::string &name(std::uint32_t variable) const {
         return compiled.device_names[compiled.variables[variable].device];
     }
-    Asked asked_of(const std::string &stop, const std::string &machine) const;
+    const AskedOfStops &asked_of(std::string_view machine) const;
     bool wants(std::string_view rule) const;
 };
+
+inline Asked asked_of(const AskedOfStops &asked, std::uint32_t stop) {
+    const auto found = asked.find(stop);
+    return found == asked.end() ? Asked::free : found->second;
+}
 
 /// A machine with everything that can act on it.
 struct MachineSeen {
@@ -51,18 +57,16 @@ struct MachineSeen {
 
     std::uint32_t index;
     std::string name;
+    const AskedOfStops &asked;
     std::vector<const MotorSeen *> motors;
     Seeds seeds;                                ///< nets of windings and of run and torque-off loops
     Reach reach;                                ///< what can act on it in ordinary feeding
-    Reach wide_reach;                           ///< and on any way about, through other machines
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
     std::vector<std::uint32_t> own_starts;      ///< variables
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there
 
     bool reached_by(std::uint32_t variable) const;
-    /// Nothing, however far about, lets this act on the machine.
-    bool untouched_by(std::uint32_t variable) const;
 };
 
 } // namespace stopspan

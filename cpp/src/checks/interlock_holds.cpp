@@ -222,7 +222,7 @@ void decide_pole_contacts(Tools &tools, Decided &decided) {
         if (!context.relevance.is_pole_net(contact.a) || !context.relevance.is_pole_net(contact.b) ||
             tools.structure.potentials({contact.a, contact.b}) < 2)
             continue;
-        const std::uint32_t armature = contact.variable == none ? none : context.armature_of[contact.variable];
+        const std::uint32_t armature = contact.variable == none ? none : context.lookup.armature_of[contact.variable];
         Reach reach;
         if (armature != none)
             reach =
@@ -237,7 +237,7 @@ void decide_pole_contacts(Tools &tools, Decided &decided) {
         add(reach.nets, contact.b);
         if (contact.variable != none)
             add(reach.variables, contact.variable);
-        const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, false);
+        const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, Simplify::joined);
         Exploration exploration(cone);
         Seen seen;
         const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {

@@ -21,7 +21,7 @@ public:
         for (const Switch &contact : compiled_.switches) {
             if (!contact.pole || contact.variable == none || contact.variable == variable_)
                 continue;
-            const std::uint32_t armature = tools.context.armature_of[contact.variable];
+            const std::uint32_t armature = tools.context.lookup.armature_of[contact.variable];
             if (armature != none && (nets_.contains(contact.a) || nets_.contains(contact.b)))
                 contactors_.insert(armature);
         }
@@ -42,7 +42,7 @@ public:
 
 private:
     void find_poles() {
-        for (const std::uint32_t i : tools_.context.switches_of[variable_]) {
+        for (const std::uint32_t i : tools_.context.lookup.switches_of[variable_]) {
             const Switch &pole = compiled_.switches[i];
             if (!pole.pole)
                 continue;
@@ -163,7 +163,7 @@ private:
             seeds.loads.insert(seeds.loads.end(), machine->seeds.loads.begin(), machine->seeds.loads.end());
         }
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
-        const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, false);
+        const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
         const std::uint32_t inside =
             static_cast<std::uint32_t>(std::find_if(cone.members.begin(), cone.members.end(),
                                                     [&](const auto &members) { return members[0] == variable_; }) -

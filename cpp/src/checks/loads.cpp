@@ -74,9 +74,11 @@ LoadSearch search_load(const Context &context, const LoadSeen &load, const Reach
 bool confirmed(WitnessRun &witness, const LoadSeen &load, const LoadSearch &search) {
     return std::all_of(search.worst.begin(), search.worst.end(), [&](const auto &entry) {
         const WitnessRun::Result end = witness.run(entry.second.acts);
+        const auto inside = std::find_if(witness.cone().circuit.loads.begin(), witness.cone().circuit.loads.end(),
+                                         [&](const LoadSeen &each) { return each.device == load.device; });
         return std::any_of(end.states.begin(), end.states.end(), [&](State state) {
             witness.settler().network().evaluate(state);
-            return observe(load, witness.settler().network()) != Tri::on;
+            return observe(*inside, witness.settler().network()) != Tri::on;
         });
     });
 }
@@ -85,25 +87,27 @@ class LoadDecision {
 public:
     LoadDecision(Tools &tools, const LoadSeen &load, Decided &decided)
         : tools_(tools), context_(tools.context), load_(load), decided_(decided),
-          name_(context_.compiled.device_names[load.device]) {}
+          name_(context_.compiled.device_names[load.device]), wanted_(context_.asked_of(name_)) {}
 
     void decide() {
-        std::vector<const StopSeen *> asked;
-        for (const StopSeen &stop : context_.stops)
-            if (load_.kept || context_.asked.contains({stop.name, name_}))
-                asked.push_back(&stop);
+        std::vector<std::uint32_t> asked;
+        for (std::uint32_t i = 0; i < context_.stops.size(); ++i)
+            if (load_.kept || wanted_.contains(i))
+                asked.push_back(i);
         if (asked.empty())
             return;
-        const Seeds seeds{.nets = {load_.a, load_.b}, .power = {}, .loads = context_.impedances_of[load_.device]};
+        const Seeds seeds{
+            .nets = {load_.a, load_.b}, .power = {}, .loads = context_.lookup.impedances_of[load_.device]};
         reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
-        if (std::any_of(asked.begin(), asked.end(), [&](const StopSeen *stop) { return reached(*stop); })) {
+        if (std::any_of(asked.begin(), asked.end(),
+                        [&](std::uint32_t stop) { return reached(context_.stops[stop]); })) {
             search_ = search_load(context_, load_, reach_);
-            if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(), load_, search_)))
+            if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(seeds), load_, search_)))
                 search_ = search_load(context_, load_,
                                       reach_of(context_.compiled, context_.relevance, seeds, Extent::everything));
         }
-        for (const StopSeen *stop : asked)
-            report(*stop);
+        for (const std::uint32_t stop : asked)
+            report(stop);
     }
 
 private:
@@ -111,9 +115,9 @@ private:
         return std::binary_search(reach_.variables.begin(), reach_.variables.end(), stop.variable);
     }
 
-    void report(const StopSeen &stop) {
-        const bool by_hand = context_.asked.contains({stop.name, name_});
-        const Asked wanted = by_hand ? context_.asked_of(stop.name, name_) : Asked::keep;
+    void report(std::uint32_t index) {
+        const StopSeen &stop = context_.stops[index];
+        const Asked wanted = wanted_.contains(index) ? wanted_.at(index) : Asked::keep;
         const auto seen = search_.worst.find(stop.name);
         const bool cuts = seen != search_.worst.end() && seen->second.status == Status::fails;
         const Found found = seen == search_.worst.end() ? Found::spares : cuts ? Found::cuts : Found::maybe;
@@ -153,6 +157,7 @@ private:
     const LoadSeen &load_;
     Decided &decided_;
     std::string name_;
+    const AskedOfStops &wanted_;
     Reach reach_;
     LoadSearch search_;
 };

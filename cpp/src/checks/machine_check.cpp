@@ -12,6 +12,9 @@ namespace {
 // distribution nets are cut and what hangs on them counts as unknown.
 constexpr std::size_t small_enough_whole = 14;
 
+// Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
+constexpr std::size_t most_cells = 100'000;
+
 constexpr std::array<std::string_view, 4> start_rules{"power-return", "release-return", "trip-return", "own-start"};
 
 std::string in_mode(const Fact &fact) {
@@ -72,25 +75,26 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
 }
 
 // Does the whole circuit do what the search of its part found?
-bool confirmed(const Fact &fact, const std::string &rule, const Context &context, const MachineSeen &machine,
-               WitnessRun &witness, const WitnessRun::Result &end, const State **failing) {
+bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
+               const WitnessRun::Result &end, const State **failing) {
     if (rule == "contact-race")
         return end.race || fact.way == 1; // the two ends of way 1 were compared state by state
     if (rule == "chatter")
         return end.chatter;
     Network &network = witness.settler().network();
+    const Compiled &circuit = witness.cone().circuit;
     for (const State &state : end.states) {
         State seen = state;
         network.evaluate(seen);
-        const MotorState now = observe_machine(context.compiled, machine.index, seen, network);
+        const MotorState now = observe_machine(circuit, machine.index, seen, network);
         bool bad = now.runs != Tri::off;
         if (rule == "stop-spares")
             bad = now.runs != Tri::on;
         else if (rule == "stop-beats-start" && fact.way == 1)
             bad = now.runs == Tri::off;
         else if (rule == "overload-cuts" || (rule == "stop-cuts" && fact.way != 0))
-            for (const MotorSeen *motor : machine.motors)
-                bad |= still_fed(context.compiled, *motor, seen, network) != StillFed::no;
+            for (const MotorSeen &motor : circuit.motors)
+                bad |= motor.machine == machine.index && still_fed(circuit, motor, seen, network) != StillFed::no;
         if (bad) {
             *failing = &state;
             return true;
@@ -117,19 +121,22 @@ private:
     bool matrix_wanted() const { return wants("stop-cuts") || wants("stop-spares"); }
 
     void prove() {
-        for (std::uint32_t i = 0; i < context_.stops.size(); ++i) {
-            const StopSeen &stop = context_.stops[i];
-            const Asked asked = context_.asked_of(stop.name, machine_.name);
-            const bool reached = machine_.reached_by(stop.variable);
-            const bool cut = reached && proves_cut(tools_.structure, context_, machine_, stop.variable);
-            if (reached)
-                reached_.push_back(i);
+        for (const auto &[stop, asked] : machine_.asked)
+            stops_.insert(stop);
+        for (const std::uint32_t variable : machine_.reach.variables)
+            if (context_.stop_of[variable] != none)
+                stops_.insert(context_.stop_of[variable]);
+        for (const std::uint32_t i : stops_) {
+            const std::uint32_t variable = context_.stops[i].variable;
+            const Asked asked = asked_of(machine_.asked, i);
+            const bool reached = machine_.reached_by(variable);
+            const bool cut = reached && proves_cut(tools_.structure, machine_, variable);
             if (cut)
-                proven_cut_.insert(stop.name);
+                proven_cut_.insert(i);
             if (asked == Asked::cut)
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
             else if (asked == Asked::keep)
-                open_ |= wants("stop-spares") && !machine_.untouched_by(stop.variable);
+                open_ |= wants("stop-spares") && !untouched_by(variable);
             else
                 open_ |= matrix_wanted() && reached && !cut;
         }
@@ -141,7 +148,7 @@ private:
         }
         if (wants("overload-cuts"))
             for (const std::uint32_t overload : machine_.overloads) {
-                const bool cut = proves_cut(tools_.structure, context_, machine_, overload);
+                const bool cut = proves_cut(tools_.structure, machine_, overload);
                 if (cut)
                     proven_overload_.insert(context_.name(overload));
                 open_ |= !cut;
@@ -152,26 +159,57 @@ private:
         }
     }
 
+    // Nothing, however far about, lets this act on the machine.
+    bool untouched_by(std::uint32_t variable) {
+        if (!wide_reach_)
+            wide_reach_ = reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::any_way);
+        return !std::binary_search(wide_reach_->variables.begin(), wide_reach_->variables.end(), variable);
+    }
+
     void search() {
-        bool everything =
+        const bool small =
             reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
             small_enough_whole;
-        for (;;) {
-            search_ = std::make_unique<MachineSearch>(context_, machine_, everything);
-            complete_ = search_->run();
-            facts_ = search_->facts();
-            fold_power_return();
-            if (complete_) {
-                add_unreached();
-                add_unwired_overloads();
-            }
-            const bool believed = confirm_all();
-            if (everything || (believed && complete_))
-                break;
-            if (search_->exact() && complete_)
-                break;
-            everything = true;
+        search_ = std::make_unique<MachineSearch>(context_, machine_, small);
+        complete_ = search_->run(context_.options.state_budget);
+        take_facts();
+        const auto doubtful = confirm_all();
+        if (complete_ && !doubtful.empty() && !small && !search_->exact())
+            search_wider(doubtful);
+    }
+
+    void take_facts() {
+        facts_ = search_->facts();
+        fold_power_return();
+        if (complete_) {
+            add_unreached();
+            add_unwired_overloads();
         }
+    }
+
+    // What hangs on a part counted as unknown, so what it seems to do the whole may not do. What was found to hold
+    // stands; of the rest the whole is asked, until it has shown all of it or there is no more to see. One state of
+    // the whole costs more, in proportion to its size to settle and to tell from others.
+    void search_wider(const std::set<std::pair<std::string, std::string>> &doubtful) {
+        auto wider = std::make_unique<MachineSearch>(context_, machine_, true);
+        const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
+        const auto budget =
+            static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
+        const bool complete = wider->run(budget, [&](const Facts &seen) {
+            return std::all_of(doubtful.begin(), doubtful.end(), [&](const auto &key) {
+                const auto found = seen.find(key);
+                return found != seen.end() && severity(found->second.status) >= severity(facts_.at(key).status);
+            });
+        });
+        if (complete) {
+            search_ = std::move(wider);
+            take_facts();
+        } else {
+            for (const auto &key : doubtful)
+                if (const auto found = wider->facts().find(key); found != wider->facts().end())
+                    facts_[key] = found->second;
+        }
+        confirm_all();
     }
 
     // A source whose return starts the machine anyway: its poles, and all sources together, say nothing new.
@@ -209,8 +247,9 @@ private:
 
     // A stop that is asked to cut but stands in no circuit of the machine: any way of running shows it.
     void add_unreached() {
-        for (const StopSeen &stop : context_.stops) {
-            if (context_.asked_of(stop.name, machine_.name) != Asked::cut || reached(stop.variable))
+        for (const auto &[index, asked] : machine_.asked) {
+            const StopSeen &stop = context_.stops[index];
+            if (asked != Asked::cut || reached(stop.variable))
                 continue;
             const std::string acted = act_text(context_.actors[stop.variable], Variable::Kind::actuator, true);
             if (const auto acts = search_->shortest_run()) {
@@ -226,34 +265,32 @@ private:
         }
     }
 
-    bool confirm_all() {
-        bool all = true;
+    // Asks the whole of each fact, and returns those it does not show, notes left out.
+    std::set<std::pair<std::string, std::string>> confirm_all() {
+        std::set<std::pair<std::string, std::string>> doubtful;
+        unconfirmed_.clear();
+        if (facts_.empty())
+            return doubtful;
+        WitnessRun &whole = tools_.witness_run(machine_.seeds);
         for (auto &[key, fact] : facts_) {
             if (!wants(key.first))
                 continue;
             const bool timed = key.first == "stop-cuts" && fact.status != Status::note && category(key.second) == 1;
-            const WitnessRun::Result end = tools_.witness_run().run(fact.acts);
+            const WitnessRun::Result end = whole.run(fact.acts);
             const State *failing = nullptr;
-            const bool good =
-                timed || confirmed(fact, key.first, context_, machine_, tools_.witness_run(), end, &failing);
-            if (!good && fact.status == Status::note) {
+            if (!timed && !confirmed(fact, key.first, machine_, whole, end, &failing)) {
                 unconfirmed_.insert(key);
+                if (fact.status != Status::note)
+                    doubtful.insert(key);
                 continue;
             }
-            all &= good;
-            if (!good) {
-                unconfirmed_.insert(key);
-                continue;
-            }
-            unconfirmed_.erase(key);
             if (failing && fact.status != Status::note) {
-                paths_[key] =
-                    tools_.witness_run().holding_path(*failing, machine_.power_armatures, machine_.motors[0]->nets[0]);
+                paths_[key] = whole.holding_path(*failing, machine_.power_armatures, machine_.motors[0]->nets[0]);
                 if (fact.status == Status::maybe)
-                    missing_[key] = tools_.witness_run().missing_values(*failing, machine_.power_armatures);
+                    missing_[key] = whole.missing_values(*failing, machine_.power_armatures);
             }
         }
-        return all;
+        return doubtful;
     }
 
     bool reached(std::uint32_t variable) const {
@@ -391,19 +428,19 @@ private:
     }
 
     void report() {
-        for (const StopSeen &stop : context_.stops) {
-            const Asked asked = context_.asked_of(stop.name, machine_.name);
-            const bool cut = proven_cut_.contains(stop.name);
+        for (const auto &[index, asked] : machine_.asked) {
+            const StopSeen &stop = context_.stops[index];
+            const bool cut = proven_cut_.contains(index);
             if (asked == Asked::cut) {
                 if (wants("stop-cuts"))
                     claim("stop-cuts", stop.name, cut);
                 // A stop that never cuts this machine says so once.
-                const bool never_cuts = wants("stop-cuts") && !cut && never_cuts_surely(stop);
+                const bool never_cuts = wants("stop-cuts") && !cut && never_cuts_surely(index);
                 if (wants("stop-beats-start") && !never_cuts)
                     claim("stop-beats-start", stop.name, cut);
             }
             if (asked == Asked::keep && wants("stop-spares"))
-                claim("stop-spares", stop.name, machine_.untouched_by(stop.variable));
+                claim("stop-spares", stop.name, untouched_by(stop.variable));
         }
         for (const std::string_view rule : start_rules)
             if (wants(rule))
@@ -424,35 +461,40 @@ private:
                           .repair = {},
                           .source = source_of("stop-cuts")});
         }
-        if (matrix_wanted())
-            for (const StopSeen &stop : context_.stops)
-                add_cell(stop);
+        if (!matrix_wanted())
+            return;
+        if (context_.stops.size() * (context_.compiled.machines.size() + context_.compiled.loads.size()) <= most_cells)
+            for (std::uint32_t i = 0; i < context_.stops.size(); ++i)
+                add_cell(i);
+        else
+            for (const std::uint32_t i : stops_)
+                add_cell(i);
     }
 
-    bool never_cuts_surely(const StopSeen &stop) const {
-        const Fact *failed = fact("stop-cuts", stop.name);
+    bool never_cuts_surely(std::uint32_t stop) const {
+        const Fact *failed = fact("stop-cuts", context_.stops[stop].name);
         if (!failed || failed->status != Status::fails)
             return false;
-        const auto found = search_->found().find(stop.name);
+        const auto found = search_->found().find(stop);
         return found == search_->found().end() ||
                std::all_of(found->second.begin(), found->second.end(),
                            [](const auto &mode) { return mode.second == Found::spares; });
     }
 
-    Found found_of(const StopSeen &stop) const {
-        if (proven_cut_.contains(stop.name))
+    Found found_of(std::uint32_t index) const {
+        if (proven_cut_.contains(index))
             return Found::cuts;
         if (!search_)
             return Found::spares;
-        const auto found = search_->found().find(stop.name);
+        const StopSeen &stop = context_.stops[index];
+        const Asked asked = asked_of(machine_.asked, index);
+        const auto found = search_->found().find(index);
         if (found == search_->found().end() || found->second.empty()) {
             // Never pressed while it runs: asked to cut, it has nothing to cut; else it acts on nothing.
-            const bool empty_claim =
-                context_.asked_of(stop.name, machine_.name) == Asked::cut && reached(stop.variable);
+            const bool empty_claim = asked == Asked::cut && reached(stop.variable);
             return empty_claim && !fact("stop-cuts", stop.name) ? Found::cuts : Found::spares;
         }
         Found whole = found->second.begin()->second;
-        const Asked asked = context_.asked_of(stop.name, machine_.name);
         for (const auto &[mode, one] : found->second)
             if (mode != Mode::single_phasing && mode != Mode::other)
                 whole = joint(whole, one, asked);
@@ -460,14 +502,15 @@ private:
         return failed && failed->status != Status::note && whole == Found::cuts ? Found::maybe : whole;
     }
 
-    void add_cell(const StopSeen &stop) {
+    void add_cell(std::uint32_t index) {
+        const StopSeen &stop = context_.stops[index];
         MatrixCell cell{.stop = stop.name,
                         .machine = machine_.name,
-                        .asked = context_.asked_of(stop.name, machine_.name),
-                        .found = found_of(stop),
+                        .asked = asked_of(machine_.asked, index),
+                        .found = found_of(index),
                         .modes = {}};
-        if (search_ && reached(stop.variable) && !proven_cut_.contains(stop.name)) {
-            if (const auto found = search_->found().find(stop.name); found != search_->found().end())
+        if (search_ && reached(stop.variable) && !proven_cut_.contains(index)) {
+            if (const auto found = search_->found().find(index); found != search_->found().end())
                 for (const auto &[mode, one] : found->second)
                     if (mode != Mode::single_phasing && mode != Mode::other)
                         cell.modes.emplace(to_text(mode), one);
@@ -489,8 +532,10 @@ private:
     const MachineSeen &machine_;
     Decided decided_;
     bool open_ = false, starts_wanted_ = false, no_start_ = false, no_race_ = false, complete_ = false;
-    std::vector<std::uint32_t> reached_;
-    std::set<std::string> proven_cut_, proven_overload_;
+    std::set<std::uint32_t> stops_; ///< asked of this machine, or able to act on it: indices into Context::stops
+    std::set<std::uint32_t> proven_cut_;
+    std::set<std::string> proven_overload_;
+    std::optional<Reach> wide_reach_; ///< on any way about, through other machines too
     std::unique_ptr<MachineSearch> search_;
     std::vector<const std::pair<std::string, std::string> *> held_;
     Facts facts_;

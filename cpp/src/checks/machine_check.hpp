@@ -29,12 +29,16 @@ struct Tools {
     explicit Tools(const Context &wanted) : context(wanted), structure(wanted.compiled) {}
     const Context &context;
     Structure structure;
-    std::unique_ptr<WitnessRun> witness; ///< made when first needed
-    WitnessRun &witness_run() {
-        if (!witness)
-            witness = std::make_unique<WitnessRun>(context);
+    /// For what is connected to the seeds; kept until something else is asked for.
+    WitnessRun &witness_run(const Seeds &seeds) {
+        Reach connected = reach_of(context.compiled, context.relevance, seeds, Extent::everything);
+        if (!witness || witness->reach().nets != connected.nets)
+            witness = std::make_unique<WitnessRun>(context, std::move(connected));
         return *witness;
     }
+
+private:
+    std::unique_ptr<WitnessRun> witness;
 };
 
 /// Decides every machine rule for one machine: structure, then states, then the budget.

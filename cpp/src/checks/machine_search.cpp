@@ -45,15 +45,21 @@ MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine,
     : context_(context), machine_(machine), cone_(make_cone(context, machine, everything)),
       cone_machine_(machine.index) {}
 
-bool MachineSearch::run() {
+bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
     exploration_.emplace(cone_);
-    const bool complete = exploration_->run(context_.options.state_budget, [&](const Exploration::Transition &t) {
+    std::size_t asked_at = 0;
+    const bool complete = exploration_->run(state_budget, [&](const Exploration::Transition &t) {
         judge_stop_cuts(*this, t);
         judge_stop_spares(*this, t);
         judge_stop_beats_start(*this, t);
         judge_starts(*this, t);
         judge_overload_cuts(*this, t);
         judge_races(*this, t);
+        if (enough && recorded_ != asked_at) {
+            asked_at = recorded_;
+            if (enough(facts_))
+                exploration_->stop();
+        }
     });
     judge_cold_start();
     return complete;
@@ -219,12 +225,13 @@ void MachineSearch::record(const std::string &rule, const std::string &subject, 
     Fact fact{status, {}, std::move(ends_in), std::string(mode == Mode::stopped ? "" : to_text(mode)), way};
     fact.acts = acts_to(t.from, t.act, member);
     facts_[key] = std::move(fact);
+    ++recorded_;
 }
 
-void MachineSearch::saw_stop(const std::string &stop, Mode mode, Found found) {
+void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {
     const auto [entry, fresh] = found_[stop].try_emplace(mode, found);
     if (!fresh)
-        entry->second = joint(entry->second, found, context_.asked_of(stop, machine_.name));
+        entry->second = joint(entry->second, found, asked_of(machine_.asked, stop));
 }
 
 } // namespace stopspan

@@ -23,12 +23,13 @@ public:
     /// @param everything  the whole connected circuit instead of the relevant part
     MachineSearch(const Context &context, const MachineSeen &machine, bool everything);
 
-    /// @returns false past the budget
-    bool run();
+    /// @param enough  asked whenever a fact was added or became worse: true ends the search
+    /// @returns false past the budget or when it was enough
+    bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
 
     const Facts &facts() const { return facts_; }
-    /// What each stop did, per run mode.
-    const std::map<std::string, std::map<Mode, Found>> &found() const { return found_; }
+    /// What each stop (index into Context::stops) did, per run mode.
+    const std::map<std::uint32_t, std::map<Mode, Found>> &found() const { return found_; }
     bool exact() const { return cone_.exact; }
     /// Is this variable of the whole circuit among what was tried?
     bool reaches(std::uint32_t variable) const;
@@ -36,6 +37,7 @@ public:
     /// Modes the machine was seen in.
     const std::set<Mode> &modes() const { return modes_; }
     std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
+    std::size_t variables() const { return cone_.circuit.variables.size(); }
     /// Shortest acts after which the machine runs with nothing held; none when it never does.
     std::optional<std::vector<std::string>> shortest_run();
     /// Devices that make the cone large, for a claim left undecided.
@@ -74,7 +76,7 @@ public:
     fast_ends() {
         return fast_ends_;
     }
-    void saw_stop(const std::string &stop, Mode mode, Found found);
+    void saw_stop(std::uint32_t stop, Mode mode, Found found);
 
 private:
     std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
@@ -86,7 +88,8 @@ private:
     std::optional<Exploration> exploration_;
     std::vector<std::optional<Glimpse>> glimpses_;
     Facts facts_;
-    std::map<std::string, std::map<Mode, Found>> found_;
+    std::size_t recorded_ = 0; ///< how often a fact was added or became worse
+    std::map<std::uint32_t, std::map<Mode, Found>> found_;
     std::set<Mode> modes_;
     std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> fast_ends_;
     bool ever_runs_ = false;

@@ -52,7 +52,7 @@ private:
 
     // Positions in which a device opens the power path.
     std::uint8_t opened(std::uint32_t variable) const {
-        for (const std::uint32_t i : context_.switches_of[variable])
+        for (const std::uint32_t i : context_.lookup.switches_of[variable])
             if (std::binary_search(machine_.reach.switches.begin(), machine_.reach.switches.end(), i))
                 return static_cast<std::uint8_t>(~compiled_.switches[i].closed_at & 0b011);
         return Structure::free;
@@ -87,7 +87,7 @@ private:
         if (hangs_on_one_net(gate))
             return true;
         for (const std::uint32_t variable : machine_.power_variables) {
-            const std::uint32_t armature = context_.armature_of[variable];
+            const std::uint32_t armature = context_.lookup.armature_of[variable];
             if (armature != none && std::find(gate.begin(), gate.end(), armature) != gate.end())
                 continue;
             const Variable::Kind kind = compiled_.variables[variable].kind;
@@ -183,7 +183,7 @@ private:
     std::vector<std::uint32_t> lines_of(std::uint32_t terminal, const Armature &armature) const {
         std::vector<std::uint32_t> lines = fixed_to(terminal);
         const std::vector<std::uint32_t> at_motor = lines;
-        for (const std::uint32_t i : context_.switches_of[armature.variable]) {
+        for (const std::uint32_t i : context_.lookup.switches_of[armature.variable]) {
             const Switch &pole = compiled_.switches[i];
             for (const auto &[line, load] : {std::pair{pole.a, pole.b}, {pole.b, pole.a}})
                 if (pole.pole && std::find(at_motor.begin(), at_motor.end(), load) != at_motor.end())
@@ -215,12 +215,11 @@ private:
 
 } // namespace
 
-bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable) {
+bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
     structure.assume(variable, Structure::acted);
     structure.let_fall(machine.reach.armatures);
     const bool off = motors_off(structure, machine, true);
     structure.forget();
-    static_cast<void>(context);
     return off;
 }
 
@@ -238,7 +237,7 @@ bool proves_no_race(const Context &context, const Reach &reach) {
         const Switch &contact = compiled.switches[i];
         if (contact.variable == none)
             continue;
-        const std::uint32_t armature = context.armature_of[contact.variable];
+        const std::uint32_t armature = context.lookup.armature_of[contact.variable];
         if (armature != none && (contact.closed_at != 0b010 || compiled.armatures[armature].off_delay))
             return false;
         const bool closes = contact.closed_at == 0b010;

@@ -7,7 +7,7 @@ namespace stopspan {
 // Proofs from the structure alone: true is a proof, false means nothing. `structure` is left without assumptions.
 
 /// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
-bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable);
+bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable);
 
 /// Nothing but its own start devices can bring the machine from stopped to running: a set of contactors gates it;
 /// out, they have no coil voltage while the own start devices rest; in, the machine runs.

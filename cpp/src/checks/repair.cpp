@@ -60,7 +60,7 @@ Works works(const Circuit &circuit) {
     for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m) {
         const MachineSeen machine(context, m);
         MachineSearch search(context, machine, false);
-        search.run();
+        search.run(context.options.state_budget);
         seen.states += search.states();
         for (std::uint32_t node = 0; node < search.states(); ++node) {
             const Glimpse glimpse = search.glimpse(node);
@@ -74,7 +74,7 @@ Works works(const Circuit &circuit) {
             continue;
         const Reach reach = reach_of(
             context.compiled, context.relevance,
-            {.nets = {load.a, load.b}, .power = {}, .loads = context.impedances_of[load.device]}, Extent::feed);
+            {.nets = {load.a, load.b}, .power = {}, .loads = context.lookup.impedances_of[load.device]}, Extent::feed);
         Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
         LoadSeen inside = load;
         inside.a = cone.net_of[load.a];
@@ -188,10 +188,11 @@ private:
                              "release-return", "trip-return", "own-start",        "overload-cuts"};
         const auto machines = circuit.machines();
         options.asked.emplace();
-        for (const auto &[cell, asked] : context_.asked)
-            if (circuit.find(cell.first) && (circuit.find(cell.second) || std::find(machines.begin(), machines.end(),
-                                                                                    cell.second) != machines.end()))
-                options.asked->push_back({cell.first, cell.second, asked});
+        for (const auto &[target, cells] : context_.asked)
+            if (circuit.find(target) || std::find(machines.begin(), machines.end(), target) != machines.end())
+                for (const auto &[stop, asked] : cells)
+                    if (circuit.find(context_.stops[stop].name))
+                        options.asked->push_back({context_.stops[stop].name, target, asked});
         return options;
     }
 

@@ -36,7 +36,7 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
             if (context.stop_of[member] == none)
                 continue;
             const std::string &stop = context.stops[context.stop_of[member]].name;
-            if (context.asked_of(stop, machine) != Asked::cut)
+            if (asked_of(search.machine().asked, context.stop_of[member]) != Asked::cut)
                 continue;
             const bool surely = starts ? on == t.to.size() : before.runs == Tri::on;
             search.record("stop-beats-start", stop, surely ? Status::fails : Status::maybe, t,

@@ -41,10 +41,10 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
         const std::string &machine = search.machine().name;
         // What it does is told for a healthy supply; what it must do is judged for every state.
         const bool healthy = supply_healthy(search.cone().circuit, search.state(t.from));
-        const bool wanted = context.asked_of(stop.name, machine) == Asked::cut;
+        const bool wanted = asked_of(search.machine().asked, context.stop_of[member]) == Asked::cut;
         if (running + fed + uncertain == 0) {
             if (healthy)
-                search.saw_stop(stop.name, before.mode, Found::cuts);
+                search.saw_stop(context.stop_of[member], before.mode, Found::cuts);
             if (unswitched > 0 && wanted)
                 search.record("stop-cuts", stop.name, Status::note, t,
                               machine + " stopped, a terminal stays live through an unswitched pole", member,
@@ -53,7 +53,7 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
         }
         const bool surely = running + fed == ends;
         if (healthy)
-            search.saw_stop(stop.name, before.mode, surely ? Found::spares : Found::maybe);
+            search.saw_stop(context.stop_of[member], before.mode, surely ? Found::spares : Found::maybe);
         if (!wanted)
             continue;
         const int way = running + uncertain == 0 ? 1 : 0; // torque off, power on

@@ -13,8 +13,8 @@ void judge_stop_spares(MachineSearch &search, const Exploration::Transition &t) 
         if (context.stop_of[member] == none)
             continue;
         const std::string &stop = context.stops[context.stop_of[member]].name;
-        if (context.asked_of(stop, machine) != Asked::keep || search.glimpse(t.from).runs != Tri::on ||
-            !supply_healthy(search.cone().circuit, search.state(t.from)))
+        if (asked_of(search.machine().asked, context.stop_of[member]) != Asked::keep ||
+            search.glimpse(t.from).runs != Tri::on || !supply_healthy(search.cone().circuit, search.state(t.from)))
             continue;
         std::size_t off = 0, uncertain = 0;
         for (const std::uint32_t end : t.to) {

@@ -4,29 +4,26 @@
 
 namespace stopspan {
 
-WitnessRun::WitnessRun(const Context &context) : context_(context), settler_(context.compiled) {
-    std::vector<ActorInfo> actors;
-    for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v) {
-        ActorInfo actor = context.actors[v];
-        const Device &device = context.circuit.devices()[context.compiled.variables[v].device];
-        bool breaks = false, makes = false;
-        for (const std::uint32_t i : context.switches_of[v]) {
-            breaks |= context.compiled.switches[i].closed_at == 0b001;
-            makes |= context.compiled.switches[i].closed_at == 0b010;
-        }
-        actor.early_make = device.kind == DeviceKind::isolator && breaks;
-        actor.changes_over = is_actuator(device.kind) && breaks && makes;
-        actor.automatic = device.word("reset") == "automatic";
-        actors.push_back(std::move(actor));
-    }
-    acts_ = possible_acts(context.compiled, actors);
-    for (std::uint32_t i = 0; i < acts_.size(); ++i)
+WitnessRun::WitnessRun(const Context &context, Reach connected)
+    : context_(context), reach_(std::move(connected)),
+      cone_(cut_cone(context.circuit, context.compiled, context.relevance, reach_, Simplify::no)),
+      settler_(cone_.circuit), acts_(possible_acts(cone_.circuit, cone_.actors)) {
+    for (std::uint32_t i = 0; i < acts_.size(); ++i) {
         act_of_.emplace(acts_[i].text, i);
+        if (acts_[i].variable == none)
+            (acts_[i].kind == ActKind::lose ? all_lost_ : all_back_) = i;
+    }
+}
+
+std::uint32_t WitnessRun::armature(std::uint32_t whole) const {
+    const auto at = std::lower_bound(reach_.armatures.begin(), reach_.armatures.end(), whole);
+    return at == reach_.armatures.end() || *at != whole ? none
+                                                        : static_cast<std::uint32_t>(at - reach_.armatures.begin());
 }
 
 WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
     Result result;
-    const Settled cold = settler_.settle(context_.compiled.cold());
+    const Settled cold = settler_.settle(cone_.circuit.cold());
     result.states = cold.ends;
     result.race = cold.race;
     result.chatter = cold.chatter;
@@ -41,14 +38,17 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
         }
     for (const std::string &text : single) {
         const auto found = act_of_.find(text);
-        if (found == act_of_.end())
+        std::uint32_t act = found == act_of_.end() ? none : found->second;
+        if (act == none && text.find("; ") != std::string::npos) // all sources together, some of them far away
+            act = text.starts_with("lose") ? all_lost_ : all_back_;
+        if (act == none)
             continue;
         result.before = std::move(result.states);
         result.states.clear();
         result.passed.clear();
         result.race = result.chatter = result.shorted = false;
         for (const State &state : result.before) {
-            Settled settled = perform(settler_, state, acts_[found->second]);
+            Settled settled = perform(settler_, state, acts_[act]);
             result.race |= settled.race;
             result.chatter |= settled.chatter;
             result.shorted |= settled.shorted;
@@ -62,7 +62,7 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
 }
 
 std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint32_t from, bool through_loads) {
-    const Compiled &compiled = context_.compiled;
+    const Compiled &compiled = cone_.circuit;
     const auto contact_text = [&](const Switch &contact) {
         if (contact.device == none)
             return std::string("fault");
@@ -121,32 +121,37 @@ std::vector<std::string> WitnessRun::holding_path(State state, const std::vector
                                                   std::uint32_t terminal) {
     settler_.network().evaluate(state);
     for (const bool through_loads : {false, true})
-        for (const std::uint32_t index : armatures) {
-            const Armature &armature = context_.compiled.armatures[index];
-            if (state[armature.variable] == 0 || armature.a1 == none)
+        for (const std::uint32_t whole : armatures) {
+            const std::uint32_t index = armature(whole);
+            if (index == none)
                 continue;
-            for (const std::uint32_t coil_end : {armature.a1, armature.a2}) {
+            const Armature &coil = cone_.circuit.armatures[index];
+            if (state[coil.variable] == 0 || coil.a1 == none)
+                continue;
+            for (const std::uint32_t coil_end : {coil.a1, coil.a2}) {
                 auto path = path_to_pole(state, coil_end, through_loads);
                 if (path.empty())
                     continue;
-                path.push_back("coil of " + context_.compiled.device_names[armature.device]);
+                path.push_back("coil of " + cone_.circuit.device_names[coil.device]);
                 return path;
             }
         }
-    return path_to_pole(state, terminal, false);
+    return path_to_pole(state, cone_.net_of[terminal], false);
 }
 
 std::vector<std::string> WitnessRun::missing_values(State state, const std::vector<std::uint32_t> &armatures) {
     settler_.network().evaluate(state);
     std::vector<std::string> missing;
-    for (const std::uint32_t index : armatures) {
-        const Armature &armature = context_.compiled.armatures[index];
-        if (!armature.unknown_coil || armature.kind != Armature::Kind::coil)
+    for (const std::uint32_t whole : armatures) {
+        const std::uint32_t index = armature(whole);
+        if (index == none)
+            continue;
+        const Armature &coil = cone_.circuit.armatures[index];
+        if (!coil.unknown_coil || coil.kind != Armature::Kind::coil)
             continue;
         const RatioRange range = settler_.network().coil_ratio(index);
         if (range.high - range.low > 1e-6)
-            missing.push_back((armature.dc_coil ? "hold_w of " : "hold_va of ") +
-                              context_.compiled.device_names[armature.device]);
+            missing.push_back((coil.dc_coil ? "hold_w of " : "hold_va of ") + cone_.circuit.device_names[coil.device]);
     }
     return missing;
 }

@@ -7,10 +7,12 @@
 
 namespace stopspan {
 
-/// Runs acts on the whole circuit, to confirm what a search of a part has found and to tell the path that holds a coil.
+/// Runs acts on everything that is connected, part by part, to confirm what a search of a simplified part has found and
+/// to tell the path that holds a coil. Armatures and nets in its arguments are those of the whole circuit.
 class WitnessRun {
 public:
-    explicit WitnessRun(const Context &context);
+    /// @param connected  with Extent::everything
+    WitnessRun(const Context &context, Reach connected);
 
     struct Result {
         std::vector<State> states; ///< after the last act
@@ -20,6 +22,8 @@ public:
     };
     Result run(const std::vector<std::string> &acts);
 
+    const Reach &reach() const { return reach_; }
+    const Cone &cone() const { return cone_; }
     Settler &settler() { return settler_; }
     /// Net by net from a pole to what holds: the coil of one of these armatures that is in, else the motor's terminal.
     std::vector<std::string> holding_path(State state, const std::vector<std::uint32_t> &armatures,
@@ -29,11 +33,16 @@ public:
 
 private:
     std::vector<std::string> path_to_pole(const State &state, std::uint32_t from, bool through_loads);
+    /// What stands for an armature of the whole circuit here, or none.
+    std::uint32_t armature(std::uint32_t whole) const;
 
     const Context &context_;
+    Reach reach_;
+    Cone cone_;
     Settler settler_;
     std::vector<Act> acts_;
     std::map<std::string, std::uint32_t> act_of_;
+    std::uint32_t all_lost_ = none, all_back_ = none;
 };
 
 } // namespace stopspan

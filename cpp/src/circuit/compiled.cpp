@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <numbers>
 
 namespace stopspan {
@@ -25,8 +26,10 @@ public:
     explicit Compiler(const Circuit &circuit) : circuit_(circuit) {
         out_.net_names.assign(circuit.nets().begin(), circuit.nets().end());
         out_.variable_of.assign(circuit.devices().size(), none);
+        std::vector<std::string> names;
         for (const Device &device : circuit.devices())
-            out_.device_names.push_back(device.designation);
+            names.push_back(device.designation);
+        out_.device_names = Names(std::move(names));
         const auto earth = circuit.find_net("PE");
         out_.earth = earth ? earth->value : extra_net("PE");
     }
@@ -40,8 +43,8 @@ public:
             }
         for (std::uint32_t i = 0; i < circuit_.devices().size(); ++i)
             add(i, circuit_.devices()[i]);
-        for (Armature &armature : out_.armatures)
-            pair_interlock(armature);
+        out_.machines = Names(std::move(machines_));
+        pair_interlocks();
         out_.net_count = static_cast<std::uint32_t>(out_.net_names.size());
         for (Source &source : out_.sources)
             if (source.feed == Source::Feed::transformer && source.primary_v == 0)
@@ -359,30 +362,31 @@ private:
         armature.memory = variable(Variable::Kind::memory, index);
     }
 
-    void pair_interlock(Armature &armature) {
-        const Device &device = circuit_.devices()[armature.device];
-        const auto partner = device.word("interlocked_with");
-        if (!partner)
-            return;
-        const auto self = static_cast<std::uint32_t>(&armature - out_.armatures.data());
+    void pair_interlocks() {
+        std::map<std::string_view, std::uint32_t> armature_named;
         for (std::uint32_t i = 0; i < out_.armatures.size(); ++i)
-            if (i != self && circuit_.devices()[out_.armatures[i].device].designation == *partner) {
-                armature.interlocked = i;
-                out_.armatures[i].interlocked = self;
-            }
+            armature_named.emplace(circuit_.devices()[out_.armatures[i].device].designation, i);
+        for (const auto &[name, self] : armature_named)
+            if (const auto partner = circuit_.devices()[out_.armatures[self].device].word("interlocked_with"))
+                if (const auto other = armature_named.find(*partner);
+                    other != armature_named.end() && other->second != self) {
+                    out_.armatures[self].interlocked = other->second;
+                    out_.armatures[other->second].interlocked = self;
+                }
     }
 
     // ---- loads
 
     void add_motor(std::uint32_t index, const Device &device) {
-        const std::string machine(machine_of(device));
-        auto found = std::find(out_.machines.begin(), out_.machines.end(), machine);
-        if (found == out_.machines.end())
-            found = out_.machines.insert(found, machine);
+        std::string machine_name(machine_of(device));
+        const auto [machine, fresh] =
+            machine_number_.try_emplace(machine_name, static_cast<std::uint32_t>(machines_.size()));
+        if (fresh)
+            machines_.push_back(std::move(machine_name));
         const bool one_phase = device.kind == DeviceKind::motor_1ph;
         MotorSeen motor{.kind = device.kind,
                         .device = index,
-                        .machine = static_cast<std::uint32_t>(found - out_.machines.begin()),
+                        .machine = machine->second,
                         .rated_v = device.number("voltage_v").value_or(one_phase ? 230 : 400),
                         .nets = {},
                         .windings = {}};
@@ -469,6 +473,8 @@ private:
 
     const Circuit &circuit_;
     double frequency_hz_ = 50;
+    std::vector<std::string> machines_;
+    std::map<std::string, std::uint32_t> machine_number_;
     Compiled out_;
 };
 

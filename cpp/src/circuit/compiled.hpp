@@ -6,6 +6,7 @@
 #include <complex>
 #include <cstdint>
 #include <limits>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -128,13 +129,28 @@ struct FuseSeen {
     double rating_a;
 };
 
+/// Names by index, shared by a circuit and all parts cut out of it.
+class Names {
+public:
+    Names() = default;
+    explicit Names(std::vector<std::string> names)
+        : names_(std::make_shared<const std::vector<std::string>>(std::move(names))) {}
+    const std::string &operator[](std::size_t index) const { return (*names_)[index]; }
+    std::size_t size() const { return names_->size(); }
+    auto begin() const { return names_->begin(); }
+    auto end() const { return names_->end(); }
+
+private:
+    std::shared_ptr<const std::vector<std::string>> names_ = std::make_shared<const std::vector<std::string>>();
+};
+
 /// A circuit prepared for analysis: indices instead of names. Net i < named_nets is Circuit net i; then come
 /// earth (if no net is named PE) and the star points of motors.
 struct Compiled {
     std::uint32_t net_count = 0;
     std::uint32_t earth = none;
     std::vector<std::string> net_names;
-    std::vector<std::string> device_names; ///< per device of the circuit
+    Names device_names; ///< per device of the circuit
     std::vector<Variable> variables;
     std::vector<Switch> switches;
     std::vector<Impedance> impedances;
@@ -142,7 +158,7 @@ struct Compiled {
     std::vector<Source> sources;
     std::vector<MotorSeen> motors;
     std::vector<LoadSeen> loads;
-    std::vector<std::string> machines;
+    Names machines;
     std::vector<std::uint32_t> variable_of;                ///< per device: its main variable, or none
     std::vector<double> fuse_rating_a;                     ///< per variable; 0: not a fuse
     std::vector<std::vector<std::uint32_t>> unknown_links; ///< cones only: nets that something outside may join

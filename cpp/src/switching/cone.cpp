@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <map>
-#include <numeric>
 #include <set>
 
 namespace stopspan {
@@ -18,16 +17,8 @@ std::vector<std::uint32_t> to_vector(const Set &set) {
 
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent) {
     const bool everything = extent == Extent::everything;
-    std::vector<std::uint32_t> armature_of(circuit.variables.size(), none);
-    for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i)
-        for (const std::uint32_t variable : {circuit.armatures[i].variable, circuit.armatures[i].timed})
-            if (variable != none)
-                armature_of[variable] = i;
-    std::map<std::uint32_t, std::vector<std::uint32_t>> sources_at;
-    for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
-        for (const Source::Pole &pole : circuit.sources[s].poles)
-            sources_at[pole.net].push_back(s);
-
+    const Lookup &lookup = relevance.lookup();
+    const auto &armature_of = lookup.armature_of;
     Set nets, switches, variables, armatures, sources;
     Set impedances(seeds.loads.begin(), seeds.loads.end());
     std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace;
@@ -66,7 +57,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
                 continue;
             // Its other poles move with it: left outside they could seem to feed us while it is open.
             if (variables.insert(variable).second || armature_of[variable] != none)
-                for (const std::uint32_t pole : relevance.poles_of(variable))
+                for (const std::uint32_t pole : lookup.poles_of[variable])
                     if (!everything && !switches.contains(pole)) {
                         switches.insert(pole);
                         for (const std::uint32_t net : {circuit.switches[pole].a, circuit.switches[pole].b}) {
@@ -81,30 +72,27 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
             if (circuit.impedances[i].armature != none)
                 need_armature(circuit.impedances[i].armature);
         for (const std::uint32_t net : found.nets)
-            if (const auto at = sources_at.find(net); at != sources_at.end())
-                for (const std::uint32_t s : at->second)
-                    if (sources.insert(s).second) {
-                        variables.insert(circuit.sources[s].variable);
-                        if (circuit.sources[s].feed_a != none) {
-                            impedances.insert(circuit.sources[s].feed_part);
-                            trace.push_back(circuit.sources[s].feed_a);
-                            trace.push_back(circuit.sources[s].feed_b);
-                        }
+            for (const std::uint32_t s : lookup.sources_at[net])
+                if (sources.insert(s).second) {
+                    variables.insert(circuit.sources[s].variable);
+                    if (circuit.sources[s].feed_a != none) {
+                        impedances.insert(circuit.sources[s].feed_part);
+                        trace.push_back(circuit.sources[s].feed_a);
+                        trace.push_back(circuit.sources[s].feed_b);
                     }
-        for (const MotorSeen &motor : circuit.motors) // a drive asks its run and torque-off loops
-            if (motor.kind == DeviceKind::drive && nets.contains(motor.nets[0]) && impedances.contains([&] {
-                    for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i)
-                        if (circuit.impedances[i].device == motor.device)
-                            return i;
-                    return none;
-                }())) {
-                if (motor.memory != none)
-                    variables.insert(motor.memory);
-                for (const std::uint32_t net :
-                     {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
-                    if (net != none && !nets.contains(net))
-                        expand.push_back(net);
-            }
+                }
+        for (const std::uint32_t i : impedances) {
+            const std::uint32_t at = lookup.motor_of[circuit.impedances[i].device];
+            if (at == none || circuit.motors[at].kind != DeviceKind::drive)
+                continue;
+            const MotorSeen &drive = circuit.motors[at]; // it asks its run and torque-off loops
+            if (drive.memory != none)
+                variables.insert(drive.memory);
+            for (const std::uint32_t net :
+                 {drive.run.first, drive.run.second, drive.torque_off.first, drive.torque_off.second})
+                if (net != none && !nets.contains(net))
+                    expand.push_back(net);
+        }
     }
     return {to_vector(nets),      to_vector(switches),  to_vector(impedances),
             to_vector(variables), to_vector(armatures), to_vector(sources)};
@@ -114,10 +102,11 @@ namespace {
 
 class Cutter {
 public:
-    Cutter(const Circuit &circuit, const Compiled &full, const Relevance &relevance, const Reach &reach)
-        : circuit_(circuit), full_(full), relevance_(relevance), reach_(reach) {}
+    Cutter(const Circuit &circuit, const Compiled &full, const Relevance &relevance, const Reach &reach,
+           Simplify simplify)
+        : circuit_(circuit), full_(full), relevance_(relevance), reach_(reach), simplify_(simplify) {}
 
-    Cone cut(bool merge_alike) {
+    Cone cut() {
         cone_.net_of.assign(full_.net_count, none);
         for (const std::uint32_t net : reach_.nets)
             net_in_[net] = 1;
@@ -125,7 +114,7 @@ public:
         number_nets();
         take_variables();
         take_parts();
-        if (merge_alike)
+        if (simplify_ == Simplify::and_rows)
             merge_rows();
         drop_unused_variables();
         for (std::uint32_t v = 0; v < cone_.circuit.variables.size(); ++v)
@@ -137,45 +126,36 @@ private:
     // What is connected outside, piece by piece: the nets of ours it touches may be joined by it somehow.
     void find_unknown_links() {
         const Set ours(reach_.nets.begin(), reach_.nets.end());
-        const Set switches(reach_.switches.begin(), reach_.switches.end()),
-            impedances(reach_.impedances.begin(), reach_.impedances.end());
-        std::vector<std::vector<std::pair<std::uint32_t, std::uint32_t>>> outside(full_.net_count); // net -> (part, to)
-        std::uint32_t part = 0;
-        const auto add = [&](std::uint32_t a, std::uint32_t b, bool inside) {
-            if (!inside) {
-                outside[a].emplace_back(part, b);
-                outside[b].emplace_back(part, a);
-            }
-            ++part;
+        Set used_switches(reach_.switches.begin(), reach_.switches.end()),
+            used_impedances(reach_.impedances.begin(), reach_.impedances.end());
+        // The far ends of all parts at a net that are neither ours nor met before.
+        const auto further = [&](std::uint32_t net) {
+            std::vector<std::uint32_t> ends;
+            for (const std::uint32_t i : relevance_.lookup().switches_at[net])
+                if (used_switches.insert(i).second)
+                    ends.push_back(full_.switches[i].a == net ? full_.switches[i].b : full_.switches[i].a);
+            for (const std::uint32_t i : relevance_.lookup().impedances_at[net])
+                if (used_impedances.insert(i).second)
+                    ends.push_back(full_.impedances[i].a == net ? full_.impedances[i].b : full_.impedances[i].a);
+            return ends;
         };
-        for (std::uint32_t i = 0; i < full_.switches.size(); ++i)
-            add(full_.switches[i].a, full_.switches[i].b, switches.contains(i));
-        for (std::uint32_t i = 0; i < full_.impedances.size(); ++i)
-            add(full_.impedances[i].a, full_.impedances[i].b, impedances.contains(i));
-        std::vector<std::uint8_t> used(part, 0);
         for (const std::uint32_t start : reach_.nets) {
             if (relevance_.is_pole_net(start))
                 continue;
-            for (const auto &[first, to] : outside[start]) {
-                if (used[first])
-                    continue;
-                used[first] = 1;
+            for (const std::uint32_t first : further(start)) {
                 Set touched{start};
-                Set seen;
                 std::vector<std::uint32_t> queue;
+                Set seen;
                 const auto arrive = [&](std::uint32_t net) {
                     if (relevance_.is_pole_net(net) || ours.contains(net))
                         touched.insert(net);
                     else if (seen.insert(net).second)
                         queue.push_back(net);
                 };
-                arrive(to);
+                arrive(first);
                 for (std::size_t k = 0; k < queue.size(); ++k)
-                    for (const auto &[other, next] : outside[queue[k]])
-                        if (!used[other]) {
-                            used[other] = 1;
-                            arrive(next);
-                        }
+                    for (const std::uint32_t next : further(queue[k]))
+                        arrive(next);
                 if (touched.size() >= 2)
                     links_.push_back(to_vector(touched));
             }
@@ -183,10 +163,8 @@ private:
         for (const auto &link : links_)
             for (const std::uint32_t net : link)
                 net_in_[net] = 1;
-        for (std::uint32_t s = 0; s < full_.sources.size(); ++s)
-            for (const Source::Pole &pole : full_.sources[s].poles)
-                if (net_in_.contains(pole.net))
-                    sources_.insert(s);
+        for (const auto &[net, unused] : net_in_)
+            sources_.insert(relevance_.lookup().sources_at[net].begin(), relevance_.lookup().sources_at[net].end());
         for (const std::uint32_t s : sources_) {
             for (const Source::Pole &pole : full_.sources[s].poles)
                 net_in_[pole.net] = 1;
@@ -199,16 +177,17 @@ private:
 
     void number_nets() {
         // Joined for good: one net.
-        std::vector<std::uint32_t> parent(full_.net_count);
-        std::iota(parent.begin(), parent.end(), 0U);
+        std::map<std::uint32_t, std::uint32_t> parent;
         const auto root = [&](std::uint32_t net) {
-            while (parent[net] != net)
-                net = parent[net] = parent[parent[net]];
+            for (auto above = parent.find(net); above != parent.end(); above = parent.find(net))
+                net = above->second;
             return net;
         };
-        for (const std::uint32_t i : reach_.switches)
-            if (full_.switches[i].variable == none && full_.switches[i].closed_at == 0xff)
-                parent[root(full_.switches[i].a)] = root(full_.switches[i].b);
+        if (simplify_ != Simplify::no)
+            for (const std::uint32_t i : reach_.switches)
+                if (full_.switches[i].variable == none && full_.switches[i].closed_at == 0xff)
+                    if (const std::uint32_t a = root(full_.switches[i].a), b = root(full_.switches[i].b); a != b)
+                        parent[a] = b;
         std::map<std::uint32_t, std::uint32_t> number;
         for (const auto &[net, in] : net_in_) {
             const auto [entry, fresh] = number.try_emplace(root(net), cone_.circuit.net_count);
@@ -274,7 +253,7 @@ private:
         }
         for (const std::uint32_t i : reach_.switches) {
             Switch one = full_.switches[i];
-            if (one.variable == none)
+            if (one.variable == none && (simplify_ != Simplify::no || one.closed_at == 0))
                 continue; // joined for good, or broken off
             one.a = net(one.a);
             one.b = net(one.b);
@@ -303,10 +282,11 @@ private:
         Set devices;
         for (const std::uint32_t i : reach_.impedances)
             devices.insert(full_.impedances[i].device);
-        for (const MotorSeen &motor : full_.motors) {
-            if (!devices.contains(motor.device))
+        for (const std::uint32_t device : devices) {
+            const std::uint32_t at_motor = relevance_.lookup().motor_of[device];
+            if (at_motor == none)
                 continue;
-            MotorSeen one = motor;
+            MotorSeen one = full_.motors[at_motor];
             for (std::uint32_t &at : one.nets)
                 at = net(at);
             for (MotorSeen::Winding &winding : one.windings) {
@@ -318,9 +298,9 @@ private:
             one.torque_off = pair(one.torque_off);
             out.motors.push_back(std::move(one));
         }
-        for (const LoadSeen &load : full_.loads)
-            if (devices.contains(load.device)) {
-                LoadSeen one = load;
+        for (const std::uint32_t device : devices)
+            if (const std::uint32_t at_load = relevance_.lookup().load_of[device]; at_load != none) {
+                LoadSeen one = full_.loads[at_load];
                 one.a = net(one.a);
                 one.b = net(one.b);
                 out.loads.push_back(one);
@@ -465,6 +445,7 @@ private:
     const Compiled &full_;
     const Relevance &relevance_;
     const Reach &reach_;
+    Simplify simplify_;
     std::map<std::uint32_t, std::uint8_t> net_in_;
     Set sources_;
     std::vector<std::vector<std::uint32_t>> links_;
@@ -475,8 +456,8 @@ private:
 } // namespace
 
 Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
-              bool merge_alike) {
-    return Cutter(circuit, compiled, relevance, reach).cut(merge_alike);
+              Simplify simplify) {
+    return Cutter(circuit, compiled, relevance, reach, simplify).cut();
 }
 
 } // namespace stopspan

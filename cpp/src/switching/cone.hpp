@@ -35,9 +35,14 @@ struct Reach {
 };
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent);
 
-/// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them. Contacts
-/// that stand in a row and open a row the same way (stops, fuses, overload contacts) are merged into one.
+enum class Simplify {
+    no,       ///< part by part as in the whole circuit
+    joined,   ///< nets that are joined for good become one
+    and_rows, ///< and contacts that stand in a row and open it the same way (stops, fuses, overload contacts) one
+};
+
+/// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them.
 Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
-              bool merge_alike = true);
+              Simplify simplify = Simplify::and_rows);
 
 } // namespace stopspan

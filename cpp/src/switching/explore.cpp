@@ -49,7 +49,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
     std::size_t next_later = 0;
     const auto scan = [&] {
         for (; next < nodes_.size(); ++next) {
-            if (nodes_.size() > state_budget)
+            if (nodes_.size() > state_budget || stopped_)
                 return false;
             for (std::uint32_t act = 0; act < acts_.size(); ++act) {
                 if (!allowed(acts_[act], cone_.circuit, nodes_[next].state))
@@ -69,7 +69,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
     for (; next_later < later.size(); ++next_later) {
         const auto [node, act] = later[next_later];
         take(node, act, true);
-        if (!scan())
+        if (stopped_ || !scan())
             return false;
     }
     return true;

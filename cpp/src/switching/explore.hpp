@@ -29,8 +29,11 @@ public:
     };
 
     /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
-    /// @returns false when the budget of states ran out
+    /// @returns false when the budget of states ran out or stop() was called
     bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
+
+    /// For `see`: what it has seen is enough.
+    void stop() { stopped_ = true; }
 
     const std::vector<Node> &nodes() const { return nodes_; }
     const std::vector<Act> &acts() const { return acts_; }
@@ -56,6 +59,7 @@ private:
     std::vector<Node> nodes_;
     std::unordered_map<State, std::uint32_t, Hash> known_;
     Settled cold_;
+    bool stopped_ = false;
 };
 
 /// Pressed and let go at once is a tap; the last `untouched` acts stay as they are.

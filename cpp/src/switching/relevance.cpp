@@ -20,24 +20,13 @@ void sort_unique(std::vector<std::uint32_t> &values) {
 
 struct Relevance::Implementation {
     explicit Implementation(const Compiled &compiled)
-        : circuit(compiled), forest(compiled), control_forest(compiled, false) {
-        switches_at.resize(circuit.net_count);
-        impedances_at.resize(circuit.net_count);
-        distribution.assign(circuit.net_count, 0);
-        poles_of.resize(circuit.variables.size());
-        for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
-            if (circuit.switches[i].pole && circuit.switches[i].variable != none)
-                poles_of[circuit.switches[i].variable].push_back(i);
-        for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
-            for (const std::uint32_t net : {circuit.switches[i].a, circuit.switches[i].b}) {
-                switches_at[net].push_back(i);
-                distribution[net] |= circuit.switches[i].pole;
-            }
-        for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i)
-            for (const std::uint32_t net : {circuit.impedances[i].a, circuit.impedances[i].b})
-                impedances_at[net].push_back(i);
+        : circuit(compiled), lookup(compiled), forest(compiled), control_forest(compiled, false),
+          distribution(compiled.net_count, 0) {
+        for (const Switch &contact : circuit.switches)
+            for (const std::uint32_t net : {contact.a, contact.b})
+                distribution[net] |= contact.pole;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
-            distribution[net] |= switches_at[net].size() >= rail_contacts;
+            distribution[net] |= lookup.switches_at[net].size() >= rail_contacts;
         // Contacts between a net and the nearest source pole.
         steps.assign(circuit.net_count, none);
         std::vector<std::uint32_t> queue;
@@ -47,7 +36,7 @@ struct Relevance::Implementation {
                 queue.push_back(net);
             }
         for (std::size_t k = 0; k < queue.size(); ++k)
-            for (const std::uint32_t i : switches_at[queue[k]]) {
+            for (const std::uint32_t i : lookup.switches_at[queue[k]]) {
                 const std::uint32_t next = other_end(i, queue[k]);
                 if (steps[next] == none) {
                     steps[next] = steps[queue[k]] + 1;
@@ -75,13 +64,13 @@ struct Relevance::Implementation {
             const std::uint32_t net = queue[k];
             if (forest.is_pole_net(net) || (k >= seeds && distribution[net]))
                 continue;
-            for (const std::uint32_t i : switches_at[net]) {
+            for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
                     continue; // its feed, or the feed of something else
                 found.switches.push_back(i);
                 push(other_end(i, net));
             }
-            for (const std::uint32_t i : impedances_at[net]) {
+            for (const std::uint32_t i : lookup.impedances_at[net]) {
                 found.impedances.push_back(i);
                 push(circuit.impedances[i].a == net ? circuit.impedances[i].b : circuit.impedances[i].a);
             }
@@ -114,8 +103,8 @@ struct Relevance::Implementation {
     }
 
     const Compiled &circuit;
+    Lookup lookup;
     BlockForest forest, control_forest;
-    std::vector<std::vector<std::uint32_t>> switches_at, impedances_at, poles_of;
     std::vector<std::uint8_t> distribution;
     std::vector<std::uint32_t> steps;
 };
@@ -127,8 +116,8 @@ bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->forest.is_pole_net(net);
 }
 
-const std::vector<std::uint32_t> &Relevance::poles_of(std::uint32_t variable) const {
-    return self_->poles_of[variable];
+const Lookup &Relevance::lookup() const {
+    return self_->lookup;
 }
 
 Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
@@ -143,7 +132,7 @@ Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::
     for (std::size_t k = 0; k < own.size(); ++k) {
         if (self.forest.is_pole_net(own[k]))
             continue;
-        for (const std::uint32_t i : self.switches_at[own[k]]) {
+        for (const std::uint32_t i : self.lookup.switches_at[own[k]]) {
             const std::uint32_t next = self.other_end(i, own[k]);
             if (self.steps[next] < self.steps[own[k]])
                 continue;
@@ -158,15 +147,18 @@ Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::
     // Their feed: every step leads nearer to a source.
     seen.clear();
     seen.insert(nets.begin(), nets.end());
-    for (std::size_t k = 0; k < nets.size(); ++k)
-        for (const std::uint32_t i : self.switches_at[nets[k]]) {
+    for (std::size_t k = 0; k < nets.size(); ++k) {
+        if (self.steps[nets[k]] == none || self.steps[nets[k]] == 0)
+            continue;
+        for (const std::uint32_t i : self.lookup.switches_at[nets[k]]) {
             const std::uint32_t next = self.other_end(i, nets[k]);
-            if (self.steps[nets[k]] == none || self.steps[next] >= self.steps[nets[k]])
+            if (self.steps[next] >= self.steps[nets[k]])
                 continue;
             found.switches.push_back(i);
             if (seen.insert(next).second)
                 nets.push_back(next);
         }
+    }
     sort_unique(nets);
     found.nets = std::move(nets);
     sort_unique(found.switches);
@@ -190,13 +182,11 @@ Relevant Relevance::any_way(const std::vector<std::uint32_t> &expand, const std:
 Relevant Relevance::connected(const std::vector<std::uint32_t> &seeds) const {
     const Implementation &self = *self_;
     Relevant found;
-    std::vector<std::uint8_t> seen(self.circuit.net_count, 0);
+    std::unordered_set<std::uint32_t> seen;
     std::vector<std::uint32_t> queue;
     const auto push = [&](std::uint32_t net) {
-        if (!seen[net]) {
-            seen[net] = 1;
+        if (seen.insert(net).second)
             queue.push_back(net);
-        }
     };
     for (const std::uint32_t seed : seeds)
         push(seed);
@@ -204,11 +194,11 @@ Relevant Relevance::connected(const std::vector<std::uint32_t> &seeds) const {
         const std::uint32_t net = queue[k];
         if (self.forest.is_pole_net(net))
             continue;
-        for (const std::uint32_t i : self.switches_at[net]) {
+        for (const std::uint32_t i : self.lookup.switches_at[net]) {
             found.switches.push_back(i);
             push(self.circuit.switches[i].a == net ? self.circuit.switches[i].b : self.circuit.switches[i].a);
         }
-        for (const std::uint32_t i : self.impedances_at[net]) {
+        for (const std::uint32_t i : self.lookup.impedances_at[net]) {
             found.impedances.push_back(i);
             push(self.circuit.impedances[i].a == net ? self.circuit.impedances[i].b : self.circuit.impedances[i].a);
         }
@@ -237,13 +227,8 @@ std::vector<std::uint32_t> asking_nets(const Armature &armature) {
 }
 
 std::vector<std::vector<std::uint32_t>> armature_influence(const Compiled &circuit) {
-    std::vector<std::uint32_t> armature_of(circuit.variables.size(), none);
-    for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i) {
-        armature_of[circuit.armatures[i].variable] = i;
-        if (circuit.armatures[i].timed != none)
-            armature_of[circuit.armatures[i].timed] = i;
-    }
     const Relevance relevance(circuit);
+    const auto &armature_of = relevance.lookup().armature_of;
     std::vector<std::vector<std::uint32_t>> influence(circuit.armatures.size());
     for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i) {
         for (const std::uint32_t contact : relevance.around(asking_nets(circuit.armatures[i]), {}).switches) {

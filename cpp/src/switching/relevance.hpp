@@ -1,6 +1,6 @@
 #pragma once
 
-#include "circuit/compiled.hpp"
+#include "circuit/lookup.hpp"
 
 #include <memory>
 #include <vector>
@@ -37,8 +37,7 @@ public:
     Relevant connected(const std::vector<std::uint32_t> &seeds) const;
 
     bool is_pole_net(std::uint32_t net) const;
-    /// Power poles of a device: they move together.
-    const std::vector<std::uint32_t> &poles_of(std::uint32_t variable) const;
+    const Lookup &lookup() const;
 
 private:
     struct Implementation;
