@@ -30,6 +30,7 @@ void take(Verdict &verdict, Decided &&decided) {
 // Machines are decided one by one; several threads take the next one each, and results keep the order of machines.
 std::vector<Decided> decide_machines(const Context &context, const std::vector<MachineSeen> &machines) {
     std::vector<Decided> results(machines.size());
+    std::vector<std::set<std::uint32_t>> proven_cuts = prove_cuts(context, machines);
     const unsigned threads = std::max(1U, std::min(context.options.threads, static_cast<unsigned>(machines.size())));
     std::atomic<std::size_t> next{0}, done{0};
     std::mutex talking;
@@ -38,7 +39,7 @@ std::vector<Decided> decide_machines(const Context &context, const std::vector<M
         Tools tools(context);
         for (std::size_t i; (i = next++) < machines.size();) {
             try {
-                results[i] = decide_machine(tools, machines[i]);
+                results[i] = decide_machine(tools, machines[i], std::move(proven_cuts[i]));
                 ++done;
                 if (context.options.progress) {
                     const std::scoped_lock lock(talking);

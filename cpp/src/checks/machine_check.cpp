@@ -105,8 +105,8 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
 
 class MachineDecision {
 public:
-    MachineDecision(Tools &tools, const MachineSeen &machine)
-        : tools_(tools), context_(tools.context), machine_(machine) {}
+    MachineDecision(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut)
+        : tools_(tools), context_(tools.context), machine_(machine), proven_cut_(std::move(proven_cut)) {}
 
     Decided decide() {
         prove();
@@ -130,9 +130,7 @@ private:
             const std::uint32_t variable = context_.stops[i].variable;
             const Asked asked = asked_of(machine_.asked, i);
             const bool reached = machine_.reached_by(variable);
-            const bool cut = reached && proves_cut(tools_.structure, machine_, variable);
-            if (cut)
-                proven_cut_.insert(i);
+            const bool cut = proven_cut_.contains(i);
             if (asked == Asked::cut)
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
             else if (asked == Asked::keep)
@@ -545,8 +543,8 @@ private:
 
 } // namespace
 
-Decided decide_machine(Tools &tools, const MachineSeen &machine) {
-    return MachineDecision(tools, machine).decide();
+Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut) {
+    return MachineDecision(tools, machine, std::move(proven_cut)).decide();
 }
 
 std::string source_of(std::string_view rule) {

@@ -42,7 +42,8 @@ private:
 };
 
 /// Decides every machine rule for one machine: structure, then states, then the budget.
-Decided decide_machine(Tools &tools, const MachineSeen &machine);
+/// @param proven_cut  stops already proven to cut it
+Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut);
 /// Decides stop-spares for the kept loads and loads asked about.
 Decided decide_loads(Tools &tools);
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);

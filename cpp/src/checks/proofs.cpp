@@ -223,6 +223,31 @@ bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t 
     return off;
 }
 
+std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines) {
+    std::vector<std::vector<std::uint32_t>> reached(context.stops.size()); // per stop: machines
+    for (std::uint32_t m = 0; m < machines.size(); ++m)
+        for (const std::uint32_t variable : machines[m].reach.variables)
+            if (context.stop_of[variable] != none)
+                reached[context.stop_of[variable]].push_back(m);
+    std::vector<std::set<std::uint32_t>> proven(machines.size());
+    Structure structure(context.compiled);
+    for (std::uint32_t stop = 0; stop < reached.size(); ++stop) {
+        // What falls for one machine falls for all.
+        std::vector<std::uint32_t> armatures;
+        for (const std::uint32_t m : reached[stop])
+            armatures.insert(armatures.end(), machines[m].reach.armatures.begin(), machines[m].reach.armatures.end());
+        std::sort(armatures.begin(), armatures.end());
+        armatures.erase(std::unique(armatures.begin(), armatures.end()), armatures.end());
+        structure.assume(context.stops[stop].variable, Structure::acted);
+        structure.let_fall(armatures);
+        for (const std::uint32_t m : reached[stop])
+            if (motors_off(structure, machines[m], true))
+                proven[m].insert(stop);
+        structure.forget();
+    }
+    return proven;
+}
+
 bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine) {
     return NoStart(structure, context, machine).prove();
 }

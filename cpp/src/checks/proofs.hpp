@@ -9,6 +9,10 @@ namespace stopspan {
 /// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
 bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable);
 
+/// proves_cut() for every stop and every machine it can act on, stop by stop.
+/// @returns per machine the stops (indices into Context::stops) that are proven to cut it
+std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines);
+
 /// Nothing but its own start devices can bring the machine from stopped to running: a set of contactors gates it;
 /// out, they have no coil voltage while the own start devices rest; in, the machine runs.
 bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine);

@@ -6,17 +6,21 @@ namespace stopspan {
 
 Structure::Structure(const Compiled &circuit)
     : circuit_(circuit), poles_at_(circuit.net_count), positions_(circuit.variables.size(), free),
-      armature_variable_(circuit.variables.size(), 0), mark_(circuit.net_count, 0) {
+      mark_(circuit.net_count, 0) {
+    std::vector<std::uint8_t> moves_an_armature(circuit.variables.size(), 0);
+    for (const Armature &armature : circuit.armatures)
+        moves_an_armature[armature.variable] = 1;
     std::vector<std::vector<Edge>> at(circuit.net_count);
-    for (std::uint32_t i = 0; i < circuit.switches.size(); ++i) {
-        const Switch &one = circuit.switches[i];
-        at[one.a].push_back({one.b, i, true});
-        at[one.b].push_back({one.a, i, true});
+    for (const Switch &one : circuit.switches) {
+        if (one.closed_at == 0)
+            continue; // broken off
+        const bool contactor_pole = one.pole && one.variable != none && moves_an_armature[one.variable];
+        at[one.a].push_back({one.b, one.variable, one.closed_at, true, contactor_pole});
+        at[one.b].push_back({one.a, one.variable, one.closed_at, true, contactor_pole});
     }
-    for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i) {
-        const Impedance &one = circuit.impedances[i];
-        at[one.a].push_back({one.b, i, false});
-        at[one.b].push_back({one.a, i, false});
+    for (const Impedance &one : circuit.impedances) {
+        at[one.a].push_back({one.b, none, 0, false, false});
+        at[one.b].push_back({one.a, none, 0, false, false});
     }
     first_.push_back(0);
     for (const auto &edges : at) {
@@ -26,6 +30,7 @@ Structure::Structure(const Compiled &circuit)
     // Pole numbers: 0 is earth and every earthed pole, the others each their own.
     source_of_pole_ = {none};
     pole_index_ = {none};
+    net_of_pole_ = {circuit.earth};
     poles_at_[circuit.earth].push_back(0);
     for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
         for (std::uint32_t p = 0; p < circuit.sources[s].poles.size(); ++p) {
@@ -37,9 +42,8 @@ Structure::Structure(const Compiled &circuit)
             poles_at_[source.poles[p].net].push_back(static_cast<std::uint32_t>(source_of_pole_.size()));
             source_of_pole_.push_back(s);
             pole_index_.push_back(p);
+            net_of_pole_.push_back(source.poles[p].net);
         }
-    for (const Armature &armature : circuit.armatures)
-        armature_variable_[armature.variable] = 1;
 }
 
 void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
@@ -59,13 +63,48 @@ void Structure::forget() {
     cut_.clear();
 }
 
-bool Structure::open(const Edge &edge) const {
-    if (!edge.conductor)
-        return false;
-    const Switch &one = circuit_.switches[edge.part];
-    if (one.variable == none)
-        return one.closed_at == 0;
-    return (one.closed_at & positions_[one.variable]) == 0;
+bool Structure::lost(std::uint32_t pole) const {
+    return std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
+        return each.first == source_of_pole_[pole] && (each.second == none || each.second == pole_index_[pole]);
+    });
+}
+
+void Structure::meet(Seen &seen, std::uint32_t pole) const {
+    seen.nonzero |= pole != 0;
+    if (seen.first_pole == none) {
+        seen.first_pole = pole;
+        seen.different = 1;
+    } else if (seen.first_pole != pole) {
+        seen.different = 2;
+    }
+}
+
+// Behind the pole of a lost source hangs everything else it feeds: searched once with all of it free, not for each
+// machine again.
+const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
+    const auto [entry, fresh] = behind_lost_.try_emplace({lost_, pole});
+    if (!fresh)
+        return entry->second;
+    Seen &seen = entry->second;
+    std::vector<std::uint32_t> queue{net_of_pole_[pole]};
+    std::vector<std::uint8_t> reached(circuit_.net_count, 0);
+    reached[queue[0]] = 1;
+    for (std::size_t k = 0; k < queue.size() && seen.different < 2; ++k) {
+        bool stands = false;
+        for (const std::uint32_t other : poles_at_[queue[k]])
+            if (other == 0 || !lost(other)) {
+                meet(seen, other);
+                stands = true;
+            }
+        if (stands)
+            continue;
+        for (std::uint32_t e = first_[queue[k]]; e < first_[queue[k] + 1]; ++e)
+            if (!reached[edges_[e].to]) {
+                reached[edges_[e].to] = 1;
+                queue.push_back(edges_[e].to);
+            }
+    }
+    return seen;
 }
 
 Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles,
@@ -73,7 +112,6 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
     ++round_;
     queue_.clear();
     Seen seen;
-    std::uint32_t first_pole = none;
     const auto push = [&](std::uint32_t net) {
         if (mark_[net] != round_ && std::find(cut_.begin(), cut_.end(), net) == cut_.end()) {
             mark_[net] = round_;
@@ -84,26 +122,19 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
         push(net);
     for (std::size_t k = 0; k < queue_.size() && seen.different < enough; ++k) {
         const std::uint32_t net = queue_[k];
-        bool stands = false;
         for (const std::uint32_t pole : poles_at_[net]) {
-            if (pole != 0) {
-                const bool lost = std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
-                    return each.first == source_of_pole_[pole] &&
-                           (each.second == none || each.second == pole_index_[pole]);
-                });
-                if (lost)
-                    continue;
-                seen.nonzero = true;
+            if (pole == 0 || !lost(pole)) {
+                meet(seen, pole);
+                continue;
             }
-            stands = true;
-            if (first_pole == none) {
-                first_pole = pole;
-                seen.different = 1;
-            } else if (first_pole != pole) {
+            const Seen &behind = behind_lost(pole);
+            if (behind.first_pole != none)
+                meet(seen, behind.first_pole);
+            seen.nonzero |= behind.nonzero;
+            if (behind.different > 1)
                 seen.different = 2;
-            }
         }
-        if (stands)
+        if (!poles_at_[net].empty())
             continue; // a stiff potential: nothing comes through it
         for (std::uint32_t e = first_[net]; e < first_[net + 1]; ++e) {
             const Edge &edge = edges_[e];
@@ -112,12 +143,8 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
                     push(edge.to);
                 continue;
             }
-            if (open(edge))
-                continue;
-            const Switch &one = circuit_.switches[edge.part];
-            if (!contactor_poles && one.pole && one.variable != none && armature_variable_[one.variable])
-                continue;
-            push(edge.to);
+            if (!open(edge) && (contactor_poles || !edge.contactor_pole))
+                push(edge.to);
         }
     }
     return seen;
@@ -137,14 +164,9 @@ int Structure::ideal_potentials(const std::vector<std::uint32_t> &nets) {
     for (const std::uint32_t net : nets) {
         search({net}, false, true, 1);
         for (const std::uint32_t reached : queue_)
-            for (const std::uint32_t pole : poles_at_[reached]) {
-                const bool lost = pole != 0 && std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
-                                      return each.first == source_of_pole_[pole] &&
-                                             (each.second == none || each.second == pole_index_[pole]);
-                                  });
-                if (!lost && std::find(seen.begin(), seen.end(), pole) == seen.end())
+            for (const std::uint32_t pole : poles_at_[reached])
+                if ((pole == 0 || !lost(pole)) && std::find(seen.begin(), seen.end(), pole) == seen.end())
                     seen.push_back(pole);
-            }
     }
     return static_cast<int>(seen.size());
 }
@@ -183,17 +205,39 @@ bool Structure::coil_dead(std::uint32_t index) {
 }
 
 void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
+    std::vector<std::uint32_t> in, still;
+    for (const std::uint32_t index : candidates)
+        if (positions_[circuit_.armatures[index].variable] != rest)
+            in.push_back(index);
+    const auto fall = [&](const Armature &armature) {
+        assume(armature.variable, rest);
+        if (armature.timed != none && !armature.off_delay)
+            assume(armature.timed, rest);
+    };
     for (bool again = true; again;) {
         again = false;
-        for (const std::uint32_t index : candidates) {
-            const Armature &armature = circuit_.armatures[index];
-            if (positions_[armature.variable] == rest || !coil_dead(index))
+        while (!in.empty()) {
+            const std::uint32_t index = in.back();
+            in.pop_back();
+            if (!coil_dead(index)) {
+                still.push_back(index);
                 continue;
-            assume(armature.variable, rest);
-            if (armature.timed != none && !armature.off_delay)
-                assume(armature.timed, rest);
+            }
             again = true;
+            const Armature &armature = circuit_.armatures[index];
+            fall(armature);
+            if (armature.kind != Armature::Kind::coil)
+                continue;
+            // All of the search round a dead coil is dead: with it the other coils that hang there.
+            std::erase_if(in, [&](std::uint32_t other) {
+                const Armature &one = circuit_.armatures[other];
+                const bool dead = one.kind == Armature::Kind::coil && (searched(one.a1) || searched(one.a2));
+                if (dead)
+                    fall(one);
+                return dead;
+            });
         }
+        in.swap(still);
     }
 }
 

@@ -2,6 +2,7 @@
 
 #include "circuit/compiled.hpp"
 
+#include <map>
 #include <vector>
 
 namespace stopspan {
@@ -48,25 +49,37 @@ public:
 
 private:
     struct Edge {
-        std::uint32_t to, part;
-        bool conductor;
+        std::uint32_t to;
+        std::uint32_t variable; ///< none: always closed
+        std::uint8_t closed_at;
+        bool conductor;      ///< a contact, not a load
+        bool contactor_pole; ///< power pole of an armature
     };
     struct Seen {
         int different = 0;
         bool nonzero = false;
+        std::uint32_t first_pole = none;
     };
-    bool open(const Edge &edge) const;
+    bool open(const Edge &edge) const {
+        return edge.variable != none && (edge.closed_at & positions_[edge.variable]) == 0;
+    }
+    bool lost(std::uint32_t pole) const;
+    /// What the rest of the circuit could feed back into the net of a lost pole, whatever is assumed.
+    const Seen &behind_lost(std::uint32_t pole);
+    void meet(Seen &seen, std::uint32_t pole) const;
+    /// The last search went all the way round this net, and not only up to it.
+    bool searched(std::uint32_t net) const { return mark_[net] == round_ && poles_at_[net].empty(); }
     Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
 
     const Compiled &circuit_;
     std::vector<std::uint32_t> first_; // net -> range of edges_
     std::vector<Edge> edges_;
     std::vector<std::vector<std::uint32_t>> poles_at_; // net -> pole numbers; 0 is earth
-    std::vector<std::uint32_t> source_of_pole_, pole_index_, pole_number_;
+    std::vector<std::uint32_t> source_of_pole_, pole_index_, net_of_pole_;
     std::vector<std::uint8_t> positions_;
-    std::vector<std::uint8_t> armature_variable_;
     std::vector<std::uint32_t> changed_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
+    std::map<std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>, Seen> behind_lost_;
     std::vector<std::uint32_t> cut_;
     std::vector<std::uint32_t> mark_;
     std::uint32_t round_ = 0;
