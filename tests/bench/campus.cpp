@@ -145,6 +145,9 @@ private:
             // No holding contact: letting go of the momentary stop, or turning the zone key, runs the machine again.
             expect("release-return", stop_button, motor);
             expect("release-return", net("SK"), motor);
+            // With L1 lost a neighbour that runs on two lines feeds half its volts back to the area, where KM may stay
+            // in and the selector's contactor cannot come in: L1 back, it starts.
+            expect("power-return", "G0:L1", motor);
             break;
         case Mistake::none:
         case Mistake::zone_held_ahead_of_chain:
