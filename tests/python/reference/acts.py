@@ -124,8 +124,8 @@ class Outcome:
     visited: frozenset = frozenset()
 
 
-def perform(behaviour, act, state):
-    """All ends of an act, whatever the order of moving."""
+def perform(behaviour, act, state, resting=True):
+    """All ends of an act, whatever the order of moving; of unrest none, or with resting=False all it passes through."""
     result = Outcome((state,), (state,))
     for clear, set_ in act.steps:
         ends, sure = set(), set()
@@ -133,11 +133,26 @@ def perform(behaviour, act, state):
             sure.update(behaviour.settle(each & ~clear | set_).sure)
         for each in result.ends:
             settled = behaviour.settle(each & ~clear | set_)
-            ends.update(settled.ends)
+            if not (settled.restless and resting):
+                ends.update(settled.ends)
             result.race |= settled.race
             result.chatter |= settled.chatter
             result.shorted |= settled.shorted
             result.restless |= settled.restless
             result.visited |= settled.visited
         result.ends, result.sure = tuple(sorted(ends)), tuple(sorted(sure))
+    return result
+
+
+def perform_one_by_one(behaviour, act, state):
+    """The same while no two armatures move at the same moment."""
+    result = Outcome((state,))
+    for clear, set_ in act.steps:
+        ends = set()
+        for each in result.ends:
+            after, visited, shorted = behaviour.one_by_one(each & ~clear | set_)
+            ends.update(after)
+            result.visited |= visited
+            result.shorted |= shorted
+        result.ends = tuple(sorted(ends))
     return result

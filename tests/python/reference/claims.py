@@ -4,7 +4,9 @@ A claim is judged state by state: an act all of whose ends are bad makes it fail
 end in which the machine is `maybe`, makes it `maybe`; else it holds.
 """
 
+from .acts import perform_one_by_one
 from .explore import Exploration
+from .isolators import IsolatorClaims
 from .machines import MAYBE, RUNS, STOPPED, drive_inputs, element_state
 from .network import class_of_nets
 from .structure import CONTACTORS, Structure
@@ -37,20 +39,24 @@ class Claims:
         for d in self.structure.hands:
             if d.action == "momentary" and d.role in STARTING:
                 self.starting |= self.circuit.bits[d.name]
-        self.status, self.why, self.cut_once = {}, {}, set()
-        self._running, self._powered, self._carried, self._loads = {}, {}, {}, {}
-        self.drifting = set()  # machines and loads that a coil in its band may start or stop by itself
+        self.stopping = sum(self.circuit.bits[d.name] for d in self.stops)
+        self.status, self.why = {}, {}
+        self.cut_once = set()  # (stop, machine): it cuts by itself in some healthy state
+        self.folded = set()  # (stop, machine): never cuts, so stop-cuts may speak for stop-beats-start
         self.idle = set()  # claims in which the act changes nothing, though a coil in its band may drop by itself
+        self._running, self._powered, self._carried, self._loads = {}, {}, {}, {}
         self.restless = False  # some act never came to rest: what follows from there is not defined
-        self.clashes = [sum(self.circuit.bits[n] for n in names) for names in self.structure.clashes()]
+        self.clashes = {
+            " ".join(sorted(names)): sum(self.circuit.bits[n] for n in names) for names in self.structure.clashes()
+        }
         self._open_claims()
-        self._judge_moving(0, "cold", x.cold)
+        self._judge_moving(0, None, x.cold)
         for state, steps in x.steps.items():
             for act, outcome in steps:
                 self._judge_act(state, act, outcome.ends)
-                self._judge_moving(state, act.text, outcome)
-            self._note_drift(state)
+                self._judge_moving(state, act, outcome)
             self._judge_dwelling(state, {act.text: outcome for act, outcome in steps})
+        IsolatorClaims(self).judge()
         self._finish()
 
     def _open_claims(self):
@@ -67,6 +73,8 @@ class Claims:
                 self.status["stop-spares", s.name, load] = HOLDS
         for rule in ("contact-race", "chatter", "interlock-holds"):
             self.status[rule, "", ""] = HOLDS
+        for names in self.clashes:
+            self.status["interlock-holds", names, ""] = HOLDS
 
     def note(self, rule, subject, machine, verdict, state, act_text):
         key = (rule, subject, machine)
@@ -161,7 +169,7 @@ class Claims:
         for m in self.machines:
             rule = self._start_rule(act, m) if alone else None
             if rule and self.running(m, state) == STOPPED:
-                self._note_change(rule, act.subject, m, state, act, [self.running(m, e) for e in ends], STOPPED)
+                self.note_change(rule, act.subject, m, state, act, [self.running(m, e) for e in ends], STOPPED)
             if hand:
                 self._judge_stopped(state, act, ends, m, d)
         if hand and act.verb in ON_VERBS and d.role == "stop":
@@ -171,13 +179,7 @@ class Claims:
                 if self.running(m, state) != STOPPED and self.carried(act.subject, m, state):
                     self._note_cut("overload-cuts", act.subject, m, state, act, ends)
 
-    def _note_drift(self, state):
-        ends = self.behaviour.settle(state).ends
-        if len(ends) > 1:
-            self.drifting |= {m for m in self.machines if any(self.running(m, e) != self.running(m, state) for e in ends)}
-            self.drifting |= {n for n in self.loads if any(self.load(n, e) != self.load(n, state) for e in ends)}
-
-    def _note_change(self, rule, subject, machine, state, act, levels, before):
+    def note_change(self, rule, subject, machine, state, act, levels, before):
         """A change for the worse; not one that the state could have made by itself, inside a coil's band."""
         verdict = judge(levels)
         if verdict == PERHAPS:
@@ -195,22 +197,26 @@ class Claims:
                 self.idle.add((rule, subject, machine))
         self.note(rule, subject, machine, verdict, state, act.text)
 
+    def _may_stop_itself(self, machine, state):
+        return any(self.powered(machine, e) == 0 for e in self.behaviour.settle(state).ends)
+
     def _judge_stop(self, state, act, ends, stop):
         healthy = not state & (self.exploration.acts.every_source | self.exploration.acts.fuse_bits)
         for m in self.machines:
             if self.running(m, state) == STOPPED:
                 continue
             if not state & self.starting:
-                if healthy and any(self.powered(m, e) == 0 for e in ends):
+                alone = healthy and not state & self.stopping
+                if alone and any(self.powered(m, e) == 0 for e in ends) and not self._may_stop_itself(m, state):
                     self.cut_once.add((stop.name, m))
                 self._note_cut("stop-cuts", stop.name, m, state, act, ends)
             if healthy and self.running(m, state) == RUNS:
                 lost = [RUNS - self.running(m, e) for e in ends]
-                self._note_change("stop-spares", stop.name, m, state, act, lost, RUNS)
+                self.note_change("stop-spares", stop.name, m, state, act, lost, RUNS)
         for load in self.loads:
             if healthy and self.load(load, state) == RUNS:
                 lost = [RUNS - self.load(load, e) for e in ends]
-                self._note_change("stop-spares", stop.name, load, state, act, lost, RUNS)
+                self.note_change("stop-spares", stop.name, load, state, act, lost, RUNS)
 
     def _judge_stopped(self, state, act, ends, m, d):
         """Acts on start devices while a stop is actuated."""
@@ -225,36 +231,42 @@ class Claims:
         if not pressed and before != STOPPED:  # kept running by the hand alone
             levels = [RUNS if v == STOPPED and before == RUNS else MAYBE if v != before else 0 for v in levels]
         for s in stops:
-            self._note_change("stop-beats-start", s, m, state, act, levels, before)
+            self.note_change("stop-beats-start", s, m, state, act, levels, before)
 
-    def _judge_moving(self, state, act_text, outcome):
+    def _judge_moving(self, state, act, outcome):
         self.restless |= outcome.restless
-        if not self._one_hand(state, outcome):
-            return  # two hands at once: a note
-        together = any(s & bits == bits for s in outcome.visited for bits in self.clashes)
-        for rule, bad in (
-            ("contact-race", outcome.race),
-            ("chatter", outcome.chatter),
-            ("interlock-holds", together or outcome.shorted),
-        ):
-            if bad:
-                self.note(rule, "", "", FAILS, state, act_text)
+        text = act.text if act else "cold"
+        passed, one_hand = outcome.visited, self.exploration.with_one_hand(state, outcome)
+        if one_hand and outcome.race:
+            self.note("contact-race", "", "", FAILS, state, text)
+        if one_hand and outcome.chatter:
+            self.note("chatter", "", "", FAILS, state, text)
+        if not one_hand and any(s & bits == bits for s in passed for bits in self.clashes.values()):
+            # In together by moving at the very same moment past each other's contacts: exclusion by contacts alone
+            # is a note. In together one after the other is more than that, however many hands it takes.
+            passed = perform_one_by_one(self.behaviour, act, state).visited
+        for names, bits in self.clashes.items():
+            if any(s & bits == bits for s in passed):
+                self.note("interlock-holds", names, "", FAILS, state, text)
+        if outcome.shorted:
+            self.note("interlock-holds", "", "", FAILS, state, text)
 
     def _judge_dwelling(self, state, outcomes):
         """A change-over contact that dwells open must not lead elsewhere than one that does not."""
         for text, slow in outcomes.items():
             fast = outcomes.get(text.removesuffix(" slow"))
-            if text.endswith(" slow") and slow.ends != fast.ends and self._one_hand(state, slow):
+            if text.endswith(" slow") and slow.ends != fast.ends and self.exploration.with_one_hand(state, slow):
                 self.note("contact-race", "", "", FAILS, state, text)
 
-    def _one_hand(self, state, outcome):
-        x = self.exploration
-        return (state in x.one_hand or state == 0) and all(x.hands(e) < 2 for e in outcome.ends)
-
     def _finish(self):
-        for (rule, s, m) in list(self.status):
-            if rule == "stop-beats-start" and self.status["stop-cuts", s, m] != HOLDS and (s, m) not in self.cut_once:
-                del self.status[rule, s, m]  # one finding is enough for a stop that never cuts
+        for rule, s, m in self.status:
+            if rule == "stop-cuts" and self.status[rule, s, m] != HOLDS and (s, m) not in self.cut_once:
+                self.folded.add((s, m))
+
+    def can_short(self):
+        """Whether two poles of a source would be joined if every contact there is were closed."""
+        cls = class_of_nets(self.circuit.size, [(a, b) for a, b, _, _ in self.circuit.contacts])
+        return any(len({cls[net] for _, net, _, _ in s.poles}) < len(s.poles) for s in self.circuit.sources)
 
     def by_structure(self, stop, machine):
         """Whether the claim that this stop cuts this machine needs no search of states."""

@@ -5,6 +5,7 @@ import math
 from .netlist import COIL_KINDS, MOTOR_KINDS, SOURCE_KINDS, contacts
 
 EARTH = 0  # number of net PE
+FEED_OHM = 1e6  # of a primary or a supply's feed: no load to speak of, but an open side follows the other one
 
 
 class Coil:
@@ -150,6 +151,7 @@ class Compiled:
             s.poles = [(plus, net[plus], float(volts), bit), (minus, net[minus], 0.0, bit)]
             if all(t in net for t in feed):
                 s.feed = (net[feed[0]], net[feed[1]])
+                self.fixed.append((*s.feed, 1 / FEED_OHM, 1 / FEED_OHM))
             if d.kind == "dc-supply" and d.get("power_w"):
                 s.short_circuit_a = d.get("power_w") / volts
             if d.kind == "transformer" and d.get("rating_va"):

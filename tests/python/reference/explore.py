@@ -1,6 +1,6 @@
 """Every stable state that any sequence of acts reaches from cold, and where each act leads from it."""
 
-from .acts import Acts, perform
+from .acts import Acts, perform, perform_one_by_one
 from .compiled import Compiled
 from .settle import Behaviour
 
@@ -17,15 +17,17 @@ class Exploration:
         self.behaviour = Behaviour(self.circuit)
         self.acts = Acts(self.circuit)
         self.cold = self.behaviour.settle(0)
-        self.reached = dict.fromkeys(self.cold.ends)
+        self.reached = dict.fromkeys(() if self.cold.restless else self.cold.ends)
         self.steps = {}
-        queue = list(self.cold.ends)
+        queue = list(self.reached)
         for state in queue:  # grows while it is walked
             out = self.steps[state] = []
             for act in self.acts.by_text.values():
                 if not self.acts.possible(act, state):
                     continue
                 outcome = perform(self.behaviour, act, state)
+                if outcome.shorted and not self.with_one_hand(state, outcome):
+                    self._leave_out_coincidence(state, act, outcome)
                 out.append((act, outcome))
                 for end in outcome.ends:
                     if end not in self.reached:
@@ -33,22 +35,23 @@ class Exploration:
                         queue.append(end)
             if len(self.reached) > limit:
                 raise TooLarge(f"more than {limit} states")
-        self.one_hand = self._with_one_hand()
+
+    def _leave_out_coincidence(self, state, act, outcome):
+        """Two hands at once and contactors at the very same moment past each other's contacts: a short no one counts.
+
+        What contacts alone keep apart is a note; the loss of supply that would follow must not colour other rules.
+        """
+        singly = perform_one_by_one(self.behaviour, act, state)
+        if not singly.shorted:
+            outcome.ends, outcome.shorted, outcome.visited = singly.ends, False, singly.visited
+
+    def with_one_hand(self, state, outcome):
+        """Whether no two momentary devices are held together about this act."""
+        return all(self.hands(s) < 2 for s in (state, *(outcome.ends or outcome.visited)))
 
     def hands(self, state):
         """How many momentary devices are held."""
         return bin(state & self.acts.momentary).count("1")
-
-    def _with_one_hand(self):
-        """States that are reached without ever holding two momentary devices together."""
-        found = {s for s in self.cold.ends if self.hands(s) < 2}
-        stack = list(found)
-        while stack:
-            for _, outcome in self.steps[stack.pop()]:
-                new = {e for e in outcome.ends if self.hands(e) < 2} - found
-                found |= new
-                stack += new
-        return found
 
     def way_to(self, state):
         """Acts from cold to a state, a shortest sequence."""

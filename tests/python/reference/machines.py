@@ -94,10 +94,13 @@ def motor_state(behaviour, device, state):
 
 
 def load_state(behaviour, device, state):
-    """Lamps and loads."""
+    """Lamps and loads: on between two different potentials, or at three quarters of the rated volts; never under a fifth."""
     volts, net = behaviour.volts(state), _nets(behaviour, device)
     ratio = volts.across(net["1"], net["2"]) / device.get("voltage_v", 230.0)
-    return RUNS if ratio >= 0.75 else STOPPED if ratio < 0.20 else MAYBE
+    if ratio < 0.20:
+        return STOPPED
+    potentials = {volts.potential(net["1"]), volts.potential(net["2"])}
+    return RUNS if ratio >= 0.75 or None not in potentials and len(potentials) == 2 else MAYBE
 
 
 def element_state(behaviour, device, state):

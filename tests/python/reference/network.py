@@ -6,6 +6,7 @@ Kirchhoff's current law over all groups that impedances tie together gives the s
 """
 
 import numpy as np
+from scipy.linalg.lapack import dgesv, zgesv
 
 from .compiled import EARTH
 
@@ -53,6 +54,9 @@ class Volts:
         self.edges = []  # (node, node, ac, dc, source or None): volts of the first above the second
         self.fed = []
         self.shift = None
+        self.contradicted = False
+        self.with_ac = any(s.kind != "dc-supply" for s in circuit.sources)
+        self.with_dc = any(s.kind == "dc-supply" for s in circuit.sources)
         waiting = []
         for source in circuit.sources:
             if source.earthed:
@@ -63,6 +67,7 @@ class Volts:
                 waiting.append(source)
             else:
                 self._feed(source, 1.0)
+        self._refuse_shorts()
         while waiting:  # levels: what the mains feed, then what these feed
             self._settle_groups()
             found = [(s, self._scale(s)) for s in waiting]
@@ -72,7 +77,13 @@ class Volts:
             waiting = [s for s in waiting if all(s is not other for other, _ in now)]
             for s, k in now:
                 self._feed(s, k)
+            self._refuse_shorts()
         self._settle_groups()
+
+    def _refuse_shorts(self):
+        """Raised once all sources of a level are in `edges`: which short is cleared first hangs on all of them."""
+        if self.contradicted:
+            raise Short
 
     def _earth(self, source):
         for pole, net, _, _ in source.poles:
@@ -116,8 +127,7 @@ class Volts:
         dc += self.dc[b] - self.dc[a]
         ga, gb = self.group[a], self.group[b]
         if ga == gb:
-            if abs(ac) > SAME_V or abs(dc) > SAME_V:
-                raise Short
+            self.contradicted |= abs(ac) > SAME_V or abs(dc) > SAME_V
             return
         for c in self.members.pop(ga):
             self.group[c] = gb
@@ -165,26 +175,32 @@ class Volts:
             self._solve(unknown, edges)
 
     def _solve(self, unknown, edges):
-        n = len(unknown)
-        y_ac, i_ac = np.zeros((n, n), complex), np.zeros(n, complex)
-        y_dc, i_dc = np.zeros((n, n)), np.zeros(n)
-        for a, b, ac, dc in edges:
-            for x, y in ((a, b), (b, a)):
-                row = unknown.get(self.group[x])
-                if row is None:
-                    continue
-                column = unknown.get(self.group[y])
-                y_ac[row, row] += ac
-                y_dc[row, row] += dc
-                if column is not None:
-                    y_ac[row, column] -= ac
-                    y_dc[row, column] -= dc
-                i_ac[row] -= ac * (self.ac[x] - self.ac[y])
-                i_dc[row] -= dc * (self.dc[x] - self.dc[y])
-        shift_ac = _solution(y_ac, i_ac)
-        shift_dc = _solution(y_dc, i_dc)
+        """Kirchhoff's current law at every unknown group, at AC and at DC."""
+        if not unknown:
+            return
+        ac = dc = None
+        if self.with_ac:
+            ac = self._equations(unknown, [(a, b, y, self.ac[a] - self.ac[b]) for a, b, y, _ in edges], complex, zgesv)
+        if self.with_dc:
+            dc = self._equations(unknown, [(a, b, y, self.dc[a] - self.dc[b]) for a, b, _, y in edges], float, dgesv)
         for g, k in unknown.items():
-            self.shift[g] = (complex(shift_ac[k]), float(shift_dc[k]))
+            self.shift[g] = (complex(ac[k]) if ac is not None else 0j, float(dc[k]) if dc is not None else 0.0)
+
+    def _equations(self, unknown, edges, kind, solve):
+        n = len(unknown)
+        matrix, right = np.zeros((n, n), kind), np.zeros(n, kind)
+        for a, b, admittance, above in edges:
+            row, column = unknown.get(self.group[a]), unknown.get(self.group[b])
+            if row is not None:
+                matrix[row, row] += admittance
+                right[row] -= admittance * above
+            if column is not None:
+                matrix[column, column] += admittance
+                right[column] += admittance * above
+                if row is not None:
+                    matrix[row, column] -= admittance
+                    matrix[column, row] -= admittance
+        return _solution(matrix, right, solve)
 
     def volts(self, node):
         c = self.cls[node]
@@ -216,15 +232,16 @@ class Volts:
         return False
 
 
-def _solution(y, i):
-    if not np.any(i):
-        return np.zeros_like(i)
-    keep = np.abs(y).sum(axis=1) > 0  # at DC a node behind capacitors alone has no tie and no volts
-    answer = np.zeros_like(i)
-    if len(i) == 1:
-        return i / y[0] if keep[0] else answer
-    try:
-        answer[keep] = np.linalg.solve(y[np.ix_(keep, keep)], i[keep])
-    except np.linalg.LinAlgError:  # parts without any tie to the reference: the smallest volts will do
-        answer[keep] = np.linalg.lstsq(y[np.ix_(keep, keep)], i[keep], rcond=None)[0]
+def _solution(matrix, right, solve):
+    if not right.any():
+        return right
+    tied = np.abs(matrix).sum(axis=1) > 0  # at DC a node behind capacitors alone has no tie and no volts
+    answer = np.zeros_like(right)
+    if not tied.any():
+        return answer
+    inside = matrix[np.ix_(tied, tied)]
+    _, _, found, trouble = solve(inside, right[tied])
+    if trouble:  # parts without any tie to the reference: the smallest volts will do
+        found = np.linalg.lstsq(inside, right[tied], rcond=None)[0]
+    answer[tied] = found
     return answer

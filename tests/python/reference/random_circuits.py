@@ -103,7 +103,7 @@ class _Maker:
 
     def starter(self, name, before, after, machine):
         r = self.rng
-        role = r.choices(["start", "jog", "reset", "test", None, "select"], [46, 6, 14, 4, 6, 24])[0]
+        role = r.choices(["start", "jog", "reset", "test", None, "select"], [44, 5, 14, 3, 4, 30])[0]
         parameters = {} if role in (None, "select") else {"role": role}
         kind = "selector" if role == "select" else "push-button"
         if role == "reset" and self.chance(0.5):
@@ -123,7 +123,7 @@ class _Maker:
             parameters = {"coil_current": "DC", "hold_w": r.choice([2.0, 3.0, 5.0])}
         else:
             parameters = {"coil_current": "AC", "hold_va": r.choice([4.0, 8.0, 11.0]), "inrush_va": r.choice([40.0, 70.0])}
-        rated = self.volts * r.choices([1.0, 1.3, 1.6, 0.9], [33, 38, 25, 4])[0]
+        rated = self.volts * r.choices([1.0, 1.3, 1.6, 0.9], [14, 48, 36, 2])[0]
         return {"coil_voltage_v": round(rated, 1), **parameters}
 
     def rung(self, number, start_net):
@@ -308,7 +308,7 @@ def random_circuit(seed):
         maker.misplace()
     for _ in range(r.choices([0, 1, 2], [40, 40, 20])[0]):
         maker.sneak()
-    for _ in range(r.choices([0, 1, 2], [14, 44, 42])[0]):
+    for _ in range(r.choices([0, 1, 2, 3], [6, 30, 42, 22])[0]):
         maker.leak()
     if maker.chance(0.3):
         maker.kept()

@@ -12,6 +12,7 @@ class Replay:
 
     def __init__(self, devices):
         self.devices = list(devices)
+        self.restless = False  # some act never came to rest: what follows is not defined
         self.act("fresh")
 
     def _renew(self):
@@ -27,6 +28,7 @@ class Replay:
             self.circuit, self.extra = Compiled(self.devices), []
             self.acts = Acts(self.circuit)
             self._renew()
+            self.restless = self.behaviour.settle(0).restless
             self.states = self.behaviour.settle(0).ends
         elif verb == "tap":
             self._one(["hold", *rest])
@@ -52,7 +54,9 @@ class Replay:
             for state in self.states:
                 toggled = [" off" if state & self.circuit.bits[rest[0]] else " on"] if words[0] == "turn" else []
                 act = self.acts.by_text.get(" ".join(words)) or self.acts.by_text[" ".join(words) + "".join(toggled)]
-                ends.update(perform(self.behaviour, act, state).ends)
+                outcome = perform(self.behaviour, act, state, resting=False)
+                self.restless |= outcome.restless
+                ends.update(outcome.ends)
             self.states = tuple(sorted(ends))
 
     def _from(self, starts):

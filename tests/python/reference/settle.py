@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from . import machines
-from .shorts import clear
+from .shorts import Solver, clear
 
 PULLS_IN, MAY_PULL_IN, STAYS_IN = 0.85, 0.60, 0.75
 
@@ -17,7 +17,6 @@ class Settled:
     race: bool  # the end depends on the order of moving
     chatter: bool  # no stable end, or a cycle of single moves
     visited: frozenset  # every state passed through, the ends included
-    lost: tuple  # sources lost to a dead short without a fuse
     shorted: bool = False  # a dead short was met on the way
     restless: bool = False  # there was no stable end at all
 
@@ -26,15 +25,14 @@ class Behaviour:
     """Evaluates and settles states of one circuit, remembering all it has seen."""
 
     def __init__(self, circuit, extra=()):
-        self.circuit, self.extra = circuit, tuple(extra)
+        self.circuit, self._solver = circuit, Solver(circuit, tuple(extra))
         self._cleared, self._asked, self._settled = {}, {}, {}
-        self._shorts = {}  # state -> sources lost, of states that a dead short has led to
 
     def cleared(self, state):
         """(state, volts, sources lost) once fuses and protection have acted."""
         found = self._cleared.get(state)
         if found is None:
-            found = clear(self.circuit, state, self.extra)
+            found = clear(self._solver, state)
             self._cleared[state] = found
             self._cleared[found[0]] = (found[0], found[1], [], found[3])
         return found
@@ -93,24 +91,19 @@ class Behaviour:
                     after &= ~delayed
             elif after & bit:
                 after |= delayed
-        after, _, lost, shorted = self.cleared(after)
-        if shorted:
-            self._shorts[after] = lost
-        return after
+        after, _, _, shorted = self.cleared(after)
+        return after, shorted
 
-    def _lost_in(self, states):
-        return [name for s in states for name in self._shorts.get(s, ())]
-
-    def _shorted_in(self, states):
-        return any(s in self._shorts for s in states)
-
-    def _steps(self, state, movable):
-        """Every state one step away: any armatures of `movable`, at least one, moved together."""
+    def _steps(self, state, movable, singly):
+        """(bits, state, shorted) one step away: any armatures of `movable`, at least one, moved together."""
         subset = movable
         while subset:
-            if not any(subset & a and subset & b and not state & (a | b) for a, b in self.circuit.interlocks.items()):
-                yield subset, self.moved(state, subset)
+            if not (singly and subset & (subset - 1)) and not self._locked(state, subset):
+                yield subset, *self.moved(state, subset)
             subset = (subset - 1) & movable
+
+    def _locked(self, state, subset):
+        return any(subset & a and subset & b and not state & (a | b) for a, b in self.circuit.interlocks.items())
 
     def settle(self, state):
         found = self._settled.get(state)
@@ -118,16 +111,27 @@ class Behaviour:
             found = self._settled[state] = self._settle(state)
         return found
 
+    def one_by_one(self, start):
+        """(ends, states passed through, whether any short was met) when no two armatures move at the same moment."""
+        start, _, _, shorted = self.cleared(start)
+        every, on_the_way = self._reach(start, self._all_asked, singly=True)
+        ends = {self._rested(s) for s in every if not self.asked(s)[0]}
+        return tuple(sorted(ends)), frozenset(every), shorted or on_the_way
+
+    def _all_asked(self, state):
+        must, may = self.asked(state)
+        return must | may
+
     def _settle(self, start):
-        start, _, lost, shorted = self.cleared(start)
+        start, _, _, shorted = self.cleared(start)
         if self.asked(start) == (0, 0):
             rested = (self._rested(start),)
-            return Settled(rested, rested, False, False, frozenset([start]), tuple(lost), shorted)
-        sure = self._reach(start, lambda s: self.asked(s)[0])
+            return Settled(rested, rested, False, False, frozenset([start]), shorted)
+        sure, _ = self._reach(start, lambda s: self.asked(s)[0])
         sure_ends = [s for s in sure if not self.asked(s)[0]]
         cycles = self._cycles(sure)
         race = len(sure_ends) > 1 or any(len(flipped) > 1 for flipped in cycles)
-        every = self._reach(start, lambda s: self.asked(s)[0] | self.asked(s)[1])
+        every, on_the_way = self._reach(start, self._all_asked)
         ends = {s for s in every if not self.asked(s)[0]}
         return Settled(
             ends=tuple(sorted({self._rested(s) for s in ends or every})),
@@ -135,21 +139,22 @@ class Behaviour:
             race=race,
             chatter=not sure_ends or bool(cycles),
             visited=frozenset(every),
-            lost=tuple(lost + self._lost_in(every)),
-            shorted=shorted or self._shorted_in(every),
+            shorted=shorted or on_the_way,
             restless=not ends,
         )
 
-    def _reach(self, start, movable):
-        seen, stack = {start: []}, [start]
+    def _reach(self, start, movable, singly=False):
+        """(state -> its steps, whether one of them was a short)."""
+        seen, stack, shorted_ever = {start: []}, [start], False
         while stack:
             state = stack.pop()
-            for bits, after in self._steps(state, movable(state)):
+            for bits, after, shorted in self._steps(state, movable(state), singly):
+                shorted_ever |= shorted
                 seen[state].append((bits, after))
                 if after not in seen:
                     seen[after] = []
                     stack.append(after)
-        return seen
+        return seen, shorted_ever
 
     @staticmethod
     def _cycles(steps):

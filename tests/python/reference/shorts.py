@@ -30,7 +30,7 @@ def _off_balance(nodes, edges):
     return False
 
 
-def _analyse(circuit, volts, extra, through_fuses=True):
+def _analyse(circuit, state, volts, extra, through_fuses=True):
     """(fuses on shorting loops as (rating, bit), sources on them) of a state in which Short was raised.
 
     In a block (no node whose loss would part it) with one loop off balance, every edge lies on such a loop: two
@@ -38,7 +38,7 @@ def _analyse(circuit, volts, extra, through_fuses=True):
     """
     edges = []
     for index, (a, b, mask, value) in enumerate(circuit.contacts):
-        if volts.state & mask == value and (through_fuses or index not in circuit.fuses):
+        if state & mask == value and (through_fuses or index not in circuit.fuses):
             edges.append((a, b, 0j, 0.0, None, circuit.fuses.get(index)))
     edges += [(a, b, 0j, 0.0, None, None) for a, b in extra]
     edges += [(a, b, ac, dc, source and source.name, None) for a, b, ac, dc, source in volts.edges]
@@ -54,19 +54,44 @@ def _analyse(circuit, volts, extra, through_fuses=True):
     return fuses, shorted
 
 
-def clear(circuit, state, extra=()):
+class Solver:
+    """Volts of states, remembered by what they hang on: which contacts are closed, armatures in, poles lost."""
+
+    def __init__(self, circuit, extra=()):
+        self.circuit, self.extra, self._solved = circuit, extra, {}
+        self.counting = sum(s.lost for s in circuit.sources)
+        for coil in circuit.coils:
+            self.counting |= coil.bit
+        for *_, bit in circuit.latches:
+            self.counting |= bit
+
+    def solve(self, state, dead):
+        """(volts, whether two different potentials are joined)."""
+        closed = tuple([state & mask == value for _, _, mask, value in self.circuit.contacts])
+        key = (closed, state & self.counting, frozenset(dead))
+        found = self._solved.get(key)
+        if found is None:
+            volts, shorted = Volts.__new__(Volts), False
+            try:
+                volts.__init__(self.circuit, state, dead, self.extra)
+            except Short:
+                shorted = True
+            found = self._solved[key] = (volts, shorted)
+        return found
+
+
+def clear(solver, state):
     """(state once all protection has acted, its volts, sources lost for want of a fuse, whether any short was met)."""
+    circuit, extra = solver.circuit, solver.extra
     dead, lost, shorted_ever = set(), [], False
     while True:
-        volts = Volts.__new__(Volts)
-        try:
-            volts.__init__(circuit, state, dead, extra)
+        volts, joined = solver.solve(state, dead)
+        if not joined:
             return state, volts, lost, shorted_ever
-        except Short:
-            shorted_ever = True
-        fuses, shorted = _analyse(circuit, volts, extra, through_fuses=False)
+        shorted_ever = True
+        fuses, shorted = _analyse(circuit, state, volts, extra, through_fuses=False)
         if not shorted:  # no loop goes round the fuses: they have a say
-            fuses, shorted = _analyse(circuit, volts, extra)
+            fuses, shorted = _analyse(circuit, state, volts, extra)
         by_name = {s.name: s for s in circuit.sources}
         rating = min((r for r, _ in fuses), default=None)
         weak = {

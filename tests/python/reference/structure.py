@@ -24,33 +24,18 @@ class Structure:
         self.cones = {m: self._cone(m) for m in self.machines}
         self.own = {m: self._own_starts(m) for m in self.machines}
 
-    def _walk(self, nets, edges):
-        """Owners and nets met from some nets through edges (net, net, owner), ending at source poles."""
-        seen, owners, stack = set(nets), set(), list(nets)
-        while stack:
-            net = stack.pop()
-            if net in self.ends:
-                continue
-            for a, b, owner in edges:
-                if net in (a, b):
-                    owners.add(owner)
-                    other = b if net == a else a
-                    if other not in seen:
-                        seen.add(other)
-                        stack.append(other)
-        return owners, seen
-
     def _edges(self, wanted=None):
         pairs = zip(self.circuit.contacts, self.circuit.owners)
         return [(a, b, d.name) for (a, b, _, _), (d, what, _) in pairs if wanted is None or what in wanted]
 
-    def _motor_nets(self, machine):
+    def motor_nets(self, machine):
         nets = self.circuit.nets
         return {nets[n] for d in self.machines[machine] for t, n in d.terminals.items() if len(t) < 3}
 
     def contactors(self, machine):
         """Devices whose power poles stand between a machine and its sources."""
-        owners, _ = self._walk(self._motor_nets(machine), self._edges(POWER))
+        edges = self._edges(POWER)
+        owners = {owner for net in self.motor_nets(machine) for owner in self._between(net, self.ends, edges)}
         return {n for n in owners if self.circuit.devices[n].kind in CONTACTORS}
 
     def coil_nets(self, armature):
@@ -63,43 +48,47 @@ class Structure:
         for d in self.circuit.devices.values():
             if d.kind in ("lamp", "load", "resistor", "capacitor"):
                 edges.append((self.circuit.nets[d.net("1")], self.circuit.nets[d.net("2")], d.name))
-        starts, cone = self._motor_nets(machine), set()
+        starts, cone, pairs = self.motor_nets(machine), set(), []
         for motor in self.machines[machine]:
-            if motor.kind == "drive":
-                starts |= {self.circuit.nets[n] for t, n in motor.terminals.items() if len(t) > 2}
+            if motor.kind == "drive":  # its inputs are loops of their own
+                pairs += [(motor.net(x + "1"), motor.net(x + "2")) for x in ("RUN", "STO")]
+        loops = [(self.circuit.nets[a], self.circuit.nets[b]) for a, b in pairs if a and b]
         while True:
-            owners = {owner for net in starts for owner in self._between(net, edges)}
+            owners = {owner for net in starts for owner in self._between(net, self.ends, edges)}
+            owners |= {owner for a, b in loops for owner in self._between(a, {b}, edges)}
             if owners <= cone:
                 return cone
             cone |= owners
             for name in owners:
                 starts |= self.coil_nets(name) if self.circuit.devices[name].kind in CONTACTORS | {"timer"} else set()
 
-    def _between(self, net, edges):
-        """Owners of the edges on the ways from a net to any source pole."""
-        if net in self.ends:
+    def _between(self, net, ends, edges):
+        """Owners of the edges on the ways from a net to any of the ends."""
+        if net in ends:
             return set()
-        graph = networkx.Graph([(net, "source")])
+        graph = networkx.Graph([(net, "end")])
         for a, b, owner in edges:
-            a, b = ("source" if n in self.ends else n for n in (a, b))
+            a, b = ("end" if n in ends else n for n in (a, b))
             if a != b:
                 graph.add_edge(a, b)
-        on_the_way = next(block for block in networkx.biconnected_components(graph) if {net, "source"} <= block)
+        on_the_way = next(block for block in networkx.biconnected_components(graph) if {net, "end"} <= block)
         return {
             owner for a, b, owner in edges
-            if a != b and all(("source" if n in self.ends else n) in on_the_way for n in (a, b))
-            and not (a in self.ends and b in self.ends)
+            if a != b and all(("end" if n in ends else n) in on_the_way for n in (a, b)) and not (a in ends and b in ends)
         }
 
     def _bridged(self, hand):
-        """Armatures one of whose make contacts lies straight across a make contact of the hand device."""
+        """Armatures with a make contact or pole straight across a make contact of the hand device: holding contacts.
+
+        A timer or relay that holds a start counts as well: that start has its machine already.
+        """
         across = {
             frozenset((a, b)) for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
             if d is hand and what == "make"
         }
         return {
             d.name for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
-            if d.kind in CONTACTORS and what == "make" and frozenset((a, b)) in across
+            if d.kind in CONTACTORS | {"timer"} and what in ("make", "pole") and frozenset((a, b)) in across
         }
 
     def _own_starts(self, machine):
@@ -107,9 +96,9 @@ class Structure:
         if declared:
             return declared
         cone = self.cones[machine]
-        own, every = self.contactors(machine), set().union(*(self.contactors(m) for m in self.machines))
+        own = self.contactors(machine)
         starters = [d for d in self.hands if d.role in ("start", "jog") and d.name in cone and not d.machine]
-        found = {d.name for d in starters if self._bridged(d) & own or not self._bridged(d) & every}
+        found = {d.name for d in starters if self._bridged(d) & own or not self._bridged(d)}
         if not found:
             found = {d.name for d in starters}
         for role in ("select", "reset"):
@@ -118,25 +107,35 @@ class Structure:
         return found
 
     def clashes(self):
-        """Smallest sets of contactors whose poles, closed together, join two poles of a source."""
-        names = [d.name for d in self.circuit.devices.values() if d.kind in ("contactor", "latched-contactor")]
-        always, poles = [], {n: [] for n in names}
+        """Smallest sets of contactors whose poles, closed together, join two poles of a source or two run modes."""
+        always, poles = [], {}
         for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners):
-            if what == "pole" and d.name in poles:
-                poles[d.name].append((a, b))
+            if what == "pole" and d.kind in CONTACTORS:
+                poles.setdefault(d.name, []).append((a, b))
             elif what in POWER:
                 always.append((a, b))
         found = []
-        for many in range(1, len(names) + 1):
-            for chosen in combinations(names, many):
+        for many in range(1, len(poles) + 1):
+            for chosen in combinations(poles, many):
                 if any(set(f) <= set(chosen) for f in found):
                     continue
                 cls = class_of_nets(self.circuit.size, always + [p for n in chosen for p in poles[n]])
-                for s in self.circuit.sources:
-                    if len({cls[net] for _, net, _, _ in s.poles}) < len(s.poles):
-                        found.append(chosen)
-                        break
+                if self._poles_joined(cls) or self._two_speeds_fed(cls):
+                    found.append(chosen)
         return found
+
+    def _poles_joined(self, cls):
+        return any(len({cls[net] for _, net, _, _ in s.poles}) < len(s.poles) for s in self.circuit.sources)
+
+    def _two_speeds_fed(self, cls):
+        fed = {cls[net] for s in self.circuit.sources for _, net, _, _ in s.poles}
+        nets = self.circuit.nets
+        for d in self.circuit.devices.values():
+            if d.kind == "motor-2speed":
+                sets = [{cls[nets[d.net(w + digit)]] for w in "UVW"} & fed for digit in "12"]
+                if all(len(each) >= 2 for each in sets):
+                    return True
+        return False
 
     def never_held(self, stop):
         """Armatures that no path can hold with a stop actuated and every other contact free (to a fixed point).

@@ -1,0 +1,98 @@
+"""Isolators: what stands behind one, what of it stays live with it open, and what else its opening stops."""
+
+from .compiled import EARTH
+from .machines import RUNS, STOPPED
+
+DEAD_BELOW = 0.05  # of a coil's rated volts; the figure that DESIGN 4.2 gives for windings
+ARMATURES = {"contactor", "relay", "timer", "latched-contactor"}
+
+
+class IsolatorClaims:
+    """Judges isolator-clears: one claim for each net and each machine."""
+
+    def __init__(self, claims):
+        self.claims, self.circuit, self.structure = claims, claims.circuit, claims.structure
+        self.named = {number: name for name, number in self.circuit.nets.items()}
+        self.isolators = [d for d in self.circuit.devices.values() if d.kind == "isolator"]
+
+    def judge(self):
+        for isolator in self.isolators:
+            self._judge(isolator)
+
+    def _poles(self, isolator):
+        """(feed side, load side) of each pole: the odd terminal is fed, by custom."""
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        return [(a, b) for (a, b, _, _), (d, what, _) in pairs if d is isolator and what == "pole"]
+
+    def _behind(self, isolator, starts):
+        """Nets met through conductors, contacts and loads; not past poles, PE, or back into what feeds it."""
+        barred = {EARTH} | self.structure.ends | {feed for feed, _ in self._poles(isolator)}
+        ways = []
+        for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners):
+            if what == "pole" and d.kind == "isolator":
+                if d is not isolator:
+                    ways.append((a, b))  # on to its load side only
+            else:
+                ways += [(a, b), (b, a)]
+        for a, b, *_ in self.circuit.fixed:
+            ways += [(a, b), (b, a)]
+        for coil in self.circuit.coils + [c for closing, tripping, _ in self.circuit.latches for c in (closing, tripping)]:
+            ways += [(coil.first, coil.second), (coil.second, coil.first)]
+        met = set(starts) - barred
+        stack = list(met)
+        while stack:
+            net = stack.pop()
+            for a, b in ways:
+                if a == net and b not in barred and b not in met:
+                    met.add(b)
+                    stack.append(b)
+        return met
+
+    def _coils(self, name):
+        found = [c for c in self.circuit.coils if c.name == name]
+        return found + [c for closing, tripping, _ in self.circuit.latches for c in (closing, tripping) if c.name == name]
+
+    def _judge(self, isolator):
+        claims, x = self.claims, self.claims.exploration
+        load_side = self._behind(isolator, [load for _, load in self._poles(isolator)])
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        fed = sorted({
+            d.name for (a, b, _, _), (d, what, _) in pairs
+            if what == "pole" and d.kind in ARMATURES and (a in load_side or b in load_side)
+        })
+        of_coil = {n: self._behind(isolator, self.structure.coil_nets(n)) for n in fed}
+        behind = {m for m in claims.machines if self.structure.motor_nets(m) & load_side}
+        bit = self.circuit.bits[isolator.name]
+        opened = [s for s in x.reached if s & bit]
+        alive = {n for n in fed for s in opened for c in self._coils(n) if claims.behaviour.ratio(c, s) >= DEAD_BELOW}
+        nets = load_side.union(*(of_coil[n] for n in fed if n in alive))  # of the others: an excepted circuit, a note
+        every = load_side.union(*of_coil.values())
+        for net in sorted(every):
+            if net not in self.named:
+                continue  # a star point inside a motor
+            claims.note("isolator-clears", isolator.name, self.named[net], "holds", None, None)
+            for state in opened if net in nets else ():
+                if claims.behaviour.volts(state).live(net):
+                    claims.note("isolator-clears", isolator.name, self.named[net], "fails", state, "")
+                    break
+        for m in claims.machines:
+            claims.note("isolator-clears", isolator.name, m, "holds", None, None)
+            if m in behind:
+                for state in opened:
+                    how = claims.running(m, state)
+                    if how != STOPPED:
+                        claims.note("isolator-clears", isolator.name, m, "fails" if how == RUNS else "maybe", state, "")
+            else:
+                self._judge_others(isolator, m)
+
+    def _judge_others(self, isolator, machine):
+        claims, x = self.claims, self.claims.exploration
+        troubles = x.acts.every_source | x.acts.fuse_bits
+        act = x.acts.by_text[f"open {isolator.name}"]
+        for state, steps in x.steps.items():
+            if state & troubles or claims.running(machine, state) != RUNS:
+                continue
+            for each, outcome in steps:
+                if each is act:
+                    lost = [RUNS - claims.running(machine, e) for e in outcome.ends]
+                    claims.note_change("isolator-clears", isolator.name, machine, state, act, lost, RUNS)
