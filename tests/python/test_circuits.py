@@ -112,17 +112,7 @@ def test_the_matrix_says_what_each_stop_does(name, variant, verdict_of):
     assert found == wanted
 
 
-# No repair is found for these yet: an interlock contact and an overload contact that are not wired at all.
-NO_REPAIR_YET = {"interlock-one-way", "overload-trip-not-wired"}
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(name, marks=pytest.mark.xfail(reason="no repair found yet")) if name in NO_REPAIR_YET else name
-        for name in having("repairs")
-    ],
-)
+@pytest.mark.parametrize("name", having("repairs"))
 def test_a_mistake_that_one_wire_or_contact_mends_comes_with_a_repair(name, verdict_of):
     found = verdict_of(name).findings
     for rule, subjects, mends in data.expected(name)["repairs"]:

@@ -119,7 +119,7 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     verdict.findings = std::move(once);
     list_not_checked(context, verdict);
     if (options.repairs)
-        find_repairs(context, verdict);
+        find_repairs(context, machines, verdict);
     return verdict;
 }
 

@@ -19,6 +19,8 @@ constexpr int usual_scale = 4;
 constexpr double live_v = 50;                // DESIGN 4.2; touch voltage limit of IEC 60364-4-41 for AC
 constexpr double feed_threshold = 0.6 * 230; // a DC supply works from here on, assumption
 
+thread_local std::size_t work_done = 0;
+
 } // namespace
 
 Network::Network(const Compiled &circuit) : circuit_(circuit), ground_(circuit.net_count) {
@@ -155,7 +157,12 @@ bool Network::feed_sources(const State &state) {
     return sound;
 }
 
+std::size_t network_work() noexcept {
+    return work_done;
+}
+
 bool Network::evaluate(State &state) {
+    ++work_done;
     state_ = &state;
     short_notes_.clear();
     std::fill(collapsed_.begin(), collapsed_.end(), std::uint8_t{0});
@@ -400,6 +407,7 @@ void Network::find_islands() {
 }
 
 void Network::solve(std::uint32_t island, double coil_scale) {
+    work_done += 10;
     const int scale = static_cast<int>(coil_scale);
     std::vector<std::uint32_t> members;
     std::vector<std::uint32_t> index(islands_.size(), none);

@@ -88,4 +88,8 @@ private:
     std::vector<std::string> short_notes_;
 };
 
+/// Pictures worked out so far on this thread, nodal solutions counted tenfold: a clock that bounds work the same way
+/// on every machine.
+std::size_t network_work() noexcept;
+
 } // namespace stopspan

@@ -1,0 +1,39 @@
+#pragma once
+
+#include "stopspan/circuit.hpp"
+#include "stopspan/verdict.hpp"
+
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+/// The smallest kinds of repair: one wire moved, one contact moved or added.
+struct Change {
+    enum class Kind { wire, contact_moved, contact_added } kind;
+    std::string device, terminal; ///< the moved wire's end; of a contact: where it is put in series
+    std::string net;              ///< wire: where it goes
+    std::string owner;            ///< contact: the device it belongs to
+    Contact block{};              ///< contact: its terminals
+
+    friend bool operator==(const Change &a, const Change &b) {
+        return a.kind == b.kind && a.device == b.device && a.terminal == b.terminal && a.net == b.net &&
+               a.owner == b.owner && a.block.first == b.block.first;
+    }
+};
+
+/// Can it be made here: are its devices, terminals and nets there?
+bool fits(const Circuit &circuit, const Change &change);
+/// @pre fits(circuit, change)
+void apply(Circuit &circuit, const Change &change);
+/// "move the wire at K1:13 from b to d". @pre fits(before, change)
+std::string text_of(const Change &change, const Circuit &before);
+/// Nets on which anything can become different. @pre fits(before, change)
+std::vector<std::string> touched_nets(const Change &change, const Circuit &before);
+
+/// Changes that may mend a finding, the likeliest first: wires and contacts near the path that holds the coil. Their
+/// number does not grow with the circuit.
+/// @param helpers  armatures that a stop of the finding lets fall already
+std::vector<Change> candidates(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers);
+
+} // namespace stopspan
