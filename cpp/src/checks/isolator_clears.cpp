@@ -157,11 +157,16 @@ private:
     void search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
                 std::vector<std::uint32_t> &excepted) {
         Seeds seeds{.nets = {behind_.nets().begin(), behind_.nets().end()}, .power = {}, .loads = {}};
-        for (const MachineSeen *machine : others) {
-            seeds.nets.insert(seeds.nets.end(), machine->seeds.nets.begin(), machine->seeds.nets.end());
-            seeds.power.insert(seeds.power.end(), machine->seeds.power.begin(), machine->seeds.power.end());
-            seeds.loads.insert(seeds.loads.end(), machine->seeds.loads.begin(), machine->seeds.loads.end());
-        }
+        const auto add = [&](const MachineSeen &machine) {
+            seeds.nets.insert(seeds.nets.end(), machine.seeds.nets.begin(), machine.seeds.nets.end());
+            seeds.power.insert(seeds.power.end(), machine.seeds.power.begin(), machine.seeds.power.end());
+            seeds.loads.insert(seeds.loads.end(), machine.seeds.loads.begin(), machine.seeds.loads.end());
+        };
+        for (const MachineSeen &machine : machines_)
+            if (behind_.holds_machine(machine)) // some of its terminals may stand elsewhere
+                add(machine);
+        for (const MachineSeen *machine : others)
+            add(*machine);
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
         const std::uint32_t inside =
@@ -189,10 +194,11 @@ private:
             std::size_t i = 0;
             for (const std::uint32_t armature : behind_.contactors()) {
                 const Armature &full = context_.compiled.armatures[armature];
-                if (full.a1 != none && cone.net_of[full.a1] != none && cone.net_of[full.a2] != none) {
-                    const Reading reading = network.between(cone.net_of[full.a1], cone.net_of[full.a2]);
-                    coil_fed[i] |= reading.unknown || reading.volts > 0.1 * full.rated_v;
-                }
+                for (const auto &[one_end, other_end] : {std::pair{full.a1, full.a2}, {full.e1, full.e2}})
+                    if (one_end != none && cone.net_of[one_end] != none && cone.net_of[other_end] != none) {
+                        const Reading reading = network.between(cone.net_of[one_end], cone.net_of[other_end]);
+                        coil_fed[i] |= reading.unknown || reading.volts > 0.1 * full.rated_v;
+                    }
                 ++i;
             }
             for (const MachineSeen &machine : machines_)

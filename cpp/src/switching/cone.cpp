@@ -287,6 +287,8 @@ private:
             if (at_motor == none)
                 continue;
             MotorSeen one = full_.motors[at_motor];
+            if (std::any_of(one.nets.begin(), one.nets.end(), [&](std::uint32_t at) { return net(at) == none; }))
+                continue; // only some of it stands here: nothing can be said of it
             for (std::uint32_t &at : one.nets)
                 at = net(at);
             for (MotorSeen::Winding &winding : one.windings) {
