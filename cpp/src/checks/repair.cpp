@@ -5,7 +5,8 @@
 
 #include <algorithm>
 #include <array>
-#include <list>
+#include <deque>
+#include <memory>
 
 namespace stopspan {
 namespace {
@@ -13,11 +14,12 @@ namespace {
 // None of these grows with the installation.
 constexpr std::size_t most_devices = 70;    // of a part that is checked again and again
 constexpr std::size_t most_influenced = 12; // machines that one change may reach
+constexpr std::size_t most_parts = 20;      // remembered
 constexpr std::size_t most_helpers = 3;     // contactors of a stop
 constexpr std::size_t most_replays = 200;   // changes of one kind tried for a finding
 constexpr std::size_t trial_budget = 1'500; // states per search of a trial
-// In network_work(): about 300,000 a second.
-constexpr std::size_t work_per_kind = 30'000, work_per_verdict = 600'000;
+// In network_work(): some millions a second.
+constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
 
 constexpr std::array<std::string_view, 4> starts_by_itself{"power-return", "release-return", "trip-return",
                                                            "own-start"};
@@ -26,28 +28,19 @@ bool is_start_rule(const std::string &rule) {
     return std::find(starts_by_itself.begin(), starts_by_itself.end(), rule) != starts_by_itself.end();
 }
 
-// A start that only moves to another occasion is not mended.
-bool gone(const FindingKey &key, const std::set<FindingKey> &left) {
-    if (!is_start_rule(key.first))
-        return !left.contains(key);
-    return std::none_of(left.begin(), left.end(), [&](const FindingKey &other) {
-        return is_start_rule(other.first) &&
-               std::any_of(other.second.begin(), other.second.end(), [&](const std::string &subject) {
-                   return std::find(key.second.begin(), key.second.end(), subject) != key.second.end();
-               });
-    });
-}
-
 /// Devices cut out of the circuit, with what they do as they are.
 struct Part {
     Circuit circuit;
     Behaviour before;
+    Part(Circuit devices, Behaviour as_they_are) : circuit(std::move(devices)), before(std::move(as_they_are)) {}
 };
+using PartPointer = std::shared_ptr<const Part>;
 
 class Repairer {
 public:
     Repairer(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict)
-        : context_(context), machines_(machines), verdict_(verdict), known_findings_(open_findings(verdict)) {}
+        : context_(context), machines_(machines), verdict_(verdict), known_findings_(open_findings(verdict)),
+          machine_names_(context.compiled.machines.begin(), context.compiled.machines.end()) {}
 
     void run() {
         for (Finding &finding : verdict_.findings)
@@ -59,7 +52,7 @@ private:
     void repair(Finding &finding) {
         const FindingKey key = key_of(finding);
         const std::vector<std::string> helpers = helpers_of(finding);
-        const Part *part = part_of(finding, helpers);
+        const PartPointer part = part_of(finding, helpers);
         if (!part || !part->before.complete || !part->before.findings.contains(key))
             return; // too large, or it takes more than this part to show it
         const bool tells = ends_as_told(part->circuit, finding);
@@ -70,6 +63,7 @@ private:
         };
         std::optional<Best> best;
         std::optional<Change::Kind> kind;
+        const std::size_t end = std::min(network_work() + work_per_finding, end_of_work_);
         std::size_t replays = 0, limit = 0;
         for (const Change &change : candidates(part->circuit, finding, helpers)) {
             if (kind != change.kind) {
@@ -77,7 +71,7 @@ private:
                     break; // a smaller kind of change is better than a larger one that mends more
                 kind = change.kind;
                 replays = 0;
-                limit = std::min(network_work() + work_per_kind, end_of_work_);
+                limit = network_work() + (end - std::min(end, network_work())) / 2; // the rest is for other kinds
             }
             if (++replays > most_replays || network_work() > limit)
                 continue;
@@ -98,7 +92,7 @@ private:
                 break;
         }
         if (best)
-            tell(text_of(best->change, part->circuit), *part, best->left);
+            tell(text_of(best->change, context_.circuit), *part, best->left);
     }
 
     // One change often mends several findings.
@@ -112,6 +106,19 @@ private:
     }
 
     // ---- trials
+
+    // A machine's start that only moves to another occasion is not mended.
+    bool gone(const FindingKey &key, const std::set<FindingKey> &left) const {
+        if (!is_start_rule(key.first))
+            return !left.contains(key);
+        return std::none_of(left.begin(), left.end(), [&](const FindingKey &other) {
+            return is_start_rule(other.first) &&
+                   std::any_of(other.second.begin(), other.second.end(), [&](const std::string &subject) {
+                       return machine_names_.contains(subject) &&
+                              std::find(key.second.begin(), key.second.end(), subject) != key.second.end();
+                   });
+        });
+    }
 
     Behaviour trial(const Circuit &circuit, bool own_starts_only) const {
         return behaviour_of(circuit, options_for(circuit, {}), own_starts_only);
@@ -153,7 +160,7 @@ private:
             add_devices(machines_[m].reach, devices);
         for (const std::uint32_t l : loads)
             add_devices(reach_of_load(l), devices);
-        const Part *wide = cut_out(devices, most_devices * 3);
+        const PartPointer wide = cut_out(devices, most_devices * 3);
         if (!wide || !fits(wide->circuit, change))
             return false;
         Circuit changed = wide->circuit;
@@ -181,58 +188,94 @@ private:
 
     // ---- parts
 
-    // What acts on the machine; of a finding that names none, what acts on its devices.
-    const Part *part_of(const Finding &finding, const std::vector<std::string> &helpers) {
+    const MachineSeen *machine_of(const Finding &finding) const {
+        for (const std::string &subject : finding.subjects)
+            for (const MachineSeen &machine : machines_)
+                if (machine.name == subject)
+                    return &machine;
+        return nullptr;
+    }
+
+    // What acts on the machine; and on the finding's devices, where that is not too much or no machine is named.
+    PartPointer part_of(const Finding &finding, const std::vector<std::string> &helpers) {
         std::set<std::uint32_t> devices;
-        bool machine_named = false;
-        for (const MachineSeen &machine : machines_)
-            if (std::find(finding.subjects.begin(), finding.subjects.end(), machine.name) != finding.subjects.end()) {
-                add_devices(machine.reach, devices);
-                machine_named = true;
-            }
-        Seeds seeds;
+        Seeds coils, ends;
+        const MachineSeen *machine = machine_of(finding);
+        if (machine)
+            add_devices(machine->reach, devices);
         for (const std::string &subject : finding.subjects)
             if (const auto id = context_.circuit.find(subject)) {
                 devices.insert(id->value);
-                if (!machine_named)
+                const std::uint32_t variable = context_.compiled.variable_of[id->value];
+                if (!machine || (variable != none && !machine->reached_by(variable)))
                     for (const Device::Terminal &terminal : context_.circuit.device(*id).terminals)
-                        seeds.nets.push_back(terminal.net.value);
+                        ends.nets.push_back(terminal.net.value);
             }
-        for (const std::string &helper : helpers)
+        for (const std::string &helper : helpers) {
+            add_with_motor(helper, devices);
             for (const Device::Terminal &terminal : context_.circuit.at(helper).terminals)
                 if (terminal.name[0] == 'A')
-                    seeds.nets.push_back(terminal.net.value);
+                    coils.nets.push_back(terminal.net.value);
+        }
+        add_reach(coils, devices);
+        std::set<std::uint32_t> more = devices;
+        add_reach(ends, more);
+        return cut_out(more.size() > most_devices && machine ? devices : more, most_devices);
+    }
+
+    void add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const {
         if (!seeds.nets.empty())
             add_devices(reach_of(context_.compiled, context_.relevance, seeds, Extent::feed), devices);
-        for (const std::string &helper : helpers)
-            devices.insert(context_.circuit.find(helper)->value);
-        return cut_out(devices, most_devices);
+    }
+
+    // A contactor with the motor straight behind its poles or behind an overload: from there nothing else is fed.
+    void add_with_motor(const std::string &contactor, std::set<std::uint32_t> &devices) const {
+        const std::uint32_t index = context_.circuit.find(contactor)->value;
+        devices.insert(index);
+        std::vector<std::uint32_t> nets;
+        for (const std::uint32_t i : context_.lookup.poles_of[context_.compiled.variable_of[index]])
+            nets.insert(nets.end(), {context_.compiled.switches[i].a, context_.compiled.switches[i].b});
+        const std::size_t own = nets.size();
+        for (std::size_t k = 0; k < nets.size(); ++k) {
+            if (context_.relevance.is_pole_net(nets[k]))
+                continue;
+            for (const std::uint32_t i : context_.lookup.switches_at[nets[k]]) {
+                const Switch &contact = context_.compiled.switches[i];
+                if (k < own && contact.pole && contact.variable == none) { // an overload
+                    devices.insert(contact.device);
+                    nets.push_back(contact.a == nets[k] ? contact.b : contact.a);
+                }
+            }
+            for (const std::uint32_t i : context_.lookup.impedances_at[nets[k]])
+                if (const std::uint32_t device = context_.compiled.impedances[i].device;
+                    context_.lookup.motor_of[device] != none)
+                    devices.insert(device);
+        }
     }
 
     // Contactors and relays that a stop of the finding acts on, when it does not act on the machine.
     std::vector<std::string> helpers_of(const Finding &finding) const {
         std::vector<std::string> names;
-        if (finding.rule != "stop-cuts")
+        const MachineSeen *machine = machine_of(finding);
+        const auto id = context_.circuit.find(finding.subjects[0]);
+        if (finding.rule != "stop-cuts" || !machine || !id)
             return names;
-        for (const MachineSeen &machine : machines_)
-            for (const StopSeen &stop : context_.stops) {
-                if (finding.subjects != std::vector<std::string>{stop.name, machine.name} ||
-                    machine.reached_by(stop.variable))
-                    continue;
-                std::vector<std::uint32_t> nets;
-                for (const std::uint32_t i : context_.lookup.switches_of[stop.variable])
-                    for (const std::uint32_t net : {context_.compiled.switches[i].a, context_.compiled.switches[i].b})
-                        if (!context_.relevance.is_pole_net(net))
-                            nets.push_back(net);
-                for (const std::uint32_t i : context_.relevance.around(nets, {}).impedances) {
-                    const Impedance &coil = context_.compiled.impedances[i];
-                    const DeviceKind kind = context_.circuit.devices()[coil.device].kind;
-                    const std::string &name = context_.compiled.device_names[coil.device];
-                    if (coil.armature != none && (kind == DeviceKind::contactor || kind == DeviceKind::relay) &&
-                        names.size() < most_helpers && std::find(names.begin(), names.end(), name) == names.end())
-                        names.push_back(name);
-                }
-            }
+        const std::uint32_t variable = context_.compiled.variable_of[id->value];
+        if (variable == none || machine->reached_by(variable))
+            return names;
+        std::vector<std::uint32_t> nets;
+        for (const std::uint32_t i : context_.lookup.switches_of[variable])
+            for (const std::uint32_t net : {context_.compiled.switches[i].a, context_.compiled.switches[i].b})
+                if (!context_.relevance.is_pole_net(net))
+                    nets.push_back(net);
+        for (const std::uint32_t i : context_.relevance.around(nets, {}).impedances) {
+            const Impedance &coil = context_.compiled.impedances[i];
+            const DeviceKind kind = context_.circuit.devices()[coil.device].kind;
+            const std::string &name = context_.compiled.device_names[coil.device];
+            if (coil.armature != none && (kind == DeviceKind::contactor || kind == DeviceKind::relay) &&
+                names.size() < most_helpers && std::find(names.begin(), names.end(), name) == names.end())
+                names.push_back(name);
+        }
         return names;
     }
 
@@ -248,7 +291,7 @@ private:
     }
 
     // Cut out once, however many findings ask for it.
-    const Part *cut_out(const std::set<std::uint32_t> &devices, std::size_t most) {
+    PartPointer cut_out(const std::set<std::uint32_t> &devices, std::size_t most) {
         if (devices.size() > most || network_work() > end_of_work_)
             return nullptr;
         Circuit circuit;
@@ -259,14 +302,14 @@ private:
                 connections.push_back({terminal.name, context_.circuit.net_name(terminal.net)});
             circuit.add(device.designation, device.kind, connections, device.parameters);
         }
-        for (const Part &part : parts_)
-            if (part.circuit == circuit)
-                return &part;
+        for (const PartPointer &part : parts_)
+            if (part->circuit == circuit)
+                return part;
         Behaviour before = trial(circuit, true);
-        parts_.push_front({std::move(circuit), std::move(before)});
-        if (parts_.size() > 20)
+        parts_.push_front(std::make_shared<const Part>(std::move(circuit), std::move(before)));
+        if (parts_.size() > most_parts)
             parts_.pop_back();
-        return &parts_.front();
+        return parts_.front();
     }
 
     Reach reach_of_load(std::uint32_t index) const {
@@ -292,7 +335,8 @@ private:
     const std::vector<MachineSeen> &machines_;
     Verdict &verdict_;
     std::set<FindingKey> known_findings_;
-    std::list<Part> parts_;                                                      ///< the last ones used first
+    std::set<std::string> machine_names_;
+    std::deque<PartPointer> parts_;                                              ///< the newest first
     std::vector<std::vector<std::uint32_t>> machines_reaching_, loads_reaching_; ///< per net; made when first needed
     std::size_t end_of_work_ = network_work() + work_per_verdict;
 };

@@ -36,8 +36,12 @@ public:
     enum : unsigned { control = 1, power = 2, loads = 4 };
 
     explicit Surroundings(const Circuit &circuit)
-        : edges_(circuit.nets().size()), source_(circuit.nets().size(), 0), pole_(circuit.nets().size(), 0) {
+        : edges_(circuit.nets().size()), source_(circuit.nets().size(), 0), pole_(circuit.nets().size(), 0),
+          motor_(circuit.nets().size(), 0) {
+        ends_.resize(edges_.size());
         for (const Device &device : circuit.devices()) {
+            for (const Device::Terminal &terminal : device.terminals)
+                ++ends_[terminal.net.value];
             for (const Contact &contact : contacts_of(device)) {
                 const bool is_pole = contact.sense == ContactSense::pole;
                 join(device, contact.first, contact.second, is_pole ? power : control);
@@ -53,12 +57,24 @@ public:
             for (const auto &[a, b] : std::array<std::pair<const char *, const char *>, 5>{
                      {{"A1", "A2"}, {"C1", "C2"}, {"E1", "E2"}, {"RUN1", "RUN2"}, {"STO1", "STO2"}}})
                 join(device, a, b, loads);
+            if (is_motor(device.kind))
+                for (const Device::Terminal &terminal : device.terminals)
+                    motor_[terminal.net.value] = 1;
             for (const char *terminal : {"L1", "L2", "L3", "N", "L", "P", "M", "s1", "s2"})
                 if (feeds(device.kind) && device.net_of(terminal))
                     source_[net(device, terminal)] = 1;
         }
+        for (const Device &device : circuit.devices()) // what an overload stands ahead of
+            if (device.kind == DeviceKind::overload)
+                for (const Contact &contact : contacts_of(device))
+                    if (contact.sense == ContactSense::pole)
+                        motor_[net(device, contact.first)] |= motor_[net(device, contact.second)];
     }
 
+    /// A motor hangs there with no contactor between.
+    bool at_motor(Net net) const { return motor_[net] != 0; }
+    /// Terminals on it.
+    std::size_t ends(Net net) const { return ends_[net]; }
     bool source(Net net) const { return source_[net] != 0; }
     /// A source or a power pole ends there: what stands on it is fed from the power circuit.
     bool in_power(Net net) const { return source_[net] || pole_[net]; }
@@ -86,6 +102,10 @@ public:
     }
 
 private:
+    static bool is_motor(DeviceKind kind) {
+        return kind == DeviceKind::motor_1ph || kind == DeviceKind::motor_3ph || kind == DeviceKind::motor_6lead ||
+               kind == DeviceKind::motor_2speed;
+    }
     static bool feeds(DeviceKind kind) {
         return kind == DeviceKind::mains_3ph || kind == DeviceKind::mains_1ph || kind == DeviceKind::dc_supply ||
                kind == DeviceKind::transformer;
@@ -99,7 +119,8 @@ private:
     }
 
     std::vector<std::vector<std::pair<Net, unsigned>>> edges_;
-    std::vector<std::uint8_t> source_, pole_;
+    std::vector<std::uint8_t> source_, pole_, motor_;
+    std::vector<std::size_t> ends_;
 };
 
 class Search {
@@ -109,6 +130,7 @@ public:
 
     std::vector<Change> run() {
         read_path();
+        add_wires();
         move_wires();
         place_contacts();
         return std::move(changes_);
@@ -170,9 +192,6 @@ private:
         return device.kind == DeviceKind::link;
     }
 
-    /// A lamp's or load's end that hangs in the air, or on others that do.
-    bool lost_return(const Device &device, Net net) const { return two_terminals(device.kind) && fed_by_nothing(net); }
-
     // The end of a fuse or load at which it is fed from the power circuit.
     bool feed_end(const Device &device, const std::string &terminal, Net net) const {
         if ((device.kind != DeviceKind::fuse && device.kind != DeviceKind::load) || !around_.in_power(net))
@@ -202,14 +221,17 @@ private:
         const auto steps = around_.distances({end.net}, feed ? Surroundings::power : Surroundings::control, feed);
         std::vector<std::pair<std::uint32_t, Net>> order;
         for (Net net = 0; net < steps.size(); ++net) {
-            const bool fits = feed ? around_.in_power(net) : !around_.source(net);
+            const bool fits =
+                feed ? around_.in_power(net) && (around_.source(net) || !around_.at_motor(net)) : !around_.source(net);
             if (fits && steps[net] != far && net != end.net && !beside(*end.device, end.terminal, net))
                 order.emplace_back(steps[net], net);
         }
-        if (lost_return(*end.device, end.net))
-            for (const Device &device : part_.devices())
-                if (const auto back = device.net_of("A2"); back && !beside(*end.device, end.terminal, back->value))
-                    order.emplace_back(0, back->value);
+        // Where one wire end hangs alone, another is missing.
+        if (!feed)
+            for (Net net = 0; net < steps.size(); ++net)
+                if (around_.ends(net) == 1 && net != end.net && !around_.in_power(net) &&
+                    !beside(*end.device, end.terminal, net))
+                    order.emplace_back(0, net);
         std::sort(order.begin(), order.end());
         order.erase(std::unique(order.begin(), order.end()), order.end());
         order.resize(std::min(order.size(), most_targets));
@@ -232,22 +254,58 @@ private:
         for (const Device &device : part_.devices())
             for (const Device::Terminal &terminal : device.terminals) {
                 const Net net = terminal.net.value;
-                const bool lost = lost_return(device, net);
-                if (nearness_[net] != far &&
-                    (lost || control_end(device, terminal.name) || feed_end(device, terminal.name, net)))
-                    ends.push_back({{terminal.name == "A1", lost ? 0 : suspicion(device) + 1, nearness_[net]},
-                                    {&device, terminal.name, net}});
+                if (nearness_[net] != far && !leaves_idle(device, net) &&
+                    (control_end(device, terminal.name) || feed_end(device, terminal.name, net)))
+                    ends.push_back(
+                        {{terminal.name == "A1", suspicion(device), nearness_[net]}, {&device, terminal.name, net}});
             }
         std::stable_sort(ends.begin(), ends.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
         ends.resize(std::min(ends.size(), most_ends), {{}, {nullptr, {}, 0}});
         for (const auto &[rank, end] : ends)
             for (const Net to : targets(end))
-                changes_.push_back({.kind = Change::Kind::wire,
-                                    .device = end.device->designation,
-                                    .terminal = end.terminal,
-                                    .net = part_.nets()[to],
-                                    .owner = {},
-                                    .block = {}});
+                wire(Change::Kind::wire_moved, *end.device, end.terminal, to);
+    }
+
+    // The one other contact on that net would be left without a purpose, a feedback or interlock maybe.
+    bool leaves_idle(const Device &device, Net net) const {
+        const Device *other = nullptr;
+        std::size_t ends = 0;
+        for (const Device &each : part_.devices())
+            for (const Device::Terminal &terminal : each.terminals)
+                if (terminal.net.value == net && (&each != &device || ++ends > 1))
+                    other = other ? &device : &each;
+        const bool only_subject = subjects_.size() == 1 && other == subjects_[0]; // what it does is the mistake
+        return other && other != &device && !only_subject && !contacts_of(*other).empty() && !around_.in_power(net);
+    }
+
+    // A lamp or load whose return is missing finds current through other coils.
+    void add_wires() {
+        std::vector<Net> tried;
+        for (const Device &device : part_.devices())
+            for (const Device::Terminal &terminal : device.terminals) {
+                const Net net = terminal.net.value;
+                if (!two_terminals(device.kind) || nearness_[net] == far || !fed_by_nothing(net) ||
+                    std::find(tried.begin(), tried.end(), net) != tried.end())
+                    continue;
+                tried.push_back(net);
+                std::vector<Net> returns;
+                for (const Device &coil : part_.devices())
+                    if (const auto back = coil.net_of("A2"))
+                        if (std::find(returns.begin(), returns.end(), back->value) == returns.end() &&
+                            returns.size() < most_targets)
+                            returns.push_back(back->value);
+                for (const Net to : returns)
+                    wire(Change::Kind::wire_added, device, terminal.name, to);
+            }
+    }
+
+    void wire(Change::Kind kind, const Device &device, const std::string &terminal, Net to) {
+        changes_.push_back({.kind = kind,
+                            .device = device.designation,
+                            .terminal = terminal,
+                            .net = part_.nets()[to],
+                            .owner = {},
+                            .block = {}});
     }
 
     // ---- contacts

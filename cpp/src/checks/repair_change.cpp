@@ -37,14 +37,56 @@ void rewire(Circuit &circuit, const std::string &owner, const Contact &block, co
     circuit.add(owner, old.kind, connections, old.parameters);
 }
 
-void join(Circuit &circuit, const std::string &net, const std::string &into, const std::string &except) {
+// Is there another way that is closed at rest? Then the contact stood beside it, and nothing needs its place.
+bool bridged(const Circuit &circuit, const std::string &from, const std::string &to, const std::string &except) {
+    std::vector<NetId> reached{*circuit.find_net(from)};
+    for (std::size_t k = 0; k < reached.size(); ++k)
+        for (const Device &device : circuit.devices())
+            for (const Contact &contact : contacts_of(device)) {
+                if (contact.sense != ContactSense::break_ && contact.sense != ContactSense::trip_break)
+                    continue;
+                const NetId a = *device.net_of(contact.first), b = *device.net_of(contact.second);
+                if (device.designation == except || (a != reached[k] && b != reached[k]))
+                    continue;
+                const NetId next = a == reached[k] ? b : a;
+                if (circuit.net_name(next) == to)
+                    return true;
+                if (std::find(reached.begin(), reached.end(), next) == reached.end())
+                    reached.push_back(next);
+            }
+    return false;
+}
+
+// Nets to be joined where a moved contact stood in series.
+std::optional<std::pair<std::string, std::string>> left_open(const Circuit &circuit, const Change &change) {
+    if (change.kind != Change::Kind::contact_moved)
+        return std::nullopt;
+    const std::string &from = net_at(circuit, change.owner, change.block.first);
+    const std::string &to = net_at(circuit, change.owner, change.block.second);
+    const auto used_elsewhere = [&](const std::string &net) {
+        std::size_t ends = 0;
+        for (const Device &device : circuit.devices())
+            for (const Device::Terminal &terminal : device.terminals)
+                ends += circuit.net_name(terminal.net) == net;
+        return ends > 1;
+    };
+    if (!used_elsewhere(from) || !used_elsewhere(to) || bridged(circuit, from, to, change.owner))
+        return std::nullopt;
+    return std::pair{from, to};
+}
+
+void join(Circuit &circuit, const std::string &net, const std::string &into) {
     std::vector<std::pair<std::string, std::string>> moved;
     for (const Device &device : circuit.devices())
         for (const Device::Terminal &terminal : device.terminals)
-            if (circuit.net_name(terminal.net) == net && device.designation != except)
+            if (circuit.net_name(terminal.net) == net)
                 moved.emplace_back(device.designation, terminal.name);
     for (const auto &[device, terminal] : moved)
         circuit.connect(device, terminal, into);
+}
+
+bool is_wire(const Change &change) {
+    return change.kind == Change::Kind::wire_moved || change.kind == Change::Kind::wire_added;
 }
 
 } // namespace
@@ -56,20 +98,24 @@ bool fits(const Circuit &circuit, const Change &change) {
     };
     if (!has(change.device, change.terminal))
         return false;
-    if (change.kind == Change::Kind::wire)
+    if (is_wire(change))
         return circuit.find_net(change.net).has_value();
     return circuit.find(change.owner) &&
            has(change.owner, change.block.first) == (change.kind == Change::Kind::contact_moved);
 }
 
 void apply(Circuit &circuit, const Change &change) {
-    if (change.kind == Change::Kind::wire) {
+    if (change.kind == Change::Kind::wire_moved) {
         circuit.connect(change.device, change.terminal, change.net);
         return;
     }
-    if (change.kind == Change::Kind::contact_moved) // what it stood between is joined
-        join(circuit, net_at(circuit, change.owner, change.block.second),
-             net_at(circuit, change.owner, change.block.first), change.owner);
+    if (change.kind == Change::Kind::wire_added) {
+        const std::string net = net_at(circuit, change.device, change.terminal);
+        join(circuit, net, change.net);
+        return;
+    }
+    if (const auto open = left_open(circuit, change))
+        join(circuit, open->second, open->first);
     const std::string net = net_at(circuit, change.device, change.terminal);
     const std::string between = net + " behind " + change.owner + ":" + change.block.second;
     circuit.connect(change.device, change.terminal, between);
@@ -79,13 +125,18 @@ void apply(Circuit &circuit, const Change &change) {
 std::string text_of(const Change &change, const Circuit &before) {
     const std::string at = change.device + ":" + change.terminal;
     const std::string &net = net_at(before, change.device, change.terminal);
-    if (change.kind == Change::Kind::wire)
+    if (change.kind == Change::Kind::wire_added)
+        return "add a wire from " + at + " (net " + net + ") to " + change.net;
+    if (change.kind == Change::Kind::wire_moved)
         return "move the wire at " + at + " from " + net + " to " + change.net;
     const bool moved = change.kind == Change::Kind::contact_moved;
+    std::string joined;
+    if (const auto open = left_open(before, change))
+        joined = ", and join " + open->first + " and " + open->second + " where it stood";
     const bool fuse = before.at(change.device).kind == DeviceKind::fuse;
     return std::string(moved ? "move the contact " : "add a contact ") + change.owner + ":" + change.block.first + "-" +
            change.block.second + (moved ? " to stand" : "") + " in series " + (fuse ? "behind " : "ahead of ") + at +
-           " (net " + net + ")";
+           " (net " + net + ")" + joined;
 }
 
 std::vector<std::string> touched_nets(const Change &change, const Circuit &before) {
@@ -96,7 +147,7 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
     add(change.device, change.terminal);
     for (const std::string &partner : partners(before.at(change.device), change.terminal))
         add(change.device, partner);
-    if (change.kind == Change::Kind::wire)
+    if (is_wire(change))
         nets.push_back(change.net);
     if (change.kind == Change::Kind::contact_moved) {
         add(change.owner, change.block.first);

@@ -8,18 +8,13 @@
 
 namespace stopspan {
 
-/// The smallest kinds of repair: one wire moved, one contact moved or added.
+/// The smallest kinds of repair, the smaller first: one wire moved or added, one contact moved or added.
 struct Change {
-    enum class Kind { wire, contact_moved, contact_added } kind;
-    std::string device, terminal; ///< the moved wire's end; of a contact: where it is put in series
+    enum class Kind { wire_moved, wire_added, contact_moved, contact_added } kind;
+    std::string device, terminal; ///< the wire's end; of a contact: where it is put in series
     std::string net;              ///< wire: where it goes
     std::string owner;            ///< contact: the device it belongs to
     Contact block{};              ///< contact: its terminals
-
-    friend bool operator==(const Change &a, const Change &b) {
-        return a.kind == b.kind && a.device == b.device && a.terminal == b.terminal && a.net == b.net &&
-               a.owner == b.owner && a.block.first == b.block.first;
-    }
 };
 
 /// Can it be made here: are its devices, terminals and nets there?

@@ -8,7 +8,10 @@
 namespace stopspan {
 namespace {
 
-void look_at(const Context &context, const MachineSeen &machine, bool own_starts_only, Behaviour &seen) {
+constexpr std::size_t most_work = 30'000; // in network_work(), to look at what works
+
+void look_at(const Context &context, const MachineSeen &machine, bool own_starts_only, std::size_t end_of_work,
+             Behaviour &seen) {
     const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
     Exploration exploration(cone);
     std::vector<std::optional<MotorState>> known;
@@ -27,6 +30,8 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
     };
     seen.complete &= exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         const Act &act = exploration.acts()[t.act];
+        if (network_work() > end_of_work)
+            exploration.stop();
         if ((act.kind != ActKind::press && act.kind != ActKind::release) ||
             std::any_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) { return look(end) != Tri::on; }))
             return;
@@ -90,14 +95,17 @@ std::set<FindingKey> open_findings(const Verdict &verdict) {
 
 Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool own_starts_only) {
     Behaviour seen;
+    const Context context(circuit, options);
+    const std::size_t end_of_work = network_work() + most_work;
+    for (std::uint32_t m = 0; m < context.compiled.machines.size() && seen.complete; ++m)
+        look_at(context, MachineSeen(context, m), own_starts_only, end_of_work, seen);
+    if (!seen.complete)
+        return seen; // no need to know more
     const Verdict verdict = check(circuit, options);
     seen.findings = open_findings(verdict);
     for (const MatrixCell &cell : verdict.matrix)
         if (cell.found == Found::cuts && cell.asked != Asked::keep)
             seen.cuts.emplace(cell.stop, cell.machine);
-    const Context context(circuit, options);
-    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m)
-        look_at(context, MachineSeen(context, m), own_starts_only, seen);
     for (const LoadSeen &load : context.compiled.loads)
         if (load.kept && can_be_on(context, load))
             seen.loads.insert(context.compiled.device_names[load.device]);

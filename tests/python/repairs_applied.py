@@ -1,0 +1,76 @@
+"""Reads the text of a repair and makes the change it tells, with no help of the engine."""
+
+import re
+
+import stopspan
+
+WIRE_MOVED = re.compile(r"move the wire at (\S+):(\S+) from (.+) to (.+)$")
+WIRE_ADDED = re.compile(r"add a wire from (\S+):(\S+) \(net (.+)\) to (.+)$")
+CONTACT = re.compile(
+    r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
+    r"(?:, and join (.+) and (.+) where it stood)?$"
+)
+
+Table = dict[str, tuple[str, dict[str, str], dict]]
+
+
+def table(circuit: stopspan.Circuit) -> Table:
+    return {d.designation: (d.kind, dict(d.terminals), dict(d.parameters)) for d in circuit.devices}
+
+
+def join(wired: Table, net: str, into: str) -> None:
+    for _, terminals, _ in wired.values():
+        terminals.update({name: into for name, on in terminals.items() if on == net})
+
+
+def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
+    wired = table(circuit)
+    if found := WIRE_MOVED.match(repair):
+        device, terminal, net, to = found.groups()
+        assert wired[device][1][terminal] == net, repair
+        wired[device][1][terminal] = to
+    elif found := WIRE_ADDED.match(repair):
+        device, terminal, net, to = found.groups()
+        assert wired[device][1][terminal] == net, repair
+        join(wired, net, to)
+    else:
+        found = CONTACT.match(repair)
+        assert found, repair
+        what, owner, first, second, device, terminal, net, kept, gone = found.groups()
+        contacts = wired[owner][1]
+        if what == "move the":
+            assert {contacts.pop(first), contacts.pop(second)} >= ({kept, gone} if kept else set()), repair
+        assert first not in contacts and second not in contacts, repair
+        assert wired[device][1][terminal] == net, repair
+        if kept:
+            join(wired, gone, kept)
+        contacts[first] = wired[device][1][terminal]
+        contacts[second] = wired[device][1][terminal] = "new wire"
+    made = stopspan.Circuit()
+    for designation, (kind, terminals, parameters) in wired.items():
+        made.add(designation, kind, terminals, **parameters)
+    return made
+
+
+def not_holding(verdict: stopspan.Verdict) -> set[tuple[str, tuple[str, ...]]]:
+    """Rule and subjects of each finding; of an isolator's long list of live nets only the isolator."""
+    return {
+        (f.rule, tuple(f.subjects[:1] if f.rule == "isolator-clears" and len(f.subjects) > 2 else f.subjects))
+        for f in verdict.findings
+        if f.status in ("fails", "maybe", "undecided")
+    }
+
+
+def unmended(circuit: stopspan.Circuit, verdict: stopspan.Verdict, **how: object) -> list[str]:
+    """Repairs of a verdict that do not mend their finding, or bring another one."""
+    before, wrong = not_holding(verdict), []
+    asked = {(cell.stop, cell.machine): cell.asked for cell in verdict.matrix}
+    for finding in verdict.findings:
+        if finding.repair:
+            after = not_holding(applied(circuit, finding.repair).check(asked=asked, repairs=False, **how))
+            subjects = finding.subjects
+            if finding.rule == "isolator-clears" and len(subjects) > 2:
+                subjects = subjects[:1]
+            if (finding.rule, tuple(subjects)) in after or not after <= before:
+                wrong.append(f"{finding.rule} {finding.subjects}: {finding.repair} -> {after - before}")
+    return wrong

@@ -1,0 +1,214 @@
+"""Repairs: found for small mistakes, and every one that is printed, made by hand as its text says, mends."""
+
+import random
+
+import circuit_data as data
+import pytest
+import stopspan
+from repairs_applied import applied, not_holding, table, unmended
+
+COIL = {"coil_voltage_v": 230, "coil_current": "AC"}
+
+
+class Bench:
+    """Wires small circuits on one three-phase supply."""
+
+    def __init__(self) -> None:
+        self.circuit = stopspan.Circuit()
+        self.circuit.add("MAINS", "mains-3ph", {name: name for name in ("L1", "L2", "L3", "N")})
+
+    def poles(self, tag: str, kind: str, feed: str, behind: str, **terminals: str) -> None:
+        lines = {str(n): net for i in (1, 2, 3) for n, net in ((2 * i - 1, f"{feed}{i}"), (2 * i, f"{behind}{i}"))}
+        self.circuit.add(tag, kind, lines | {name.strip("_"): net for name, net in terminals.items()}, **self.usual(kind))
+
+    def usual(self, kind: str) -> dict:
+        return COIL if kind == "contactor" else {"reset": "manual"} if kind == "overload" else {}
+
+    def part(self, tag: str, kind: str, nets: dict[str, str], **parameters: object) -> None:
+        self.circuit.add(tag, kind, nets, **parameters)
+
+    def fuse(self, tag: str, feed: str, behind: str) -> None:
+        self.part(tag, "fuse", {"1": feed, "2": behind}, rating_a=4)
+
+    def stop(self, tag: str, before: str, after: str) -> None:
+        self.part(tag, "emergency-stop" if tag.startswith("ES") else "push-button", {"11": before, "12": after}, role="stop")
+
+    def start(self, tag: str, before: str, after: str, role: str = "start") -> None:
+        self.part(tag, "push-button", {"13": before, "14": after}, role=role)
+
+    def motor(self, tag: str, nets: str) -> None:
+        self.part(tag, "motor-3ph", {"U": f"{nets}1", "V": f"{nets}2", "W": f"{nets}3"}, power_kw=1.5, voltage_v=400)
+
+    def machine(self, n: int, control: str, power: str = "L") -> None:
+        """Fuse, stop S<n>0, start S<n>1, contactor K<n>, motor M<n>; nets control1 .. control4."""
+        self.fuse(f"F{n}2", f"{power}1", f"{control}1")
+        self.stop(f"S{n}0", f"{control}1", f"{control}2")
+        self.start(f"S{n}1", f"{control}2", f"{control}3")
+        nets = {"A1": f"{control}3", "A2": "N", "13": f"{control}2", "14": f"{control}3"}
+        self.poles(f"K{n}", "contactor", power, f"m{n}", **nets)
+        self.motor(f"M{n}", f"m{n}")
+
+
+def stops_in_parallel(bench: Bench) -> None:
+    bench.machine(1, "p")
+    bench.stop("S9", "p1", "p2")
+
+
+def holding_contact_past_every_stop(bench: Bench) -> None:
+    bench.machine(1, "p")
+    bench.circuit.connect("F12", "2", "p0")
+    bench.stop("ES1", "p0", "p1")
+    bench.circuit.connect("K1", "13", "p0")
+
+
+def stop_on_the_rung_of_the_wrong_machine(bench: Bench) -> dict:
+    bench.machine(1, "p")
+    bench.machine(2, "q")
+    bench.circuit.connect("K1", "A1", "p4")
+    bench.stop("ES2", "p3", "p4")
+    return {("S10", "M1"): "cut", ("S20", "M2"): "cut", ("ES2", "M2"): "cut"}
+
+
+def stop_wired_to_nothing(bench: Bench) -> None:
+    bench.machine(1, "p")
+    bench.stop("ES1", "x", "y")
+
+
+def jog_relay_fed_ahead_of_the_stops(bench: Bench) -> None:
+    bench.machine(1, "p")
+    bench.start("S3", "p1", "g", "jog")
+    bench.part("KJ", "relay", {"A1": "g", "A2": "N", "13": "p1", "14": "k", "21": "p3", "22": "f"}, **COIL)
+    nets = {"A1": "k", "A2": "N", "13": "p2", "14": "p3", "23": "f", "24": "k"}
+    bench.circuit.remove("K1")
+    bench.poles("K1", "contactor", "L", "m1", **nets)
+
+
+def kept_light_behind_the_zone_contactor(bench: Bench) -> dict:
+    bench.poles("Q0", "isolator", "L", "u")
+    bench.fuse("F9", "u1", "a")
+    bench.stop("ES1", "a", "b")
+    bench.part("SK", "key-switch", {"13": "b", "14": "e"})
+    bench.poles("KM", "contactor", "u", "z", A1="e", A2="N", _13="b", _14="e")
+    bench.machine(1, "p", "z")
+    bench.fuse("F5", "z2", "l")
+    bench.part("E1", "load", {"1": "l", "2": "N"}, voltage_v=230, current_a=2, kept=True)
+    return {("ES1", "M1"): "cut", ("ES1", "E1"): "keep"}
+
+
+def guard_past_the_holding_relay(bench: Bench) -> None:
+    bench.fuse("F2", "L1", "a")
+    bench.stop("ES1", "a", "b")
+    bench.start("S1", "b", "e")
+    bench.part("KH", "relay", {"A1": "e", "A2": "N", "13": "b", "14": "e", "23": "h", "24": "g"}, **COIL)
+    bench.part("B5", "guard-switch", {"11": "b", "12": "h"})
+    bench.poles("K1", "contactor", "L", "m", A1="g", A2="N")
+    bench.motor("M1", "m")
+
+
+def control_taken_ahead_of_the_isolator(bench: Bench) -> dict:
+    for n, control, power in ((1, "p", "u"), (2, "q", "v")):
+        bench.poles(f"Q{n}", "isolator", "L", power)
+        bench.machine(n, control, power)
+    bench.circuit.connect("F12", "1", "L1")
+    return {("S10", "M1"): "cut", ("S20", "M2"): "cut"}
+
+
+def reversing(bench: Bench, to_forward: str, to_reverse: str) -> None:
+    bench.fuse("F2", "L1", "a")
+    bench.stop("S0", "a", "d")
+    bench.start("S1", "d", "e")
+    bench.start("S2", "d", "h")
+    bench.poles("KF", "contactor", "L", "k", A1="f", A2="N", _13="d", _14="e", _21=to_reverse, _22="i")
+    crossed = {"1": "L1", "2": "k3", "3": "L2", "4": "k2", "5": "L3", "6": "k1"}
+    bench.part("KR", "contactor", crossed | {"A1": "i", "A2": "N", "13": "d", "14": "h", "21": to_forward, "22": "f"}, **COIL)
+
+
+def stop_in_the_forward_rung_only(bench: Bench) -> None:
+    reversing(bench, "e2", "h")
+    bench.stop("ES1", "e", "e2")
+    bench.motor("M1", "k")
+
+
+def overload_in_the_reverse_rung_only(bench: Bench) -> None:
+    reversing(bench, "e", "h2")
+    bench.poles("F1", "overload", "k", "m", _95="h", _96="h2")
+    bench.motor("M1", "m")
+
+
+def machine_forgotten_by_the_zone_relay(bench: Bench) -> dict:
+    bench.fuse("F9", "L2", "a")
+    bench.stop("ES1", "a", "b")
+    bench.start("S90", "b", "e", "reset")
+    bench.part("KZ", "relay", {"A1": "e", "A2": "N", "13": "b", "14": "e", "23": "p0", "24": "p1"}, **COIL)
+    bench.machine(1, "p")
+    bench.circuit.connect("F12", "2", "p0")
+    bench.machine(2, "q")
+    return {(stop, machine): "cut" for stop, machine in (("ES1", "M1"), ("ES1", "M2"), ("S10", "M1"), ("S20", "M2"))}
+
+
+MISTAKES = [
+    stops_in_parallel,
+    holding_contact_past_every_stop,
+    stop_on_the_rung_of_the_wrong_machine,
+    stop_wired_to_nothing,
+    jog_relay_fed_ahead_of_the_stops,
+    kept_light_behind_the_zone_contactor,
+    guard_past_the_holding_relay,
+    control_taken_ahead_of_the_isolator,
+    stop_in_the_forward_rung_only,
+    overload_in_the_reverse_rung_only,
+    machine_forgotten_by_the_zone_relay,
+]
+
+
+@pytest.mark.parametrize("mistake", MISTAKES, ids=lambda mistake: mistake.__name__)
+def test_a_small_mistake_gets_a_repair_that_mends_everything(mistake):
+    bench = Bench()
+    verdict = bench.circuit.check(asked=asked) if (asked := mistake(bench)) else bench.circuit.check()
+    bad = [finding for finding in verdict.findings if finding.status in ("fails", "maybe", "undecided")]
+    assert bad and all(finding.repair for finding in bad), [(f.rule, f.subjects, f.repair) for f in bad]
+    assert unmended(bench.circuit, verdict) == []
+    for finding in bad:
+        again = applied(bench.circuit, finding.repair)
+        assert not_holding(again.check(asked=asked) if asked else again.check()) == set(), finding.repair
+
+
+@pytest.mark.parametrize("name", [name for name in data.NAMES if data.expected(name)["findings"]])
+def test_every_repair_made_as_its_text_says_mends(name):
+    circuit = data.circuit(name)
+    verdict = circuit.check(asked=data.asked(name), rules=data.RULES)
+    assert unmended(circuit, verdict, rules=data.RULES) == []
+
+
+def misplaced(wired: dict, chance: random.Random) -> stopspan.Circuit:
+    """One end of a contact, fuse or lamp on a net where it does not belong."""
+    fixed = ("mains", "dc-supply", "transformer", "isolator", "motor", "drive", "stop-relay")
+    ends = [
+        (device, terminal)
+        for device, (kind, terminals, _) in wired.items()
+        for terminal in terminals
+        if len(terminal) > 1 and terminal[0] != "A" and not kind.startswith(fixed)
+    ]
+    device, terminal = chance.choice(ends)
+    nets = sorted({net for _, terminals, _ in wired.values() for net in terminals.values()})
+    wired[device][1][terminal] = chance.choice(nets)
+    made = stopspan.Circuit()
+    for designation, (kind, terminals, parameters) in wired.items():
+        made.add(designation, kind, terminals, **parameters)
+    return made
+
+
+def test_one_wire_misplaced_at_random_in_correct_circuits_is_mended_mostly_and_never_made_worse():
+    chance = random.Random(7)
+    names = ["R1", "R3", "R4", "guard-in-the-chain", "transformer-control-110v", "automatic-overload-self-holding"]
+    faulty = mended = 0
+    for name in names * 8:
+        circuit = misplaced(table(data.circuit(name)), chance)
+        verdict = circuit.check(asked=data.asked(name))
+        assert unmended(circuit, verdict) == []
+        bad = [finding for finding in verdict.findings if finding.status in ("fails", "maybe", "undecided")]
+        faulty += bool(bad)
+        mended += bool(bad) and all(finding.repair for finding in bad)
+    print(f"{faulty} of 48 are faulty, {mended} of those mended altogether")
+    assert faulty >= 15
+    assert mended >= 0.6 * faulty
