@@ -1,11 +1,10 @@
 """A bell foundry with a clock works above it: describe it, prove its stops, draw it, hand it over.
 
-    python examples/demo.py [FOLDER]
-
-Writes the report, the installation file, drawings (DXF, SVG) and the matrix (CSV) into FOLDER, else into out/, and
-prints what came of it. Everything here is invented: the works, its machines, and the mistake in the oldest of them.
+Writes the report, the installation file, drawings (DXF, SVG) and the matrix (CSV) into a folder, and prints what came
+of it. Everything here is invented: the works, its machines, and the mistake in the oldest of them.
 """
 
+import argparse
 import copy
 import pathlib
 import sys
@@ -226,8 +225,10 @@ def summarise(shop: stopspan.Installation, verdict: stopspan.Verdict, files: lis
 
 
 def main(arguments: list[str]) -> int:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     default = pathlib.Path(__file__).resolve().parents[1] / "out"
-    folder = pathlib.Path(arguments[0]) if arguments else default
+    parser.add_argument("folder", metavar="FOLDER", nargs="?", type=pathlib.Path, default=default, help=f"else {default}")
+    folder = parser.parse_args(arguments).folder
     shop = describe()
     verdict = shop.check()
     files = write_files(shop, verdict, folder)

@@ -1,0 +1,74 @@
+// The collection of tests/data/circuits through the whole core, without Python: what each circuit must do is compared
+// in tests/python/test_circuits.py; here, sanitizers watch the same work.
+#include "stopspan/check.hpp"
+#include "stopspan/files.hpp"
+#include "stopspan/replay.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <gtest/gtest.h>
+
+namespace stopspan {
+namespace {
+
+std::vector<std::string> collection() {
+    std::vector<std::string> names;
+    for (const auto &entry : std::filesystem::directory_iterator(STOPSPAN_TEST_DATA "/circuits"))
+        if (entry.path().extension() == ".csv")
+            names.push_back(entry.path().stem().string());
+    std::ranges::sort(names);
+    return names;
+}
+
+class Collection : public testing::TestWithParam<std::string> {
+protected:
+    const std::string path = STOPSPAN_TEST_DATA "/circuits/" + GetParam() + ".csv";
+    const Circuit circuit = read_wiring_table(read_file(path), path);
+};
+
+std::string all_acts(const Witness &witness) {
+    std::string text;
+    for (const std::string &act : witness.acts)
+        text += act + "; ";
+    return text;
+}
+
+TEST_P(Collection, EveryFailureHasAWitnessThatEndsAsItSays) {
+    for (const Finding &finding : check(circuit).findings) {
+        if (finding.status != Status::fails || finding.rule == "contact-race" || finding.rule == "chatter")
+            continue;
+        ASSERT_FALSE(finding.witness.acts.empty()) << finding.text;
+        Replay replay(circuit);
+        replay.act(all_acts(finding.witness));
+        for (const std::string &machine : circuit.machines())
+            for (const char *state : {"runs", "stopped"})
+                if (std::ranges::count(finding.subjects, machine) && finding.witness.ends_in == machine + " " + state) {
+                    const std::string found = replay.state(machine);
+                    EXPECT_TRUE(found == state || found == "maybe") << machine << " " << found << "; " << finding.text;
+                }
+    }
+}
+
+TEST_P(Collection, TwoThreadsFindWhatOneFinds) {
+    const auto text_of = [this](unsigned threads) {
+        CheckOptions options{.threads = threads, .repairs = false};
+        std::string text;
+        for (const Finding &finding : check(circuit, options).findings)
+            text += finding.rule + ": " + finding.text + " " + all_acts(finding.witness) + "\n";
+        return text;
+    };
+    EXPECT_EQ(text_of(2), text_of(1));
+}
+
+TEST_P(Collection, WrittenAndReadAgainIsTheSameCircuit) {
+    EXPECT_EQ(read_wiring_table(write_wiring_table(circuit)), circuit);
+}
+
+INSTANTIATE_TEST_SUITE_P(Circuits, Collection, testing::ValuesIn(collection()), [](const auto &tested) {
+    std::string name = tested.param;
+    std::ranges::replace(name, '-', '_');
+    return name;
+});
+
+} // namespace
+} // namespace stopspan
