@@ -51,7 +51,9 @@ TEST_P(Collection, EveryFailureHasAWitnessThatEndsAsItSays) {
 
 TEST_P(Collection, TwoThreadsFindWhatOneFinds) {
     const auto text_of = [this](unsigned threads) {
-        CheckOptions options{.threads = threads, .repairs = false};
+        CheckOptions options;
+        options.threads = threads;
+        options.repairs = false;
         std::string text;
         for (const Finding &finding : check(circuit, options).findings)
             text += finding.rule + ": " + finding.text + " " + all_acts(finding.witness) + "\n";
