@@ -52,7 +52,7 @@ constexpr const char *check_doc =
     "\n\nArgs:\n    rules: Ids of the rules to decide; None is all.\n    threads: How many to use.\n"
     "    state_budget: States to search per claim; past it the claim is undecided.\n"
     "    repairs: Look for the smallest repair of each failure.\n"
-    "    progress: Called now and then with claims done and in all.\n\n"
+    "    progress: Called with the machines decided and all there are, as they are decided.\n\n"
     "Raises:\n    ModelError: A rule, stop or machine that is not there.";
 
 } // namespace

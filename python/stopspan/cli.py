@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 import shutil
 import sys
 import threading
@@ -13,6 +14,7 @@ from . import _core, report
 from .tables import text_table
 
 HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
+INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 RULE_SETS = {
     "all": None,
@@ -52,7 +54,8 @@ class Progress:
             sys.stderr.write("\r\x1b[K")
 
     def count(self, done: int, total: int) -> None:
-        self._counted = f": {done} of {total} claims"
+        rest = ", now what they share, and repairs" if done == total else ""
+        self._counted = f": {done} of {total} machines{rest}"
 
     def _speak(self) -> None:
         # A terminal gets one line that changes; a log gets a line now and then.
@@ -204,6 +207,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         code: int = parsed.run(parsed)
         sys.stdout.flush()
         return code
+    except BrokenPipeError:
+        # Whoever read the output has enough; the interpreter must not try again to write what is left.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return UNUSABLE
+    except KeyboardInterrupt:
+        print("stopspan: stopped", file=sys.stderr)
+        return INTERRUPTED
     except (_core.ModelError, OSError) as error:
         print(f"stopspan: {error}", file=sys.stderr)
         return UNUSABLE

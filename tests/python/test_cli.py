@@ -124,7 +124,7 @@ def test_progress_goes_to_stderr_after_a_second():
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert run.stdout == ""
-    assert run.stderr == "checking: 3 of 140 claims, 1 s\n"
+    assert run.stderr == "checking: 3 of 140 machines, 1 s\n"
 
 
 def test_help_tells_exit_codes_rule_sets_and_cautions():

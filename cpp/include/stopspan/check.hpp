@@ -25,7 +25,7 @@ struct CheckOptions {
     std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure
-    /// Called now and then with done and total claims; may throw to stop.
+    /// Called as machines are decided, with how many are and how many there are; may throw to stop.
     std::function<void(std::size_t done, std::size_t total)> progress;
 };
 

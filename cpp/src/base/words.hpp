@@ -18,6 +18,12 @@ std::string listed(const Range &words) {
     return text;
 }
 
+/// "a fuse", "an overload". For the words of this library, which sound as they begin.
+inline std::string with_article(std::string_view word) {
+    const bool vowel = !word.empty() && std::string_view("aeio").find(word.front()) != std::string_view::npos;
+    return (vowel ? "an " : "a ") + std::string(word);
+}
+
 /// The enum value whose text is `text`; `words[i]` is the text of value i.
 /// @throws Error (bad_value) "no <what> '<text>'; known: ..."
 template <class Enum, std::size_t count>

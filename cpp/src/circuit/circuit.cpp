@@ -57,7 +57,7 @@ void check_terminal_known(const std::string &device, const KindRule &rule, std::
         known.emplace_back("95-96 97-98");
     if (rule.kind == DeviceKind::cable)
         known.emplace_back("1 2 or 1.1 1.2 2.1 2.2 ... (core.end)");
-    throw Error(ErrorCode::bad_terminal, device + ": a " + std::string(rule.text) + " has no terminal '" +
+    throw Error(ErrorCode::bad_terminal, device + ": " + with_article(rule.text) + " has no terminal '" +
                                              std::string(terminal) + "'; it has " + listed(known));
 }
 
@@ -110,7 +110,7 @@ void check_parameter(const std::string &device, const KindRule &kind, const std:
         std::vector<std::string_view> known;
         for (const ParameterRule &each : rules)
             known.push_back(each.name);
-        throw Error(ErrorCode::bad_value, device + ": a " + std::string(kind.text) + " has no parameter '" + name +
+        throw Error(ErrorCode::bad_value, device + ": " + with_article(kind.text) + " has no parameter '" + name +
                                               "'; known: " + (known.empty() ? "none" : listed(known)));
     }
     const auto refuse = [&](const std::string &what) {
@@ -172,7 +172,7 @@ void check_parameters(const std::string &device, const KindRule &kind, const Par
     check_earthed_pole(device, kind, parameters);
     for (const ParameterRule &rule : parameter_rules(kind.kind))
         if (rule.required && parameters.find(rule.name) == parameters.end())
-            throw Error(ErrorCode::missing_value, device + ": a " + std::string(kind.text) + " needs " +
+            throw Error(ErrorCode::missing_value, device + ": " + with_article(kind.text) + " needs " +
                                                       std::string(rule.name) +
                                                       "; without it nothing can be said of it");
 }

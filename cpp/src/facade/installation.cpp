@@ -1,24 +1,48 @@
 #include "stopspan/installation.hpp"
 
+#include "base/words.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/files.hpp"
 #include "stopspan/sheets.hpp"
 #include "stopspan/wiring.hpp"
 
+#include <algorithm>
 #include <filesystem>
 
 namespace stopspan {
 namespace {
 
+// In small letters, without the point: "PLAN.DXF" is a dxf file.
 std::string suffix_of(const std::string &path) {
-    const std::string suffix = std::filesystem::path(path).extension().string();
+    std::string suffix = std::filesystem::path(path).extension().string();
+    for (char &letter : suffix)
+        if (letter >= 'A' && letter <= 'Z')
+            letter += 'a' - 'A';
     return suffix.empty() ? suffix : suffix.substr(1);
 }
 
-struct Bytes final : ByteSink {
-    std::string text;
-    void write(std::string_view bytes) override { text += bytes; }
-};
+std::string known_formats(const ExporterRegistry &registry) {
+    std::vector<std::string> names = registry.names();
+    names.insert(names.end(), {"csv", "xml"}); // not drawings, so not of the registry
+    std::ranges::sort(names);
+    return listed(names);
+}
+
+std::string drawn(const Exporter &exporter, const Drawing &drawing) {
+    struct Bytes final : ByteSink {
+        std::string text;
+        void write(std::string_view bytes) override { text += bytes; }
+    } bytes;
+    try {
+        exporter.write(drawing, bytes);
+    } catch (const Error &) {
+        throw;
+    } catch (const std::exception &problem) { // a plugin is not ours: whatever it throws is told under its name
+        throw Error(ErrorCode::no_exporter, "the exporter '" + std::string(exporter.name()) +
+                                                "' failed: " + problem.what() + "; mend or remove that plugin");
+    }
+    return bytes.text;
+}
 
 // A circuit entered alone has nothing asked in words: it is checked by the rule for circuits.
 bool asks_nothing(const Description &description) {
@@ -76,11 +100,13 @@ void Installation::export_to(const std::string &path, const ExporterRegistry &re
     if (format == "csv")
         return write_file(path, write_wiring_table(circuit()));
     if (format.empty())
-        throw Error(ErrorCode::no_exporter, path + ": no suffix tells the format; name one");
-    const Exporter &exporter = registry.find(format); // before the work of drawing
-    Bytes bytes;
-    exporter.write(drawing(), bytes);
-    write_file(path, bytes.text);
+        throw Error(ErrorCode::no_exporter,
+                    "'" + path +
+                        "': no suffix tells the format; add one or name the format; known: " + known_formats(registry));
+    if (!std::ranges::count(registry.names(), format)) // before the work of drawing
+        throw Error(ErrorCode::no_exporter,
+                    "'" + path + "': no exporter '" + format + "'; known: " + known_formats(registry));
+    write_file(path, drawn(registry.find(format), drawing()));
 }
 
 } // namespace stopspan

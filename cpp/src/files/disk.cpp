@@ -85,6 +85,9 @@ void write_file(const std::string &path, std::string_view bytes) {
     }
     if (fs::exists(before) && ::access(path.c_str(), W_OK) != 0)
         unwritable(path, reason()); // renaming over it would get round its protection
+    const fs::path folder = fs::path(path).parent_path();
+    if (!folder.empty() && !fs::is_directory(folder, error))
+        unwritable(path, "there is no folder '" + folder.string() + "'; make it, or name another");
     // Behind a symbolic link it is the file that is replaced, not the link.
     std::string target = path;
     if (fs::is_symlink(fs::symlink_status(path, error)))

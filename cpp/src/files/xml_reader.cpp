@@ -37,6 +37,15 @@ void XmlSource::refuse(ErrorCode code, std::size_t line_number, const std::strin
     throw FileError(code, file, line_number, message);
 }
 
+// As in the file, with the attribute by which people know it.
+std::string XmlReader::this_element() const {
+    const std::string tag = "<" + std::string(element_.name());
+    for (const char *known_by : {"name", "designation", "ref"})
+        if (const pugi::xml_attribute given = element_.attribute(known_by))
+            return tag + " " + known_by + "='" + given.value() + "'>";
+    return tag + ">";
+}
+
 const std::string *XmlReader::attribute(std::string_view name) {
     attributes_.push_back(name);
     for (const pugi::xml_attribute each : element_.attributes())
@@ -51,14 +60,14 @@ const std::string &XmlReader::needed_attribute(std::string_view name) {
     if (const std::string *text = attribute(name))
         return *text;
     source_.refuse(ErrorCode::missing_value, source_.line(element_),
-                   "<" + std::string(element_.name()) + "> needs " + std::string(name) + "=\"...\"");
+                   this_element() + " needs " + std::string(name) + "=\"...\"");
 }
 
 double XmlReader::number(std::string_view name, const std::string &text) const {
     if (const auto value = parse_number(text))
         return *value;
     source_.refuse(ErrorCode::bad_value, line(name),
-                   "<" + std::string(element_.name()) + "> " + std::string(name) + "='" + text +
+                   this_element() + " " + std::string(name) + "='" + text +
                        "' is not a finite number; write one as 12.5, with a point and no unit");
 }
 
@@ -68,8 +77,7 @@ int XmlReader::whole_number(std::string_view name, const std::string &text) cons
     if (result.ec == std::errc() && result.ptr == text.data() + text.size())
         return value;
     source_.refuse(ErrorCode::bad_value, line(name),
-                   "<" + std::string(element_.name()) + "> " + std::string(name) + "='" + text +
-                       "' is not a whole number");
+                   this_element() + " " + std::string(name) + "='" + text + "' is not a whole number; write one as 2");
 }
 
 void XmlReader::needed(std::string_view name, std::string &value) {
@@ -95,8 +103,7 @@ void XmlReader::if_known(std::string_view name, std::optional<bool> &value) {
     const std::string *text = attribute(name);
     if (text && *text != "true" && *text != "false")
         source_.refuse(ErrorCode::bad_value, line(name),
-                       "<" + std::string(element_.name()) + "> " + std::string(name) + "='" + *text +
-                           "' must be true or false");
+                       this_element() + " " + std::string(name) + "='" + *text + "' must be true or false");
     if (text)
         value = *text == "true";
 }
@@ -104,8 +111,7 @@ void XmlReader::if_any(std::string_view name, std::string &value) {
     const std::string *text = attribute(name);
     if (text && text->empty())
         source_.refuse(ErrorCode::bad_value, line(name),
-                       "<" + std::string(element_.name()) + "> " + std::string(name) +
-                           " is empty; leave the attribute away instead");
+                       this_element() + " " + std::string(name) + " is empty; leave the attribute away instead");
     if (text)
         value = *text;
 }

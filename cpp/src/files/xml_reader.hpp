@@ -64,6 +64,7 @@ public:
     void finish() const;
 
 private:
+    std::string this_element() const;
     const std::string *attribute(std::string_view name);
     const std::string &needed_attribute(std::string_view name);
     std::size_t line(std::string_view attribute) const { return source_.line(element_, attribute); }

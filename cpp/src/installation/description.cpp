@@ -1,5 +1,6 @@
 #include "stopspan/description.hpp"
 
+#include "base/words.hpp"
 #include "installation/limits.hpp"
 #include "installation/outline.hpp"
 
@@ -34,7 +35,7 @@ SupplyId Description::add(Supply supply) {
     check_designation(object, "name", supply.name);
     check_free(Kind::supply, supply.name);
     if (supply.kind != DeviceKind::mains_3ph && supply.kind != DeviceKind::mains_1ph)
-        throw Error(ErrorCode::bad_value, object + ": a " + std::string(to_text(supply.kind)) +
+        throw Error(ErrorCode::bad_value, object + ": " + with_article(to_text(supply.kind)) +
                                               " does not feed a site; use mains-3ph or mains-1ph");
     check_number(object, "voltage_v", supply.voltage_v, 10, 1000);
     check_number(object, "frequency_hz", supply.frequency_hz, 10, 400);

@@ -20,7 +20,7 @@ std::string quoted(std::string_view text) {
 } // namespace
 
 void check_number(const std::string &object, std::string_view field, double value, double minimum, double maximum) {
-    const std::string range = "; give a number from " + format_number(minimum) + " to " + format_number(maximum);
+    const std::string range = "; give a number from " + format_fixed(minimum, 6) + " to " + format_fixed(maximum, 6);
     if (!std::isfinite(value))
         throw Error(ErrorCode::bad_value, object + ": " + std::string(field) + " is not a finite number" + range);
     if (value < minimum || value > maximum)

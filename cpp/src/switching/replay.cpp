@@ -165,10 +165,10 @@ struct Replay::Implementation {
     // Does this device know this act?
     void check(const Step &step) const {
         const Device &what = device(step.device);
-        const std::string kind(to_text(what.kind));
         const auto only = [&](bool fits, const std::string &way_out) {
             if (!fits)
-                refuse("'" + step.text + "': " + what.designation + " is a " + kind + "; " + way_out);
+                refuse("'" + step.text + "': " + what.designation + " is " + with_article(to_text(what.kind)) + "; " +
+                       way_out);
         };
         const std::string &verb = step.verb;
         const bool actuator = is_actuator(what.kind);
