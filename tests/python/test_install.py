@@ -2,6 +2,7 @@
 
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import zipfile
@@ -22,20 +23,22 @@ def run(*command: object, **environment: str) -> str:
     return done.stdout
 
 
-def uses_ccache() -> bool:
-    return "ccache" in (BUILD / "CMakeCache.txt").read_text()
+def as_the_checkout_was_built() -> dict[str, str]:
+    """The same compiler and launcher, so that a compiler cache has all of it already."""
+    cache = (BUILD / "CMakeCache.txt").read_text()
+    [compiler] = re.findall(r"^CMAKE_CXX_COMPILER:\w+=(.+)$", cache, flags=re.MULTILINE)
+    launcher = re.findall(r"^CMAKE_CXX_COMPILER_LAUNCHER:\w+=(.+)$", cache, flags=re.MULTILINE)
+    return {"CXX": compiler, **({"CMAKE_CXX_COMPILER_LAUNCHER": launcher[0]} if launcher else {})}
 
 
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory) -> pathlib.Path:
-    # The same flags as the build of the checkout, so that a compiler cache has all of it already.
     folder = tmp_path_factory.mktemp("wheel")
-    launcher = {"CMAKE_CXX_COMPILER_LAUNCHER": "ccache"} if uses_ccache() else {}
     run(
         *(sys.executable, "-m", "pip", "wheel", "--quiet", "--disable-pip-version-check"),
         *("--no-deps", "--no-build-isolation", "--wheel-dir", folder, "."),
         SKBUILD_CMAKE_DEFINE="STOPSPAN_WERROR=ON",
-        **launcher,
+        **as_the_checkout_was_built(),
     )
     [made] = folder.glob("*.whl")
     return made

@@ -66,7 +66,7 @@ TEST_F(Disk, SaysWhyAFileCannotBeRead) {
 }
 
 TEST_F(Disk, SaysWhyAFileCannotBeWrittenAndLeavesNothingBehind) {
-    expect_file_error(ErrorCode::unwritable, 0, path("no/such/a.xml"), {"cannot be written: No such file"},
+    expect_file_error(ErrorCode::unwritable, 0, path("no/such/a.xml"), {"cannot be written: there is no folder"},
                       [&] { write_file(path("no/such/a.xml"), "x"); });
     expect_file_error(ErrorCode::unwritable, 0, folder_.string(), {"it is a folder"},
                       [&] { write_file(folder_.string(), "x"); });
