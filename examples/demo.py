@@ -19,14 +19,11 @@ CRUSHER = "Charcoal crusher"
 def add_places(shop: stopspan.Installation) -> None:
     """Two floors and a yard; the foundry's board feeds the yard, the clock works has its own."""
     shop.add_supply("G1")
-    shop.add_board("D1", supply="G1", at_m=(1, 13.5))
-    shop.add_board("D2", fed_from="D1", at_m=(1, 9.5))
     shop.add_area(
         HALL,
         floor="ground floor",
         outline_m=[(0, 0), (24, 0), (24, 14), (0, 14)],
         exits_m={"street door": (0.1, 7), "yard door": (23.9, 7)},
-        board="D1",
     )
     shop.add_area(BAY, within=HALL, outline_m=[(14, 0), (24, 0), (24, 5), (14, 5)])
     shop.add_area(
@@ -34,15 +31,17 @@ def add_places(shop: stopspan.Installation) -> None:
         floor="upper floor",
         outline_m=[(0, 0), (18, 0), (18, 10), (0, 10)],
         exits_m={"stair": (0.1, 5)},
-        board="D2",
     )
     shop.add_area(
         YARD,
         floor="yard",
         outline_m=[(26, 0), (40, 0), (40, 14), (26, 14)],
         exits_m={"gate": (39.9, 7)},
-        board="D1",
     )
+    shop.add_board("D1", supply="G1", area=HALL, at_m=(1, 13.5))
+    shop.add_board("D2", fed_from="D1", area=CLOCKS, at_m=(1, 9.5))
+    for area, board in ((HALL, "D1"), (CLOCKS, "D2"), (YARD, "D1")):
+        shop.feed(area, board)
 
 
 def add_machines(shop: stopspan.Installation) -> None:
@@ -148,7 +147,7 @@ def describe() -> stopspan.Installation:
     record_crusher(shop)
     title = shop.title_block
     title.owner, title.title, title.number = shop.name, "Stop zones", "NF-001"
-    title.revision, title.author = "A", "Stopspan demo"
+    title.revision, title.author, title.date = "A", "Stopspan demo", "2025-03-01"
     return shop
 
 

@@ -7,6 +7,7 @@ import sys
 import ezdxf
 import pytest
 from conftest import REPOSITORY, saw, shed
+from drawing_layout import clipped, layout_faults
 from drawing_reader import SVG, ends_within, netlist, read_dxf, read_svg, words
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -33,6 +34,7 @@ def check_dxf(circuit, drawing):
     assert ends_within(wires) == []
     audit = document.audit()
     assert not audit.errors and not audit.fixes, [entry.message for entry in (*audit.errors, *audit.fixes)]
+    assert layout_faults(document) == []
     return document
 
 
@@ -62,41 +64,55 @@ def test_the_drawing_of_an_installation_is_its_wired_circuit():
     check_svg(shop.circuit(), drawing)
     titles = [title for _, title in drawing.titles]
     for machine in ("Lathe", "Drill"):
-        assert f"{machine}: power circuit" in titles
-        assert f"{machine}: control circuit" in titles
+        assert f"{machine}: power and control circuit" in titles
     assert "Plan: Room, ground floor" in titles
     assert "Zone Z1: circuit" in titles
     assert "Stop matrix" in titles
 
 
+CONTROLS = [("same-supply", 230), ("dc-supply", 24), *(("transformer", volts) for volts in (24, 48, 110, 230))]
+
+
 @pytest.mark.parametrize("starter", ["one-phase-in-line", "one-phase-one-pole", "one-phase-two-pole", "direct",
                                      "reversing", "star-delta", "two-speed", "drive"])
 @pytest.mark.parametrize("link", ["series-chain", "zone-relay", "zone-contactor", "contact-blocks"])
-def test_every_arrangement_is_drawn_as_wired(starter, link):
+def test_every_arrangement_is_drawn_as_wired_and_fit_to_be_read(starter, link):
     shop = stopspan.Installation("Shed")
     shop.add_supply("G1")
     shop.add_board("D1", supply="G1")
     shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
     volts = 230 if starter.startswith("one-phase") else 400
-    for i, control in enumerate(("same-supply", "dc-supply", "transformer")):
-        if starter == "one-phase-in-line" and control != "same-supply":
-            continue
+    # The in-line start button carries the motor current beside the coil's, so both have the motor's own volts.
+    for i, (control, control_v) in enumerate(CONTROLS[:1] if starter == "one-phase-in-line" else CONTROLS):
         shop.add_machine(
             f"Machine {i}",
             area="Room",
-            at_m=(1 + i, 2),
+            at_m=(1 + i, 2 + i % 2),
             motors=[stopspan.Motor(f"M{i}", 0.37, volts)],
             starter=starter,
             control=control,
-            control_voltage_v=230 if control == "same-supply" else 24,
+            control_voltage_v=control_v,
+            isolator=f"Q{i}",
         )
+    shop.add_load("E1", area="Room", at_m=(4, 4))
     shop.add_stop("ES1", area="Room", at_m=(0.2, 3))
     reset = {"reset": "S9"} if link in ("zone-relay", "zone-contactor") else {}
     shop.add_zone("Z1", link=link, devices=["ES1"], areas=["Room"], **reset)
-    circuit = shop.circuit()
-    drawing = circuit.drawing()
-    check_dxf(circuit, drawing)
-    check_svg(circuit, drawing)
+    drawing = shop.drawing()
+    document = check_dxf(shop.circuit(), drawing)
+    check_svg(shop.circuit(), drawing)
+    assert clipped(document) == []
+
+
+def test_the_demo_is_drawn_as_wired_and_fit_to_be_read(monkeypatch):
+    monkeypatch.syspath_prepend(REPOSITORY / "examples")
+    import demo
+
+    shop = demo.describe()
+    drawing = shop.drawing()
+    document = check_dxf(shop.circuit(), drawing)
+    check_svg(shop.circuit(), drawing)
+    assert clipped(document) == []
 
 
 contacts = {

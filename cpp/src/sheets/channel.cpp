@@ -1,6 +1,9 @@
 #include "sheets/channel.hpp"
 
+#include "sheets/symbol_pen.hpp"
+
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <optional>
 #include <set>
@@ -9,6 +12,7 @@ namespace stopspan {
 namespace {
 
 constexpr double text_gap_mm = 0.75, stub_text_gap_mm = 1.5, arrow_mm = 2.25;
+constexpr double upright_gap_mm = 1;   // tails of letters point to the wire
 constexpr double most_upright_mm = 60; // a longer name is shortened on paper, never in the data
 
 struct Group {
@@ -126,9 +130,23 @@ private:
         named_.push_back({pins_[best], g, false});
     }
 
-    // From right to left, so that a name knows whether the wire at its right has one turned along it.
+    // Names of neighbouring poles stand alike: one that must be turned turns those beside it.
     void turn_names() {
         std::sort(named_.begin(), named_.end(), [](const Named &a, const Named &b) { return a.pin.x_mm > b.pin.x_mm; });
+        for (bool more = true; more;) {
+            measure_names();
+            more = false;
+            for (const Named &named : named_)
+                for (Named &other : named_)
+                    if (named.upright && !other.upright && named.pin.from_above == other.pin.from_above &&
+                        std::abs(named.pin.x_mm - other.pin.x_mm) <= pole_pitch_mm)
+                        more = other.upright = true;
+        }
+    }
+
+    // From right to left, so that a name knows whether the wire at its right has one turned along it.
+    void measure_names() {
+        upper_strip_ = lower_strip_ = 0;
         std::set<std::pair<bool, double>> turned;
         for (Named &named : named_) {
             const ChannelPin &pin = named.pin;
@@ -138,7 +156,7 @@ private:
             const double next = next_wire(pin);
             const double kept =
                 turned.contains({pin.from_above, next}) ? stub_text_gap_mm + small_text_mm + text_gap_mm : text_gap_mm;
-            named.upright = pin.x_mm + gap + length + kept > next;
+            named.upright = named.upright || pin.x_mm + gap + length + kept > next;
             if (named.upright)
                 turned.emplace(pin.from_above, pin.x_mm);
             double strip = small_text_mm + 2 * text_gap_mm;
@@ -166,10 +184,11 @@ private:
             }
             const double gap = named.stub ? stub_text_gap_mm : text_gap_mm;
             if (named.upright) {
+                const double left_x_mm = pin.x_mm - (named.stub ? stub_text_gap_mm : upright_gap_mm);
                 mark.text.text = fitted(mark.text.text, small_text_mm, most_upright_mm);
                 const double low = bottom + text_gap_mm + (named.stub && pin.from_above ? arrow_mm : 0);
-                mark.text.at = {pin.x_mm - gap, low};
-                mark.reference_at = {pin.x_mm - gap, low + text_width_mm(mark.text.text, small_text_mm) + 1};
+                mark.text.at = {left_x_mm, low};
+                mark.reference_at = {left_x_mm, low + text_width_mm(mark.text.text, small_text_mm) + 1};
             } else {
                 const double line = small_text_mm + text_gap_mm;
                 const double lowest = bottom + 1;

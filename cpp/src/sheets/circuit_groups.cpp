@@ -262,16 +262,21 @@ std::string Grouping::shared_title(const Pieces &parts) const {
 }
 
 std::vector<CircuitGroup> Grouping::collect() {
-    CircuitGroup supply{CircuitGroup::Kind::supply, "Supplies and shared power circuits", {}};
-    CircuitGroup shared{CircuitGroup::Kind::shared, "", {}};
+    CircuitGroup supply{
+        CircuitGroup::Kind::supply, "Supplies and shared power circuits", "Supplies and shared circuits", {}};
+    CircuitGroup shared{CircuitGroup::Kind::shared, "", "Supplies and shared circuits", {}};
     std::vector<CircuitGroup> power, control;
     for (const std::string &name : power_.machines()) {
-        power.push_back({CircuitGroup::Kind::machine_power, name + ": power circuit", {}});
-        control.push_back({CircuitGroup::Kind::machine_control, name + ": control circuit", {}});
+        power.push_back(
+            {CircuitGroup::Kind::machine_power, name + ": power circuit", name + ": power and control circuit", {}});
+        control.push_back({CircuitGroup::Kind::machine_control,
+                           name + ": control circuit",
+                           name + ": power and control circuit",
+                           {}});
     }
     std::map<std::string, CircuitGroup> zones;
     for (const Zone &zone : description_.zones())
-        zones.emplace(zone.name, CircuitGroup{CircuitGroup::Kind::zone, "Zone " + zone.name + ": circuit", {}});
+        zones.emplace(zone.name, CircuitGroup{CircuitGroup::Kind::zone, "Zone " + zone.name + ": circuit", "", {}});
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         const int owner = power_.power(i) ? power_.owner(i) : owner_[i];
         if (power_.power(i))

@@ -13,6 +13,7 @@ namespace stopspan {
 struct CircuitGroup {
     enum class Kind { supply, machine_power, machine_control, zone, shared } kind;
     std::string title;
+    std::string joint_title;        ///< of a sheet that holds this group and the other one of the same joint title
     std::vector<std::size_t> parts; ///< indices, in order
     bool in_rows() const { return kind == Kind::supply || kind == Kind::machine_power; }
 };

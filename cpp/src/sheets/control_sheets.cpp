@@ -17,8 +17,8 @@ struct Column {
 class ControlSheets {
 public:
     ControlSheets(std::span<const std::size_t> members, std::span<const Part> parts, const Circuit &circuit,
-                  const NetFacts &facts)
-        : members_(members), parts_(parts), circuit_(circuit), facts_(facts) {}
+                  const NetFacts &facts, double left_mm)
+        : members_(members), parts_(parts), circuit_(circuit), facts_(facts), left_mm_(left_mm) {}
 
     // Fewer rows until every sheet fits.
     std::vector<CircuitSheet> draw() {
@@ -66,7 +66,7 @@ private:
 
     // Columns from i that fit on a sheet; a family is kept together when it fits on one.
     std::size_t fill(const std::vector<Column> &columns, std::size_t first) const {
-        double x = content_left_mm;
+        double x = left_mm_;
         std::size_t end = first;
         while (end < columns.size()) {
             const double next = up_to_grid(x + columns[end].left) + columns[end].right;
@@ -86,10 +86,10 @@ private:
     RowPlan plan(std::span<const Column> columns, int rows) {
         RowPlan plan;
         plan.rows = rows;
-        double x = content_left_mm, width = 0;
+        double x = left_mm_, width = 0;
         for (const Column &column : columns)
             width += up_to_grid(column.left) + column.right + grid_mm;
-        const double spare = (content_right_mm - content_left_mm - width) / static_cast<double>(columns.size());
+        const double spare = (content_right_mm - left_mm_ - width) / static_cast<double>(columns.size());
         const double spread = std::clamp(spare, 0.0, most_spread_mm);
         for (const Column &column : columns) {
             const double at = up_to_grid(x + column.left);
@@ -118,14 +118,15 @@ private:
     std::span<const Part> parts_;
     const Circuit &circuit_;
     const NetFacts &facts_;
+    double left_mm_;
     std::uint32_t last_passage_ = 0;
 };
 
 } // namespace
 
 std::vector<CircuitSheet> control_sheets(std::span<const std::size_t> members, std::span<const Part> parts,
-                                         const Circuit &circuit, const NetFacts &facts) {
-    return ControlSheets(members, parts, circuit, facts).draw();
+                                         const Circuit &circuit, const NetFacts &facts, double left_mm) {
+    return ControlSheets(members, parts, circuit, facts, left_mm).draw();
 }
 
 } // namespace stopspan

@@ -74,19 +74,67 @@ void add_special(std::vector<SpecialSheet> sheets, std::vector<Page> &pages) {
     }
 }
 
-void add_circuits(const Description &description, const Circuit &circuit, std::span<const Part> parts,
-                  std::vector<Page> &pages) {
-    const NetFacts facts = net_facts(parts, circuit);
-    for (const CircuitGroup &group : circuit_groups(parts, circuit, facts, description)) {
-        auto sheets = group.in_rows() ? power_sheets(group.parts, parts, circuit, facts)
-                                      : control_sheets(group.parts, parts, circuit, facts);
-        for (std::size_t i = 0; i < sheets.size(); ++i) {
-            sheets[i].sheet.title = numbered(group.title, i, sheets.size());
-            Page page{std::move(sheets[i].sheet), "Circuit diagram", "", std::move(sheets[i])};
-            pages.push_back(std::move(page));
+// Adds what stands on the right-hand sheet to the left-hand one.
+void join(CircuitSheet &left, CircuitSheet right) {
+    for (Reference &reference : right.references)
+        reference.mark += left.sheet.inserts.size();
+    const auto append = [](auto &to, auto &from) { std::move(from.begin(), from.end(), std::back_inserter(to)); };
+    append(left.sheet.primitives, right.sheet.primitives);
+    append(left.sheet.inserts, right.sheet.inserts);
+    append(left.references, right.references);
+    append(left.parts, right.parts);
+    append(left.nets, right.nets);
+}
+
+class Circuits {
+public:
+    Circuits(std::span<const Part> parts, const Circuit &circuit, const Description &description)
+        : parts_(parts), circuit_(circuit), facts_(net_facts(parts, circuit)),
+          groups_(circuit_groups(parts, circuit, facts_, description)), done_(groups_.size()) {}
+
+    void add(std::vector<Page> &pages) {
+        for (std::size_t g = 0; g < groups_.size(); ++g) {
+            if (done_[g])
+                continue;
+            const CircuitGroup &group = groups_[g];
+            auto sheets = group.in_rows() ? power_sheets(group.parts, parts_, circuit_, facts_)
+                                          : control_sheets(group.parts, parts_, circuit_, facts_);
+            const bool joined = group.in_rows() && sheets.size() == 1 && add_control(sheets.front(), g);
+            for (std::size_t i = 0; i < sheets.size(); ++i) {
+                sheets[i].sheet.title = joined ? group.joint_title : numbered(group.title, i, sheets.size());
+                Page page{std::move(sheets[i].sheet), "Circuit diagram", "", std::move(sheets[i])};
+                pages.push_back(std::move(page));
+            }
         }
     }
-}
+
+private:
+    // A power circuit seldom fills a sheet: its control circuit stands beside it when it fits there without being cut.
+    bool add_control(CircuitSheet &power, std::size_t g) {
+        for (std::size_t i = g + 1; i < groups_.size(); ++i) {
+            if (groups_[i].in_rows() || groups_[i].joint_title != groups_[g].joint_title)
+                continue;
+            const auto alone = control_sheets(groups_[i].parts, parts_, circuit_, facts_);
+            const double left_mm = up_to_grid(power.right_mm + between_mm);
+            if (alone.size() > 1 || left_mm >= content_right_mm)
+                return false;
+            auto beside = control_sheets(groups_[i].parts, parts_, circuit_, facts_, left_mm);
+            if (beside.size() > 1 || !beside.front().fits || beside.front().paths != alone.front().paths)
+                return false;
+            join(power, std::move(beside.front()));
+            done_[i] = true;
+            return true;
+        }
+        return false;
+    }
+
+    static constexpr double between_mm = 20;
+    std::span<const Part> parts_;
+    const Circuit &circuit_;
+    const NetFacts facts_;
+    const std::vector<CircuitGroup> groups_;
+    std::vector<bool> done_;
+};
 
 void resolve_references(std::vector<Page> &pages, std::span<const Part> parts) {
     Places places;
@@ -103,8 +151,11 @@ void resolve_references(std::vector<Page> &pages, std::span<const Part> parts) {
             if (reference.to == Reference::To::net)
                 here = stubs[reference.subject][next[reference.subject]++];
             const std::string place = places.find(reference, here);
-            if (place.empty())
+            if (place.empty()) {
+                if (reference.to == Reference::To::net) // it goes nowhere: no arrow
+                    page.sheet.inserts[reference.mark].symbol = "NET_NAME";
                 continue;
+            }
             Text text = reference.text;
             text.text += place;
             page.sheet.primitives.emplace_back(std::move(text));
@@ -129,7 +180,7 @@ Drawing draw(const Description &description, const Circuit &circuit, const Verdi
     const std::vector<Part> parts = parts_of(circuit);
     std::vector<Page> content;
     add_special(plan_sheets(description, verdict), content);
-    add_circuits(description, circuit, parts, content);
+    Circuits(parts, circuit, description).add(content);
     add_special(matrix_sheets(verdict), content);
 
     const std::size_t lists = index_sheet_count(content.size());

@@ -11,6 +11,7 @@ namespace stopspan {
 namespace {
 
 constexpr double most_spread_mm = 7.5; // beyond it a path looks torn apart
+constexpr double coil_table_gap_mm = 1.25;
 
 class RowDrawing {
 public:
@@ -36,9 +37,11 @@ public:
             wire({passage.x_mm, row_top_[row]}, {passage.x_mm, row_top_[row] - heights_[row]}, passage.net);
         }
         draw_paths();
-        y -= draw_coil_tables(y);
+        y -= draw_coil_tables(y - coil_table_gap_mm);
         join_straight_wires(out_.sheet);
-        spare_mm_ = y - (right_end() <= beside_title_right_mm ? beside_title_bottom_mm : content_bottom_mm);
+        out_.right_mm = right_end();
+        out_.paths = plan_.paths.size();
+        spare_mm_ = y - (out_.right_mm <= beside_title_right_mm ? beside_title_bottom_mm : content_bottom_mm);
         out_.fits = spare_mm_ >= 0;
         return std::move(out_);
     }
@@ -122,7 +125,8 @@ private:
             if (stub)
                 out_.references.push_back({Reference::To::net, mark.net.value,
                                            Text{moved(mark.reference_at), small_text_mm, "", Align::left,
-                                                Layer::references, mark.text.upright}});
+                                                Layer::references, mark.text.upright},
+                                           out_.sheet.inserts.size() - 1});
         }
     }
 
@@ -191,7 +195,7 @@ private:
                 std::min(first, first - coil_table_line_mm *
                                             static_cast<double>(std::min(table.contacts.size(), coil_table_lines)));
         }
-        return top - lowest + (lowest < top ? 1 : 0);
+        return lowest < top ? top - lowest + coil_table_gap_mm + 1 : 0;
     }
 
     std::string place_of(Point at) const {

@@ -21,23 +21,23 @@ struct Cell {
     std::string_view tag, caption;
     int row; ///< from the bottom
     double left, right;
-    double height_mm = normal_text_mm;
+    std::string_view when_empty = "not given"; ///< a blank field could be a mistake
 };
 // Data fields of ISO 7200.
 constexpr std::array cells{
-    Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 70},
-    Cell{"TITLE", "Title", 3, 70, 180},
-    Cell{"CREATED_BY", "Created by", 2, 0, 35},
-    Cell{"APPROVED_BY", "Approved by", 2, 35, 70},
-    Cell{"SHEET_TITLE", "Supplementary title", 2, 70, 180},
-    Cell{"DOCUMENT_TYPE", "Document type", 1, 0, 70},
-    Cell{"NUMBER", "Identification number", 1, 70, 135},
-    Cell{"REVISION", "Revision", 1, 135, 157.5},
-    Cell{"LANGUAGE", "Language", 1, 157.5, 180},
-    Cell{"SCALE", "Scale", 0, 0, 35},
-    Cell{"STATUS", "Document status", 0, 35, 100},
-    Cell{"DATE", "Date of issue", 0, 100, 142.5},
-    Cell{"SHEET", "Sheet", 0, 142.5, 180},
+    Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 85},
+    Cell{"TITLE", "Title", 3, 85, 180},
+    Cell{"CREATED_BY", "Created by", 2, 0, 42.5},
+    Cell{"APPROVED_BY", "Approved by", 2, 42.5, 85, "not approved"},
+    Cell{"SHEET_TITLE", "Supplementary title", 2, 85, 180},
+    Cell{"DOCUMENT_TYPE", "Document type", 1, 0, 62.5},
+    Cell{"NUMBER", "Identification number", 1, 62.5, 130},
+    Cell{"REVISION", "Revision", 1, 130, 155},
+    Cell{"LANGUAGE", "Language", 1, 155, 180},
+    Cell{"SCALE", "Scale", 0, 0, 42.5, "not to scale"},
+    Cell{"STATUS", "Document status", 0, 42.5, 105},
+    Cell{"DATE", "Date of issue", 0, 105, 145, "not issued"},
+    Cell{"SHEET", "Sheet", 0, 145, 180},
 };
 
 double column_edge(int i) { // left edge of column i
@@ -102,7 +102,7 @@ void add_title_block(SymbolLibrary &library) {
         shape.symbol.shape.emplace_back(Polyline{
             {{cell.left, bottom}, {cell.right, bottom}, {cell.right, top}, {cell.left, top}}, true, Layer::title});
         shape.symbol.shape.emplace_back(
-            Text{{cell.left + 1, top - 3.25}, small_text_mm, std::string(cell.caption), Align::left, Layer::title});
+            Text{{cell.left + 1, top - 3}, small_text_mm, std::string(cell.caption), Align::left, Layer::title});
         shape.symbol.attributes.emplace_back(cell.tag);
     }
     library.emplace(shape.symbol.name, shape);
@@ -145,9 +145,12 @@ void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
     sheet.inserts.push_back({"TITLE_BLOCK", {block_left_mm, frame_bottom_mm}, values, Layer::title});
     SheetPen pen(sheet, Layer::title);
     for (const Cell &cell : cells) {
-        const std::string shown = fitted(values.at(std::string(cell.tag)), cell.height_mm, cell.right - cell.left - 2);
-        pen.text({block_left_mm + cell.left + 1, frame_bottom_mm + cell.row * cell_height_mm + 1.25}, cell.height_mm,
-                 shown);
+        const std::string &given = values.at(std::string(cell.tag));
+        const std::string_view words = given.empty() ? cell.when_empty : std::string_view(given);
+        const double width = cell.right - cell.left - 2;
+        const double height = fitting_height_mm(words, width);
+        pen.text({block_left_mm + cell.left + 1, frame_bottom_mm + cell.row * cell_height_mm + 1.5}, height,
+                 fitted(words, height, width));
     }
     pen.text({frame_left_mm + 7.5, frame_bottom_mm + 6.5}, small_text_mm,
              "Isolate, lock off and prove dead before work. Drawn without current.")

@@ -9,7 +9,7 @@ namespace stopspan {
 namespace {
 
 constexpr double row_mm = 5, column_mm = 127.5, number_mm = 17.5;
-constexpr std::size_t lines = 44, columns = 3;
+constexpr std::size_t lines = 43, columns = 3;
 
 } // namespace
 
@@ -21,11 +21,15 @@ std::vector<SpecialSheet> index_sheets(const std::vector<std::pair<std::string, 
     std::vector<SpecialSheet> sheets;
     for (std::size_t first = 0; first < rows.size(); first += lines * columns) {
         SpecialSheet page("Sheets", "List of sheets");
-        SheetPen pen(page.sheet, Layer::references);
+        SheetPen pen(page.sheet, Layer::designations);
         const std::size_t count = std::min(lines * columns, rows.size() - first);
         for (std::size_t i = 0; i < count; ++i) {
             const double x = content_left_mm + column_mm * static_cast<double>(i / lines);
-            const double y = content_top_mm - row_mm * static_cast<double>(i % lines + 1);
+            const double y = content_top_mm - row_mm * static_cast<double>(i % lines + 2);
+            if (i % lines == 0)
+                pen.text({x + number_mm - 5, y + row_mm + 1}, small_text_mm, "Sheet", Align::right)
+                    .text({x + number_mm, y + row_mm + 1}, small_text_mm, "Title")
+                    .line({x, y + row_mm - 0.5}, {x + column_mm - 5, y + row_mm - 0.5});
             const auto &[number, title] = rows[first + i];
             pen.text({x + number_mm - 5, y}, small_text_mm, number, Align::right)
                 .text({x + number_mm, y}, small_text_mm, fitted(title, small_text_mm, column_mm - number_mm - 2));

@@ -51,7 +51,10 @@ std::optional<LabelPlacer::Label> LabelPlacer::search(const Box &around, const s
     const double width = text_width_mm(words, height_mm);
     const Point middle{(around.left + around.right) / 2, (around.bottom + around.top) / 2};
     for (double away = gap_mm; away < furthest_mm; away += away < 5 ? grid_mm : 2 * grid_mm) {
-        const std::array<Point, 8> starts{{{around.right + away, middle.y_mm - height_mm / 2},
+        const bool of_a_point = around.left == around.right && around.bottom == around.top;
+        const Point centred{middle.x_mm - width / 2, middle.y_mm - height_mm / 2}; // over nothing but that point
+        const std::array<Point, 9> starts{{of_a_point ? centred : Point{around.right + away, centred.y_mm},
+                                           {around.right + away, middle.y_mm - height_mm / 2},
                                            {around.left - away - width, middle.y_mm - height_mm / 2},
                                            {middle.x_mm - width / 2, around.top + away},
                                            {middle.x_mm - width / 2, around.bottom - away - height_mm},
@@ -60,7 +63,19 @@ std::optional<LabelPlacer::Label> LabelPlacer::search(const Box &around, const s
                                            {around.left - away - width, around.top + away},
                                            {around.left - away - width, around.bottom - away - height_mm}}};
         for (const Point start : starts) {
-            const Text text{start, height_mm, words, Align::left, layer};
+            // Beside the symbol on its left, the name ends there, however wide its letters turn out.
+            const bool leftwards = start.x_mm + width <= around.left;
+            const bool over = !leftwards && start.x_mm < around.left;
+            const Text text{{start.x_mm + (leftwards ? width
+                                           : over    ? width / 2
+                                                     : 0),
+                             start.y_mm},
+                            height_mm,
+                            words,
+                            leftwards ? Align::right
+                            : over    ? Align::centre
+                                      : Align::left,
+                            layer};
             Box box = text_box(text);
             box = {box.left - gap_mm / 2, box.bottom - gap_mm / 2, box.right + gap_mm / 2, box.top + gap_mm / 2};
             if (!free(box))

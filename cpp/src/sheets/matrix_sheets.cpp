@@ -45,14 +45,15 @@ SpecialSheet page(std::span<const std::string> stops, std::span<const std::strin
     for (std::size_t m = 0; m < machines.size(); ++m) {
         const double x = left_mm + names_mm + column_mm * static_cast<double>(m);
         lines.line({x, bottom}, {x, top_mm});
-        words.text({x + column_mm / 2 + normal_text_mm / 2, top_mm - header_mm + 1.5}, normal_text_mm,
-                   fitted(machines[m], normal_text_mm, header_mm - 3), Align::left, true);
+        const double height = fitting_height_mm(machines[m], header_mm - 3);
+        words.text({x + column_mm / 2 + height / 2, top_mm - header_mm + 1.5}, height,
+                   fitted(machines[m], height, header_mm - 3), Align::left, true);
     }
     for (std::size_t s = 0; s < stops.size(); ++s) {
         const double y = top_mm - header_mm - row_mm * static_cast<double>(s);
         lines.line({left_mm, y}, {right, y});
-        words.text({left_mm + 1.5, y - row_mm / 2 - normal_text_mm / 2}, normal_text_mm,
-                   fitted(stops[s], normal_text_mm, names_mm - 3));
+        const double height = fitting_height_mm(stops[s], names_mm - 3);
+        words.text({left_mm + 1.5, y - row_mm / 2 - height / 2}, height, fitted(stops[s], height, names_mm - 3));
         for (std::size_t m = 0; m < machines.size(); ++m) {
             const auto found = cells.find({stops[s], machines[m]});
             if (found == cells.end())

@@ -16,7 +16,7 @@ namespace {
 
 constexpr double table_left_mm = 285, table_width_mm = content_right_mm - table_left_mm;
 constexpr Box plan_region{content_left_mm, content_bottom_mm + 12.5, table_left_mm - 10, content_top_mm - 2.5};
-constexpr double stop_column_mm = 32.5, row_mm = 4.5;
+constexpr double kind_column_mm = 20, stop_column_mm = 52.5, row_mm = 4.5; // from the left of the table
 constexpr std::array<int, 13> scales{10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000};
 
 class AreaPlan {
@@ -41,7 +41,7 @@ public:
 
 private:
     struct Item {
-        std::string symbol, name, label;
+        std::string symbol, name, isolator;
         Point at;
     };
 
@@ -88,24 +88,21 @@ private:
         }
     }
 
-    void add(std::string symbol, std::string name, Position at, std::string label = "") {
-        if (label.empty())
-            label = name;
-        items_.push_back({std::move(symbol), std::move(name), std::move(label), on_sheet(at)});
+    void add(std::string symbol, std::string name, Position at, std::string isolator = "") {
+        items_.push_back({std::move(symbol), std::move(name), std::move(isolator), on_sheet(at)});
     }
 
     void symbols() {
         for (const Machine &machine : description_.machines())
             if (machine.area == id_)
-                add("PLAN_MACHINE", machine.name, machine.at,
-                    machine.name + (machine.isolator.empty() ? "" : " (" + machine.isolator + ")"));
+                add(machine.isolator.empty() ? "PLAN_MACHINE" : "PLAN_MACHINE_WITH_ISOLATOR", machine.name, machine.at,
+                    machine.isolator);
         for (const KeptLoad &load : description_.loads())
             if (load.area == id_)
                 add("PLAN_KEPT_LOAD", load.name, load.at);
         for (const Board &board : description_.boards())
             if (board.area == id_)
-                add("PLAN_BOARD", board.name, board.at,
-                    board.name + (board.isolator.empty() ? "" : " (" + board.isolator + ")"));
+                add("PLAN_BOARD", board.name, board.at, board.isolator);
         if (!area_.isolator.empty())
             add("PLAN_ISOLATOR", area_.isolator, area_.isolator_at);
         for (const Exit &exit : area_.exits)
@@ -114,8 +111,11 @@ private:
             if (stop.area == id_)
                 add("PLAN_STOP", stop.name, stop.at);
         for (const Item &item : items_) {
-            page_.sheet.inserts.push_back(
-                {item.symbol, item.at, {{"NAME", item.name}}, item.symbol == "PLAN_STOP" ? Layer::stops : Layer::plan});
+            Insert insert{
+                item.symbol, item.at, {{"NAME", item.name}}, item.symbol == "PLAN_STOP" ? Layer::stops : Layer::plan};
+            if (!item.isolator.empty())
+                insert.attributes.emplace("ISOLATOR", item.isolator);
+            page_.sheet.inserts.push_back(std::move(insert));
             placer_.block(around(item));
         }
     }
@@ -128,7 +128,7 @@ private:
 
     void labels() {
         for (const Item &item : items_)
-            label(around(item), item.label, small_text_mm,
+            label(around(item), item.name + (item.isolator.empty() ? "" : " (" + item.isolator + ")"), small_text_mm,
                   item.symbol == "PLAN_STOP" ? Layer::stops : Layer::designations);
         for (const auto &[middle, name] : inner_names_)
             label(middle, name, normal_text_mm, Layer::plan);
@@ -165,8 +165,9 @@ private:
     }
 
     void legend() {
-        constexpr std::array<std::pair<std::string_view, std::string_view>, 6> entries{{
-            {"PLAN_MACHINE", "machine (isolator)"},
+        constexpr std::array<std::pair<std::string_view, std::string_view>, 7> entries{{
+            {"PLAN_MACHINE", "machine"},
+            {"PLAN_MACHINE_WITH_ISOLATOR", "machine (its isolator)"},
             {"PLAN_STOP", "stop device"},
             {"PLAN_ISOLATOR", "isolator"},
             {"PLAN_BOARD", "board"},
@@ -232,7 +233,9 @@ public:
                 y -= row_mm;
                 SheetPen pen(sheets.back().sheet, Layer::designations);
                 if (i == 0)
-                    pen.text({table_left_mm, y}, small_text_mm, fitted(stop.name, small_text_mm, stop_column_mm - 2));
+                    pen.text({table_left_mm, y}, small_text_mm, fitted(stop.name, small_text_mm, kind_column_mm - 2))
+                        .text({table_left_mm + kind_column_mm, y}, small_text_mm,
+                              fitted(to_text(stop.kind), small_text_mm, stop_column_mm - kind_column_mm - 2));
                 pen.text({table_left_mm + stop_column_mm, y}, small_text_mm, lines[i]);
             }
         }
@@ -242,7 +245,8 @@ private:
     double heading(Sheet &sheet) const {
         const double y = content_top_mm - row_mm;
         SheetPen(sheet, Layer::designations)
-            .text({table_left_mm, y}, small_text_mm, "Stop device")
+            .text({table_left_mm, y}, small_text_mm, "Stop")
+            .text({table_left_mm + kind_column_mm, y}, small_text_mm, "kind")
             .text({table_left_mm + stop_column_mm, y}, small_text_mm,
                   verdict_.matrix.empty() ? "asked to cut" : "cuts, as found in the circuit")
             .line({table_left_mm, y - 1.5}, {content_right_mm, y - 1.5});
@@ -274,13 +278,25 @@ private:
 
 void add_plan_symbols(SymbolLibrary &library) {
     SymbolPen("PLAN_MACHINE", 0).box(-2.5, -2.5, 2.5, 2.5).attribute("NAME").into(library);
+    SymbolPen("PLAN_MACHINE_WITH_ISOLATOR", 0)
+        .box(-2.5, -2.5, 2.5, 2.5)
+        .box(-6, -1.75, -2.5, 1.75)
+        .line({-6, -1.75}, {-2.5, 1.75})
+        .attribute("NAME")
+        .attribute("ISOLATOR")
+        .into(library);
     SymbolPen("PLAN_STOP", 0).circle({0, 0}, 1.75).circle({0, 0}, 0.75, true).attribute("NAME").into(library);
     SymbolPen("PLAN_ISOLATOR", 0)
         .box(-1.75, -1.75, 1.75, 1.75)
         .line({-1.75, -1.75}, {1.75, 1.75})
         .attribute("NAME")
         .into(library);
-    SymbolPen("PLAN_BOARD", 0).box(-3, -1.5, 3, 1.5).line({-3, -1.5}, {3, 1.5}).attribute("NAME").into(library);
+    SymbolPen("PLAN_BOARD", 0)
+        .box(-3, -1.5, 3, 1.5)
+        .line({-3, -1.5}, {3, 1.5})
+        .attribute("NAME")
+        .attribute("ISOLATOR")
+        .into(library);
     SymbolPen("PLAN_KEPT_LOAD", 0)
         .circle({0, 0}, 1.75)
         .line({-1.24, -1.24}, {1.24, 1.24})

@@ -65,7 +65,7 @@ std::string rating_text(const Device &device) {
     case motor_6lead:
     case motor_2speed:
     case drive:
-        return words.number("power_kw", "kW").text();
+        return words.number("power_kw", "kW").number("voltage_v", "V").text();
     case lamp:
     case load:
         return words.number("voltage_v", "V").number("current_a", "A").text();

@@ -39,12 +39,15 @@ struct Reference {
     enum class To { net, coil, contact } to;
     std::uint32_t subject; ///< net id, device id, part index
     Text text;             ///< the place is appended to its text
+    std::size_t mark = 0;  ///< net: index of the insert at its end
 };
 
 /// A sheet drawn from a plan, its references still open.
 struct CircuitSheet {
     Sheet sheet;
-    bool fits = true; ///< else plan again, with fewer rows
+    bool fits = true;      ///< else plan again, with fewer rows
+    double right_mm = 0;   ///< where the drawing ends
+    std::size_t paths = 0; ///< numbered current paths
     std::vector<Reference> references;
     struct Where {
         std::uint32_t subject; ///< part index or net id

@@ -61,6 +61,14 @@ void head_guard(SymbolPen &pen) {
     pen.circle({head - 1, middle}, 1).line({head, middle + 1}, {head, middle - 1});
 }
 
+// Positive opening, the circled arrow: an emergency stop's break contacts are forced apart (IEC 60947-5-5).
+void mark_positive_opening(SymbolPen &pen) {
+    constexpr double x = -5.5, y = contact_middle_mm - 3.5, radius = 1.25;
+    pen.circle({x, y}, radius)
+        .line({x - radius, y}, {x + 2.5, y})
+        .path({{x + 1.75, y + 0.6}, {x + 2.5, y}, {x + 1.75, y - 0.6}});
+}
+
 struct Actuator {
     DeviceKind kind;
     std::string_view name;
@@ -85,6 +93,8 @@ void add_actuated(SymbolLibrary &library, const Actuator &actuator, bool break_c
     if (stays) // a detent holds the link where it was put
         pen.path({{-5.25, middle}, {-4.5, middle - 1.25}, {-3.75, middle}});
     actuator.draw(pen);
+    if (break_contact && actuator.kind == emergency_stop)
+        mark_positive_opening(pen);
     pen.into(library);
 }
 

@@ -24,7 +24,7 @@ void add_switch_poles(SymbolLibrary &library, const std::string &name, std::size
         pen.line({x, 0}, {x, fixed_contact_mm})
             .line({x, hinge_mm}, {x, -contact_height_mm})
             .line({x, hinge_mm}, {x - 2.5, fixed_contact_mm});
-        if (by_hand) // a disconnector's bar, and the circle of one that may switch load
+        if (by_hand) // a disconnector's bar
             pen.line({x - 1, fixed_contact_mm}, {x + 1, fixed_contact_mm});
         else // the half circle of a contactor's pole
             pen.arc({x, fixed_contact_mm + 0.75}, 0.75, 90, 270);
@@ -81,10 +81,10 @@ void add_dc_supply(SymbolLibrary &library, const std::string &name, bool fed) {
 
 void add_transformer(SymbolLibrary &library, const std::string &name, bool fed) {
     SymbolPen pen(name, 17.5);
-    pen.circle({5, -6.75}, 3.25).circle({5, -10.75}, 3.25);
+    pen.circle({5, -7}, 3.25).circle({5, -10.5}, 3.25);
     if (fed)
-        pen.path({{0, 0}, {0, -6.75}, {1.75, -6.75}}).path({{10, 0}, {10, -6.75}, {8.25, -6.75}});
-    pen.path({{0, -17.5}, {0, -10.75}, {1.75, -10.75}}).path({{10, -17.5}, {10, -10.75}, {8.25, -10.75}});
+        pen.path({{0, 0}, {0, -7}, {1.75, -7}}).path({{10, 0}, {10, -7}, {8.25, -7}});
+    pen.path({{0, -17.5}, {0, -10.5}, {1.75, -10.5}}).path({{10, -17.5}, {10, -10.5}, {8.25, -10.5}});
     if (fed)
         pen.terminal(0, true).terminal(10, true);
     pen.terminal(0, false).terminal(10, false);

@@ -93,6 +93,10 @@ std::string fitted(std::string_view text, double height_mm, double width_mm) {
     return shown + "...";
 }
 
+double fitting_height_mm(std::string_view text, double width_mm) {
+    return text_width_mm(text, normal_text_mm) <= width_mm ? normal_text_mm : small_text_mm;
+}
+
 double up_to_grid(double length_mm) {
     return std::ceil(length_mm / grid_mm - 1e-9) * grid_mm;
 }

@@ -31,6 +31,9 @@ Box text_box(const Text &text);
 /// The text, shortened with an ellipsis until it fits; unchanged when it does.
 std::string fitted(std::string_view text, double height_mm, double width_mm);
 
+/// The height for a text of a given width: the usual one, or the small one where it would be too long.
+double fitting_height_mm(std::string_view text, double width_mm);
+
 /// Smallest multiple of the 2.5 mm grid that is not below the length.
 double up_to_grid(double length_mm);
 inline constexpr double grid_mm = 2.5;

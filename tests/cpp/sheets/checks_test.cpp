@@ -13,7 +13,7 @@ class SpoiltDrawing : public testing::Test {
 protected:
     Circuit circuit = direct_on_line();
     Drawing drawing = draw(Description("test"), circuit, {});
-    std::vector<Primitive> &primitives = drawing.sheets[2].primitives; // the control circuit
+    std::vector<Primitive> &primitives = drawing.sheets[1].primitives; // power and control circuit
 
     Line &wire(const std::string &net) {
         for (Primitive &primitive : primitives)
@@ -22,7 +22,7 @@ protected:
         throw std::runtime_error("no wire " + net);
     }
     Insert &insert(const std::string &designation) {
-        for (Insert &each : drawing.sheets[2].inserts)
+        for (Insert &each : drawing.sheets[1].inserts)
             if (each.attributes.contains("DESIGNATION") && each.attributes.at("DESIGNATION") == designation)
                 return each;
         throw std::runtime_error("no insert " + designation);
@@ -58,7 +58,7 @@ TEST_F(SpoiltDrawing, IsFoundWhenTerminalsAreSwapped) {
 }
 
 TEST_F(SpoiltDrawing, IsFoundWhenASymbolIsMissing) {
-    std::erase_if(drawing.sheets[2].inserts, [](const Insert &each) {
+    std::erase_if(drawing.sheets[1].inserts, [](const Insert &each) {
         const auto found = each.attributes.find("DESIGNATION");
         return found != each.attributes.end() && found->second == "S1";
     });

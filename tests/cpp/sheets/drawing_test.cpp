@@ -89,9 +89,9 @@ TEST(ControlCircuit, ListsUnderACoilWhereItsContactsAreAndBesideAContactWhereIts
         for (const Primitive &primitive : sheet.primitives)
             if (const auto *text = std::get_if<Text>(&primitive); text && text->layer == Layer::references)
                 references.insert(text->text);
-    // Sheet 1 lists the sheets, 2 is the power circuit, 3 the control circuit: path 1 the coil, path 2 its contact.
-    EXPECT_TRUE(references.contains("13-14 3/2"));
-    EXPECT_TRUE(references.contains("3/1"));
+    // Sheet 1 lists the sheets, 2 has power and control circuit: path 1 the coil, path 2 its contact.
+    EXPECT_TRUE(references.contains("13-14 2/2"));
+    EXPECT_TRUE(references.contains("2/1"));
 }
 
 const Sheet &sheet_with(const Drawing &drawing, const Insert &wanted) {
@@ -109,10 +109,10 @@ TEST(ControlCircuit, OfAMachineStandsOnItsOwnSheetAndWhatSeveralShareOnAnother) 
     for (const std::string n : {"1", "2", "3"})
         for (const auto &[device, terminal] : std::vector<std::pair<std::string, std::string>>{
                  {"F" + n, "95"}, {"S" + n, "13"}, {"K" + n, "13"}, {"K" + n, "A1"}})
-            EXPECT_EQ(title(device, terminal), "M" + n + ": control circuit") << device;
+            EXPECT_EQ(title(device, terminal), "M" + n + ": power and control circuit") << device;
     EXPECT_EQ(title("ES1", "11"), title("ES2", "11"));
     EXPECT_EQ(title("ES1", "11"), title("F9", "1"));
-    EXPECT_EQ(title("F1", "1"), "M1: power circuit");
+    EXPECT_EQ(title("F1", "1"), "M1: power and control circuit");
 }
 
 TEST(ControlCircuit, OfMachinesThatAreTiedTogetherIsDrawnInOnePiece) {
