@@ -88,7 +88,8 @@ Verdict Installation::check(CheckOptions options) const {
 Drawing Installation::drawing() const {
     const Circuit wired = circuit();
     CheckOptions options;
-    options.repairs = false; // sheets show what is found, not how to mend it
+    options.rules = {"stop-cuts", "stop-spares"}; // sheets show what each stop cuts, which these decide
+    options.repairs = false;
     return draw(description, wired, check_wired(description, wired, std::move(options)));
 }
 

@@ -7,6 +7,7 @@ namespace {
 
 constexpr int most_rows = 13;
 constexpr double most_spread_mm = 12.5; // beyond it neighbours look unrelated
+constexpr double even_step_mm = 10;
 
 // One column of a sheet.
 struct Column {
@@ -39,8 +40,9 @@ private:
         for (const CurrentPath &path : paths)
             columns.push_back(column(path));
         std::vector<CircuitSheet> sheets;
+        const double right_mm = even_right_mm(columns);
         for (std::size_t i = 0; i < columns.size();) {
-            const std::size_t end = fill(columns, i);
+            const std::size_t end = fill(columns, i, right_mm);
             sheets.push_back(draw_rows(plan(std::span(columns).subspan(i, end - i), used), parts_, circuit_));
             i = end;
         }
@@ -64,13 +66,28 @@ private:
         return column;
     }
 
+    // How far to the right sheets are filled: no more of them than needed, and none left with the last path alone.
+    double even_right_mm(const std::vector<Column> &columns) const {
+        const auto sheets = [&](double right_mm) {
+            std::size_t count = 0;
+            for (std::size_t i = 0; i < columns.size(); ++count)
+                i = fill(columns, i, right_mm);
+            return count;
+        };
+        const std::size_t fewest = sheets(content_right_mm);
+        double right_mm = content_right_mm;
+        while (fewest > 1 && right_mm - even_step_mm > left_mm_ && sheets(right_mm - even_step_mm) == fewest)
+            right_mm -= even_step_mm;
+        return right_mm;
+    }
+
     // Columns from i that fit on a sheet; a family is kept together when it fits on one.
-    std::size_t fill(const std::vector<Column> &columns, std::size_t first) const {
+    std::size_t fill(const std::vector<Column> &columns, std::size_t first, double right_mm) const {
         double x = left_mm_;
         std::size_t end = first;
         while (end < columns.size()) {
             const double next = up_to_grid(x + columns[end].left) + columns[end].right;
-            if (next > content_right_mm && end > first)
+            if (next > right_mm && end > first)
                 break;
             x = next;
             ++end;
