@@ -14,6 +14,54 @@ bool start_like(Role role) {
     return role == Role::start || role == Role::jog;
 }
 
+// Does the overload carry current of these motors? With its poles cut some terminal has no way to a source left; on a
+// shared bus its poles also stand on ways that lead about, through its own motor's contactors.
+bool carries(const Context &context, const std::vector<const MotorSeen *> &motors, std::uint32_t overload) {
+    const Compiled &compiled = context.compiled;
+    const auto reaches_a_pole = [&](std::uint32_t terminal) {
+        std::vector<std::uint32_t> queue{terminal};
+        std::set<std::uint32_t> seen{terminal};
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            if (context.relevance.is_pole_net(queue[k]))
+                return true;
+            for (const std::uint32_t i : context.lookup.switches_at[queue[k]]) {
+                const Switch &contact = compiled.switches[i];
+                const std::uint32_t next = contact.a == queue[k] ? contact.b : contact.a;
+                if (contact.closed_at != 0 && contact.device != compiled.variables[overload].device &&
+                    seen.insert(next).second)
+                    queue.push_back(next);
+            }
+        }
+        return false;
+    };
+    return std::any_of(motors.begin(), motors.end(), [&](const MotorSeen *motor) {
+        return !std::all_of(motor->nets.begin(), motor->nets.end(), reaches_a_pole);
+    });
+}
+
+// Everything with a contact in the ways that feed the machine and the coils that run it. What else hangs on the same
+// nets can take their volts, but not give them any.
+std::set<std::uint32_t> feeding(const Context &context, const Seeds &seeds) {
+    std::set<std::uint32_t> variables, armatures;
+    std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
+    while (!power.empty() || !trace.empty()) {
+        const Relevant found = context.relevance.around({}, trace, power);
+        power.clear();
+        trace.clear();
+        for (const std::uint32_t i : found.switches) {
+            const std::uint32_t variable = context.compiled.switches[i].variable;
+            if (variable == none)
+                continue;
+            variables.insert(variable);
+            const std::uint32_t armature = context.lookup.armature_of[variable];
+            if (armature != none && armatures.insert(armature).second)
+                for (const std::uint32_t net : asking_nets(context.compiled.armatures[armature]))
+                    trace.push_back(net);
+        }
+    }
+    return variables;
+}
+
 void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
     if (std::find(list.begin(), list.end(), value) == list.end())
         list.push_back(value);
@@ -118,8 +166,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         const Switch &contact = compiled.switches[i];
         if (contact.variable == none) {
             const std::uint32_t variable = compiled.variable_of[contact.device];
-            if (contact.pole && variable != none && compiled.variables[variable].kind == Variable::Kind::overload)
-                add_unique(overloads, variable);
+            if (contact.pole && variable != none && compiled.variables[variable].kind == Variable::Kind::overload &&
+                std::find(overloads.begin(), overloads.end(), variable) == overloads.end())
+                if (carries(context, motors, variable))
+                    overloads.push_back(variable);
             continue;
         }
         add_unique(power_variables, contact.variable);
@@ -130,7 +180,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
 
     // Own start devices, as DESIGN 5 orders them.
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
-    for (const std::uint32_t v : reach.variables) {
+    for (const std::uint32_t v : feeding(context, seeds)) {
         if (compiled.variables[v].kind != Variable::Kind::actuator)
             continue;
         const Role role = context.actors[v].role;
@@ -149,9 +199,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             const auto held = context.holding.find(std::minmax(contact.a, contact.b));
             if (held == context.holding.end())
                 continue;
-            any = true;
-            for (const std::uint32_t armature : held->second)
+            for (const std::uint32_t armature : held->second) {
+                any |= !context.lookup.poles_of[compiled.armatures[armature].variable].empty(); // a machine's contactor
                 own |= std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
+            }
         }
         if (own)
             bridging.push_back(v);

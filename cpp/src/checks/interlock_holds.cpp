@@ -137,19 +137,29 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
     std::vector<Seen> worst(sets.size());
     Seen short_seen;
     const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
-        const bool two_hands = t.two_held || exploration.held(exploration.nodes()[t.from].state) >= 2;
-        const Status status = two_hands ? Status::note : Status::fails;
+        const State &from = exploration.nodes()[t.from].state;
+        const auto held = [&](std::uint32_t end) { return exploration.held(exploration.nodes()[end].state) >= 2; };
+        const bool two_hands = exploration.held(from) >= 2 || std::any_of(t.to.begin(), t.to.end(), held);
+        bool already_in = false;
         for (std::size_t i = 0; i < sets.size(); ++i) {
-            bool together = false;
-            for (const std::uint32_t end : t.to)
-                together |= all_in(cone.circuit, sets[i], exploration.nodes()[end].state);
-            for (const State &state : t.settled.passed)
-                together |= all_in(cone.circuit, sets[i], state);
-            if (together)
-                keep_worst(worst[i], status, exploration, t.from, t.act);
+            const auto in = [&](const State &state) { return all_in(cone.circuit, sets[i], state); };
+            if (in(from)) { // told of the act that brought them in
+                already_in = true;
+                continue;
+            }
+            // At one moment two hands bring in several, which contacts alone cannot exclude; what comes in after the
+            // others is not excluded at all.
+            const bool jointly = std::any_of(t.settled.passed_jointly.begin(), t.settled.passed_jointly.end(), in);
+            const bool singly = std::any_of(t.settled.passed.begin(), t.settled.passed.end(), in) ||
+                                (!jointly && std::any_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) {
+                                    return in(exploration.nodes()[end].state);
+                                }));
+            if (singly || jointly)
+                keep_worst(worst[i], singly || !two_hands ? Status::fails : Status::note, exploration, t.from, t.act);
         }
-        if (t.settled.shorted)
-            keep_worst(short_seen, status, exploration, t.from, t.act);
+        if (t.settled.shorted && !already_in)
+            keep_worst(short_seen, t.settled.shorted_jointly && two_hands ? Status::note : Status::fails, exploration,
+                       t.from, t.act);
     });
     const Settled &cold = exploration.cold_start();
     if (cold.shorted)
@@ -242,7 +252,7 @@ void decide_pole_contacts(Tools &tools, Decided &decided) {
         Seen seen;
         const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
             if (t.settled.shorted)
-                keep_worst(seen, t.two_held ? Status::note : Status::fails, exploration, t.from, t.act);
+                keep_worst(seen, Status::fails, exploration, t.from, t.act);
         });
         if (exploration.cold_start().shorted)
             seen = {Status::fails, {}, true};

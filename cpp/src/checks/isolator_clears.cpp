@@ -18,13 +18,14 @@ public:
         trace(load_side_);
         load_nets_ = nets_;
         // The coil circuits of the contactors whose poles it feeds.
-        for (const Switch &contact : compiled_.switches) {
-            if (!contact.pole || contact.variable == none || contact.variable == variable_)
-                continue;
-            const std::uint32_t armature = tools.context.lookup.armature_of[contact.variable];
-            if (armature != none && (nets_.contains(contact.a) || nets_.contains(contact.b)))
-                contactors_.insert(armature);
-        }
+        for (const std::uint32_t net : nets_)
+            for (const std::uint32_t i : tools.context.lookup.switches_at[net]) {
+                const Switch &contact = compiled_.switches[i];
+                if (!contact.pole || contact.variable == none || contact.variable == variable_)
+                    continue;
+                if (const std::uint32_t armature = tools.context.lookup.armature_of[contact.variable]; armature != none)
+                    contactors_.insert(armature);
+            }
         for (const std::uint32_t armature : contactors_)
             trace(asking_nets(compiled_.armatures[armature]));
     }
@@ -66,26 +67,19 @@ private:
         for (const std::uint32_t net : from)
             push(net);
         for (std::size_t k = 0; k < queue.size(); ++k) {
-            const auto follow = [&](std::uint32_t a, std::uint32_t b) {
-                if (a == queue[k])
-                    push(b);
-                if (b == queue[k])
-                    push(a);
-            };
-            for (const Switch &contact : compiled_.switches) {
+            const std::uint32_t net = queue[k];
+            for (const std::uint32_t i : tools_.context.lookup.switches_at[net]) {
+                const Switch &contact = compiled_.switches[i];
                 if (contact.variable == variable_ && contact.pole)
                     continue;
                 // Another isolator: on to its load side, never back to what feeds it.
-                if (contact.pole && contact.variable != none &&
-                    compiled_.variables[contact.variable].kind == Variable::Kind::isolator) {
-                    if (contact.a == queue[k])
-                        push(contact.b);
-                    continue;
-                }
-                follow(contact.a, contact.b);
+                const bool isolator = contact.pole && contact.variable != none &&
+                                      compiled_.variables[contact.variable].kind == Variable::Kind::isolator;
+                if (!isolator || contact.a == net)
+                    push(contact.a == net ? contact.b : contact.a);
             }
-            for (const Impedance &load : compiled_.impedances)
-                follow(load.a, load.b);
+            for (const std::uint32_t i : tools_.context.lookup.impedances_at[net])
+                push(compiled_.impedances[i].a == net ? compiled_.impedances[i].b : compiled_.impedances[i].a);
         }
     }
 
@@ -177,8 +171,8 @@ private:
         Network &network = exploration.settler().network();
         std::map<std::uint32_t, std::uint32_t> live; // net -> first node it is live in
         std::vector<std::uint8_t> coil_fed(behind_.contactors().size(), 0);
-        std::uint32_t running_node = none, running_machine = none, other_from = none, other_act = none;
-        const MachineSeen *other = nullptr;
+        std::map<std::uint32_t, std::uint32_t> running; // machine behind -> first node it runs in
+        std::map<const MachineSeen *, std::pair<std::uint32_t, std::uint32_t>> stopped; // another -> node, act
         std::vector<std::uint8_t> seen;
         const auto look = [&](std::uint32_t node) { // nodes with the isolator open, once each
             if (seen.size() <= node)
@@ -202,11 +196,9 @@ private:
                 ++i;
             }
             for (const MachineSeen &machine : machines_)
-                if (running_node == none && behind_.holds_machine(machine) &&
-                    observe_machine(cone.circuit, machine.index, state, network).runs != Tri::off) {
-                    running_node = node;
-                    running_machine = machine.index;
-                }
+                if (!running.contains(machine.index) && behind_.holds_machine(machine) &&
+                    observe_machine(cone.circuit, machine.index, state, network).runs != Tri::off)
+                    running.emplace(machine.index, node);
         };
         const auto runs = [&](const MachineSeen &machine, std::uint32_t node) {
             State state = exploration.nodes()[node].state;
@@ -218,17 +210,14 @@ private:
             for (const std::uint32_t end : t.to)
                 look(end);
             const Act &act = exploration.acts()[t.act];
-            if (act.kind != ActKind::open || act.variable != inside || other ||
+            if (act.kind != ActKind::open || act.variable != inside ||
                 !supply_healthy(cone.circuit, exploration.nodes()[t.from].state))
                 return;
             for (const MachineSeen *machine : others)
-                if (runs(*machine, t.from) == Tri::on && std::all_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) {
-                        return runs(*machine, end) != Tri::on;
-                    })) {
-                    other = machine;
-                    other_from = t.from;
-                    other_act = t.act;
-                }
+                if (!stopped.contains(machine) && runs(*machine, t.from) == Tri::on &&
+                    std::all_of(t.to.begin(), t.to.end(),
+                                [&](std::uint32_t end) { return runs(*machine, end) != Tri::on; }))
+                    stopped.emplace(machine, std::pair{t.from, t.act});
         });
         // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
         const bool coils_dead =
@@ -251,24 +240,28 @@ private:
                 finding.subjects.push_back(context_.compiled.net_names[net]);
             decided_.add(std::move(finding));
         }
-        if (running_node != none) {
+        for (const auto &[index, node] : running) {
             fine = false;
-            const std::string &machine = context_.compiled.machines[running_machine];
+            const std::string &machine = context_.compiled.machines[index];
             decided_.add({.rule = rule,
                           .status = Status::fails,
                           .subjects = {name_, machine},
                           .text = machine + " runs with " + name_ + " open, though it stands behind it.",
-                          .witness = {exploration.acts_to(running_node), {}, machine + " runs"},
+                          .witness = {exploration.acts_to(node), {}, machine + " runs"},
                           .repair = {},
                           .source = source_of(rule)});
         }
-        if (other) {
+        for (const MachineSeen *other : others) {
+            const auto seen_from = stopped.find(other);
+            if (seen_from == stopped.end())
+                continue;
             fine = false;
+            const auto [from, act] = seen_from->second;
             decided_.add({.rule = rule,
                           .status = Status::fails,
                           .subjects = {name_, other->name},
                           .text = "opening " + name_ + " stops " + other->name + ", which does not stand behind it.",
-                          .witness = {exploration.acts_to(other_from, other_act), {}, other->name + " stopped"},
+                          .witness = {exploration.acts_to(from, act), {}, other->name + " stopped"},
                           .repair = {},
                           .source = source_of(rule)});
         }

@@ -250,14 +250,16 @@ private:
             if (asked != Asked::cut || reached(stop.variable))
                 continue;
             const std::string acted = act_text(context_.actors[stop.variable], Variable::Kind::actuator, true);
-            if (const auto acts = search_->shortest_run()) {
-                Fact fact{Status::fails, *acts, machine_.name + " runs", "", 3};
+            const auto runs = search_->shortest_run();
+            const auto may_run = runs ? runs : search_->shortest_run(Tri::maybe);
+            if (may_run) {
+                Fact fact{runs ? Status::fails : Status::maybe, *may_run, machine_.name + (runs ? " runs" : " may run"),
+                          "", 3};
                 fact.acts.push_back(acted);
                 facts_[{"stop-cuts", stop.name}] = std::move(fact);
-            } else if (!search_->first_start().empty()) { // it only runs while a button is held
-                Fact fact{Status::fails, {acted}, machine_.name + " runs", "", 0};
-                const auto &start = search_->first_start();
-                fact.acts.insert(fact.acts.end(), start.begin(), start.end());
+            } else if (search_->beaten()) { // it only runs while a button is held
+                Fact fact = *search_->beaten();
+                fact.acts.insert(fact.acts.begin(), acted);
                 facts_[{"stop-beats-start", stop.name}] = std::move(fact);
             }
         }
@@ -471,12 +473,7 @@ private:
 
     bool never_cuts_surely(std::uint32_t stop) const {
         const Fact *failed = fact("stop-cuts", context_.stops[stop].name);
-        if (!failed || failed->status != Status::fails)
-            return false;
-        const auto found = search_->found().find(stop);
-        return found == search_->found().end() ||
-               std::all_of(found->second.begin(), found->second.end(),
-                           [](const auto &mode) { return mode.second == Found::spares; });
+        return failed && failed->status == Status::fails && !search_->ever_cut(stop);
     }
 
     Found found_of(std::uint32_t index) const {

@@ -159,6 +159,15 @@ bool MachineSearch::start_held(const State &state, std::uint32_t except) const {
     return false;
 }
 
+bool MachineSearch::stop_actuated(const State &state) const {
+    for (std::uint32_t v = 0; v < state.size(); ++v)
+        if (state[v] != 0 && cone_.circuit.variables[v].kind == Variable::Kind::actuator &&
+            std::any_of(cone_.members[v].begin(), cone_.members[v].end(),
+                        [&](std::uint32_t member) { return context_.stop_of[member] != none; }))
+            return true;
+    return false;
+}
+
 bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
         if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v))
@@ -191,9 +200,9 @@ std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_
     return with_taps(texts, last_act == none ? 0 : 1); // the last act is the one judged
 }
 
-std::optional<std::vector<std::string>> MachineSearch::shortest_run() {
+std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs) {
     for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
-        if (glimpse(node).runs == Tri::on && !momentary_held(state(node)))
+        if (glimpse(node).runs == runs && !start_held(state(node)))
             return acts_to(node, none, none);
     return std::nullopt;
 }
@@ -232,6 +241,11 @@ void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {
     const auto [entry, fresh] = found_[stop].try_emplace(mode, found);
     if (!fresh)
         entry->second = joint(entry->second, found, asked_of(machine_.asked, stop));
+}
+
+void MachineSearch::saw_cut(std::uint32_t stop, std::uint32_t from) {
+    if (!ever_cut_.contains(stop) && !stop_actuated(state(from)) && !drifts(from, Tri::off))
+        ever_cut_.insert(stop);
 }
 
 } // namespace stopspan

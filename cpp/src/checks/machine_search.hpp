@@ -38,8 +38,11 @@ public:
     const std::set<Mode> &modes() const { return modes_; }
     std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
     std::size_t variables() const { return cone_.circuit.variables.size(); }
-    /// Shortest acts after which the machine runs with nothing held; none when it never does.
-    std::optional<std::vector<std::string>> shortest_run();
+    /// Shortest acts after which the machine surely (or only maybe) runs with no start, reset, jog or test device held;
+    /// none when it never does.
+    std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on);
+    /// This stop, with no other actuated, was seen to cut the machine in some state.
+    bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
     /// Devices that make the cone large, for a claim left undecided.
     std::string size_text() const;
 
@@ -54,20 +57,21 @@ public:
     Glimpse glimpse(State state);
     /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)?
     bool drifts(std::uint32_t node, Tri toward);
-    /// The first start seen: acts that bring the machine from stopped to running.
-    void saw_start(const Exploration::Transition &t) {
-        if (first_start_.empty())
-            first_start_ = exploration_->acts_to(t.from, t.act);
+    void saw_cut(std::uint32_t stop, std::uint32_t from);
+    /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.
+    void saw_beaten(Status status, const Exploration::Transition &t, std::string ends_in, int way) {
+        if (!beaten_ || severity(status) > severity(beaten_->status))
+            beaten_ = Fact{status, exploration_->acts_to(t.from, t.act), std::move(ends_in), "", way};
     }
-    const std::vector<std::string> &first_start() const { return first_start_; }
+    const std::optional<Fact> &beaten() const { return beaten_; }
     /// Ends once every running timer has run out.
     std::vector<State> after_delays(const State &state);
     /// Variables of the whole circuit that an act may be done by: those its variable stands for.
     const std::vector<std::uint32_t> &members(const Act &act) const { return cone_.members[act.variable]; }
-    bool stop_acted(const State &state, std::uint32_t cone_variable) const { return state[cone_variable] != 0; }
     /// A momentary device that is no stop is held, other than `except`.
     bool start_held(const State &state, std::uint32_t except = none) const;
     bool momentary_held(const State &state, std::uint32_t except = none) const;
+    bool stop_actuated(const State &state) const;
     /// Keeps a fact. The last act is told as done by `member` (a variable of the whole circuit).
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
@@ -93,7 +97,8 @@ private:
     std::set<Mode> modes_;
     std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> fast_ends_;
     bool ever_runs_ = false;
-    std::vector<std::string> first_start_;
+    std::optional<Fact> beaten_;
+    std::set<std::uint32_t> ever_cut_;
     std::uint32_t cone_machine_;
 };
 

@@ -50,9 +50,6 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     const Context &context = search.context();
     const std::string &machine = search.machine().name;
     const bool surely = on == t.to.size();
-    if (surely && act.kind == ActKind::press && act.variable != none &&
-        search.cone().actors[act.variable].role != Role::stop)
-        search.saw_start(t);
     if (!surely && search.drifts(t.from, Tri::on))
         return; // it may come to run without this act: perhaps running before it
     const auto judge = [&](std::uint32_t member, const std::string &subject) {

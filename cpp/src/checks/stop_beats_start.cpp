@@ -29,6 +29,10 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
     if (!starts && !ran_while_held)
         return;
     const std::string &machine = search.machine().name;
+    const bool surely = starts ? on == t.to.size() : before.runs == Tri::on;
+    const Status status = surely ? Status::fails : Status::maybe;
+    const std::string ends_in = machine + (starts ? surely ? " runs" : " may run" : " ran until the device was let go");
+    search.saw_beaten(status, t, ends_in, starts ? 0 : 1);
     for (std::uint32_t v = 0; v < state.size(); ++v) {
         if (state[v] == 0 || search.cone().circuit.variables[v].kind != Variable::Kind::actuator)
             continue;
@@ -38,10 +42,7 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
             const std::string &stop = context.stops[context.stop_of[member]].name;
             if (asked_of(search.machine().asked, context.stop_of[member]) != Asked::cut)
                 continue;
-            const bool surely = starts ? on == t.to.size() : before.runs == Tri::on;
-            search.record("stop-beats-start", stop, surely ? Status::fails : Status::maybe, t,
-                          machine + (starts ? surely ? " runs" : " may run" : " ran until the device was let go"), none,
-                          Mode::stopped, starts ? 0 : 1);
+            search.record("stop-beats-start", stop, status, t, ends_in, none, Mode::stopped, starts ? 0 : 1);
         }
     }
 }

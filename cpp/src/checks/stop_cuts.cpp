@@ -42,6 +42,8 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
         // What it does is told for a healthy supply; what it must do is judged for every state.
         const bool healthy = supply_healthy(search.cone().circuit, search.state(t.from));
         const bool wanted = asked_of(search.machine().asked, context.stop_of[member]) == Asked::cut;
+        if (healthy && running + fed + uncertain < ends)
+            search.saw_cut(context.stop_of[member], t.from);
         if (running + fed + uncertain == 0) {
             if (healthy)
                 search.saw_stop(context.stop_of[member], before.mode, Found::cuts);

@@ -9,10 +9,13 @@ void merge(Settled &into, Settled &&from) {
     into.race |= from.race;
     into.chatter |= from.chatter;
     into.shorted |= from.shorted;
+    into.shorted_jointly |= from.shorted_jointly;
     into.ends.insert(into.ends.end(), std::make_move_iterator(from.ends.begin()),
                      std::make_move_iterator(from.ends.end()));
     into.passed.insert(into.passed.end(), std::make_move_iterator(from.passed.begin()),
                        std::make_move_iterator(from.passed.end()));
+    into.passed_jointly.insert(into.passed_jointly.end(), std::make_move_iterator(from.passed_jointly.begin()),
+                               std::make_move_iterator(from.passed_jointly.end()));
     into.moved.insert(into.moved.end(), from.moved.begin(), from.moved.end());
     into.notes.insert(into.notes.end(), from.notes.begin(), from.notes.end());
 }

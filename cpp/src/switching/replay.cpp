@@ -105,8 +105,9 @@ struct Replay::Implementation {
     void set(std::uint32_t variable, std::vector<std::uint8_t> positions) {
         const Act act{ActKind::press, variable, 0, std::move(positions), false, {}};
         each_state([&](const State &state) {
-            return state[variable] == act.to.back() ? Settled{.ends = {state}, .moved = {}, .passed = {}, .notes = {}}
-                                                    : perform(*settler, state, act);
+            return state[variable] == act.to.back()
+                       ? Settled{.ends = {state}, .moved = {}, .passed = {}, .passed_jointly = {}, .notes = {}}
+                       : perform(*settler, state, act);
         });
     }
 

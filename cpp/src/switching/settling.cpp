@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 #include <unordered_map>
+#include <utility>
 
 namespace stopspan {
 namespace {
@@ -162,7 +163,6 @@ void Settler::finish(State &state) {
 }
 
 void Settler::note_shorts(Settled &result) const {
-    result.shorted = true;
     for (const std::string &note : network_.shorts())
         if (std::find(result.notes.begin(), result.notes.end(), note) == result.notes.end())
             result.notes.push_back(note);
@@ -172,8 +172,10 @@ Settled Settler::settle(State state) {
     Settled result;
     std::vector<State> seen;
     for (;;) {
-        if (network_.evaluate(state))
+        if (network_.evaluate(state)) {
+            result.shorted = true;
             note_shorts(result);
+        }
         Pending moves = pending(state);
         if (moves.must.empty() && moves.may.empty()) {
             finish(state);
@@ -274,20 +276,25 @@ void Settler::all_orders(State start, Settled &result) {
         Pending moves;
         std::vector<std::uint32_t> next, must_next, single_next;
         std::vector<std::uint32_t> single_mover;
+        std::vector<std::pair<std::uint32_t, bool>> by_one; // one armature alone: where to, and whether that shorts
     };
     std::vector<Node> nodes;
     std::map<State, std::uint32_t> known;
+    bool shorts = false, any_shorts = false;
     const auto visit = [&](State state) {
-        if (network_.evaluate(state))
+        shorts = network_.evaluate(state);
+        any_shorts |= shorts;
+        if (shorts)
             note_shorts(result);
         if (const auto found = known.find(state); found != known.end())
             return found->second;
         const auto index = static_cast<std::uint32_t>(nodes.size());
         known.emplace(state, index);
-        nodes.push_back({state, pending(state), {}, {}, {}, {}});
+        nodes.push_back({state, pending(state), {}, {}, {}, {}, {}});
         return index;
     };
     visit(std::move(start));
+    result.shorted |= shorts;
     std::vector<State> resting;
     for (std::uint32_t i = 0; i < nodes.size(); ++i) {
         if (nodes[i].moves.must.empty()) {
@@ -304,6 +311,8 @@ void Settler::all_orders(State start, Settled &result) {
                     move(state, armature);
                 const std::uint32_t to = visit(std::move(state));
                 nodes[i].next.push_back(to);
+                if (step.size() == 1)
+                    nodes[i].by_one.emplace_back(to, shorts);
                 if (must_only) {
                     nodes[i].must_next.push_back(to);
                     if (step.size() == 1) {
@@ -321,8 +330,19 @@ void Settler::all_orders(State start, Settled &result) {
     std::sort(resting.begin(), resting.end());
     resting.erase(std::unique(resting.begin(), resting.end()), resting.end());
     result.ends = std::move(resting);
-    for (const Node &node : nodes)
-        result.passed.push_back(node.state);
+    std::vector<std::uint32_t> singly{0};
+    std::vector<std::uint8_t> met_singly(nodes.size(), 0);
+    met_singly[0] = 1;
+    for (std::size_t k = 0; k < singly.size(); ++k)
+        for (const auto &[to, shorted] : nodes[singly[k]].by_one) {
+            result.shorted |= shorted;
+            if (!std::exchange(met_singly[to], std::uint8_t{1}))
+                singly.push_back(to);
+        }
+    for (std::size_t i = 0; i < nodes.size(); ++i)
+        (met_singly[i] ? result.passed : result.passed_jointly).push_back(nodes[i].state);
+    if (any_shorts && !result.shorted)
+        result.shorted = result.shorted_jointly = true;
 
     // Races and chatter are judged by the moves that must be made.
     std::vector<std::uint32_t> reached{0};

@@ -8,12 +8,14 @@ namespace stopspan {
 
 /// What one act leads to: every stable state that some order of moving reaches.
 struct Settled {
-    std::vector<State> ends;          ///< sorted, no two alike
-    std::vector<std::uint32_t> moved; ///< armatures of a race or chatter
-    bool race = false;                ///< stable ends differ with the order of moving
-    bool chatter = false;             ///< armatures never come to rest
-    bool shorted = false;             ///< a dead short had to be cleared on the way
-    std::vector<State> passed;        ///< states on the way
+    std::vector<State> ends;           ///< sorted, no two alike
+    std::vector<std::uint32_t> moved;  ///< armatures of a race or chatter
+    bool race = false;                 ///< stable ends differ with the order of moving
+    bool chatter = false;              ///< armatures never come to rest
+    bool shorted = false;              ///< a dead short had to be cleared on the way
+    bool shorted_jointly = false;      ///< as above, but only where armatures move at the very same moment
+    std::vector<State> passed;         ///< states on the way, each armature moving by itself
+    std::vector<State> passed_jointly; ///< states met only where armatures move at the very same moment
     std::vector<std::string> notes;
 };
 
