@@ -42,20 +42,20 @@ GroupWriter &GroupWriter::word(int group, std::string_view value) {
     return *this;
 }
 
-// Backslash, caret and two percent signs begin codes of their own, so they are escaped too.
+// Backslash, caret and two percent signs begin codes of their own, so they are escaped.
 GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
     code(group);
     for (std::size_t at = 0; at < utf8.size();) {
+        const std::size_t start = at;
         const char32_t c = text_out::next_character(utf8, at);
-        if (c == '%' && at < utf8.size() && utf8[at] == '%') {
+        if (c == '\\' || c == '^' || (c == '%' && at < utf8.size() && utf8[at] == '%'))
             append_escaped(buffer_, c);
-        } else if (c < 0x20 || c == 0x7F) {
+        else if (c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x2028 || c == 0x2029) // ends of lines among them
             buffer_ += ' ';
-        } else if (c < 0x7F && c != '\\' && c != '^') {
-            buffer_ += static_cast<char>(c);
-        } else {
-            append_escaped(buffer_, c > 0xFFFF ? char32_t{0xFFFD} : c); // the notation has four digits
-        }
+        else if (c == 0xFFFD)
+            buffer_ += "\xEF\xBF\xBD"; // also for bytes that are no UTF-8
+        else
+            buffer_ += utf8.substr(start, at - start);
     }
     end_of_pair();
     return *this;

@@ -17,7 +17,7 @@ public:
     GroupWriter &operator=(const GroupWriter &) = delete;
 
     GroupWriter &word(int code, std::string_view value); ///< as it stands
-    GroupWriter &text(int code, std::string_view utf8);  ///< 7-bit ASCII, the rest as \U+XXXX
+    GroupWriter &text(int code, std::string_view utf8);  ///< UTF-8; codes of the format as \U+XXXX
     GroupWriter &whole(int code, long long value);
     GroupWriter &real(int code, double value);
     GroupWriter &handle(int code, std::uint32_t value);

@@ -132,7 +132,7 @@ void write_dictionary(GroupWriter &out, Fixed handle, Fixed owner,
 
 void write_header(GroupWriter &out, const Extents &extents, std::uint32_t handle_seed) {
     begin_section(out, "HEADER");
-    out.word(9, "$ACADVER").word(1, "AC1015");
+    out.word(9, "$ACADVER").word(1, "AC1021"); // the first version with texts in UTF-8
     out.word(9, "$DWGCODEPAGE").word(3, "ANSI_1252");
     out.word(9, "$HANDSEED").handle(5, handle_seed);
     out.word(9, "$INSBASE").point(10, 0, 0);

@@ -79,13 +79,13 @@ def ends_within(wires):
 
 
 def words(entity):
-    """Text of an entity; ezdxf leaves the notation of characters beyond ASCII to the reader."""
+    """Text of an entity; ezdxf leaves the notation of backslash, caret and percent signs to the reader."""
     return ezdxf.decode_dxf_unicode(entity.dxf.text)
 
 
 def read_dxf(data):
     """Wires and symbols of a DXF, and the document."""
-    document = ezdxf.read(io.StringIO(data.decode("ascii")))
+    document = ezdxf.read(io.StringIO(data.decode("utf-8")))
     space = document.modelspace()
     wires = [
         (place(line.dxf.start.x, line.dxf.start.y), place(line.dxf.end.x, line.dxf.end.y))

@@ -13,7 +13,7 @@ import stopspan
 
 @pytest.fixture
 def document():
-    document = ezdxf.read(io.StringIO(stopspan.render(saw().drawing(), "dxf").decode("ascii")))
+    document = ezdxf.read(io.StringIO(stopspan.render(saw().drawing(), "dxf").decode("utf-8")))
     assert layout_faults(document) == [] and clipped(document) == []
     return document
 
@@ -108,5 +108,5 @@ def test_a_sheet_with_next_to_nothing_on_it(document):
 def test_a_text_cut_short_to_fit():
     shop = shed()
     shop.title_block.title = "A title of more words than the field of the title block could ever show in its width " * 2
-    document = ezdxf.read(io.StringIO(stopspan.render(shop.drawing(), "dxf").decode("ascii")))
+    document = ezdxf.read(io.StringIO(stopspan.render(shop.drawing(), "dxf").decode("utf-8")))
     assert clipped(document)

@@ -12,6 +12,8 @@ namespace {
 
 using Pieces = std::vector<std::size_t>;
 
+constexpr int least_own_parts = 3; // of a machine that is worth a circuit of its own
+
 class Grouping {
 public:
     Grouping(std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts, const Description &description)
@@ -31,10 +33,13 @@ private:
     }
 
     void find_control();
+    bool feeds_supply(const Pieces &component) const;
+    std::size_t supply_at(std::size_t part, NetId net) const;
     void follow_relays();
     std::size_t component_of_coil(std::size_t contact) const;
     Pieces connected(std::size_t first, std::vector<bool> &seen) const;
     int speaks_for(std::size_t part) const;
+    std::vector<std::pair<NetId, int>> supplies_fed(const Pieces &component) const;
     void claim(const Pieces &component);
     bool split(const Pieces &component);
     std::string zone_of_component(const Pieces &component) const;
@@ -81,14 +86,17 @@ void Grouping::find_control() {
                 entry->second = merged(entry->second, power_.owner(i));
         }
     std::vector<bool> seen(parts_.size());
-    std::vector<Pieces> late; // without a coil, such as inputs and lamps: they go with what they belong to
+    std::vector<Pieces> feeders; // of transformers and supplies: they go with the coils behind those
+    std::vector<Pieces> late;    // without a coil, such as inputs and lamps: they go with what they belong to
     for (std::size_t i = 0; i < parts_.size(); ++i) {
         if (seen[i] || power_.power(i))
             continue;
         Pieces component = connected(i, seen);
         for (const std::size_t part : component)
             component_[part] = i;
-        if (std::any_of(component.begin(), component.end(), [&](std::size_t part) { return is_coil(part); }))
+        if (feeds_supply(component))
+            feeders.push_back(std::move(component));
+        else if (std::any_of(component.begin(), component.end(), [&](std::size_t part) { return is_coil(part); }))
             claim(component);
         else
             late.push_back(std::move(component));
@@ -96,6 +104,8 @@ void Grouping::find_control() {
     for (std::size_t i = 0; i < parts_.size(); ++i)
         if (!power_.power(i) && owner_[i] >= 0)
             device_.try_emplace(parts_[i].device, owner_[i]);
+    for (const Pieces &component : feeders)
+        claim(component);
     for (const Pieces &component : late)
         claim(component);
     follow_relays();
@@ -146,6 +156,46 @@ int Grouping::speaks_for(std::size_t part) const {
     return power_.machine(machine_of(device));
 }
 
+bool Grouping::feeds_supply(const Pieces &component) const {
+    return std::any_of(component.begin(), component.end(), [&](std::size_t part) {
+        return std::any_of(parts_[part].pins.begin(), parts_[part].pins.end(),
+                           [&](const Pin &pin) { return supply_at(part, pin.net) < parts_.size(); });
+    });
+}
+
+// The transformer or supply that a control part leads to on this net.
+std::size_t Grouping::supply_at(std::size_t part, NetId net) const {
+    const NetId other = parts_[part].pins.front().net == net ? parts_[part].pins.back().net : parts_[part].pins.front().net;
+    const int feed = facts_.feed[net.value], before = facts_.feed[other.value];
+    if (parts_[part].role == PartRole::load || before < 0 || before >= feed)
+        return parts_.size();
+    for (const std::size_t i : power_.at(net))
+        if (parts_[i].role == PartRole::supply)
+            for (const Pin &pin : parts_[i].pins)
+                if (pin.upper && pin.net == net)
+                    return i;
+    return parts_.size();
+}
+
+// Nets of a piece where a transformer or supply of one machine begins, and that machine.
+std::vector<std::pair<NetId, int>> Grouping::supplies_fed(const Pieces &component) const {
+    std::vector<std::pair<NetId, int>> found;
+    for (const std::size_t part : component)
+        for (const Pin &end : parts_[part].pins) {
+            const std::size_t supply = supply_at(part, end.net);
+            if (supply == parts_.size())
+                continue;
+            int user = nobody;
+            for (const Pin &pin : parts_[supply].pins)
+                if (!pin.upper)
+                    for (const std::size_t i : power_.at(pin.net))
+                        if (i != supply && !power_.power(i))
+                            user = merged(user, owner_[i] == nobody ? several : owner_[i]);
+            found.emplace_back(end.net, user);
+        }
+    return found;
+}
+
 // A piece is a machine's when its coils are, else when its contacts and buttons are. One that feeds several machines is
 // split into their own branches and what they share.
 void Grouping::claim(const Pieces &component) {
@@ -153,6 +203,8 @@ void Grouping::claim(const Pieces &component) {
     for (const std::size_t part : component)
         if (parts_[part].role == PartRole::load)
             all = merged(all, speaks_for(part));
+    for (const auto &[net, user] : supplies_fed(component))
+        all = merged(all, user);
     if (all == nobody)
         for (const std::size_t part : component)
             all = merged(all, speaks_for(part));
@@ -168,47 +220,26 @@ void Grouping::claim(const Pieces &component) {
 // Marks what leads to each machine's coils, from the coils up. Not worth it, and left undone, where a machine would
 // keep little more than its coil.
 bool Grouping::split(const Pieces &component) {
-    std::map<NetId, int> distance; // in contacts from the live poles
     std::map<NetId, Pieces> at;
-    std::deque<NetId> queue;
     for (const std::size_t part : component)
-        for (const Pin &pin : parts_[part].pins) {
+        for (const Pin &pin : parts_[part].pins)
             at[pin.net].push_back(part);
-            if (facts_.rail[pin.net.value] && !facts_.earthed[pin.net.value] && distance.emplace(pin.net, 0).second)
-                queue.push_back(pin.net);
-        }
     const auto other_end = [&](std::size_t part, NetId net) {
         return parts_[part].pins.front().net == net ? parts_[part].pins.back().net : parts_[part].pins.front().net;
     };
-    while (!queue.empty()) {
-        const NetId here = queue.front();
-        queue.pop_front();
-        for (const std::size_t part : at[here])
-            if (const NetId next = other_end(part, here);
-                parts_[part].role != PartRole::load && distance.emplace(next, distance[here] + 1).second)
-                queue.push_back(next);
-    }
+    std::deque<NetId> queue;
     std::map<std::size_t, int> mark;
-    std::set<int> machines;
-    for (const std::size_t coil : component) {
-        if (parts_[coil].role != PartRole::load)
-            continue;
-        const int machine = speaks_for(coil);
-        if (machine < 0)
-            continue;
-        machines.insert(machine);
-        mark[coil] = machine;
-        std::set<NetId> seen;
-        for (const Pin &pin : parts_[coil].pins)
-            if (seen.insert(pin.net).second)
-                queue.push_back(pin.net);
+    std::map<int, int> own; // parts of each machine
+    const auto mark_up = [&](const std::set<NetId> &from, int machine) {
+        std::set<NetId> seen = from;
+        queue.assign(seen.begin(), seen.end());
         while (!queue.empty()) {
             const NetId here = queue.front();
             queue.pop_front();
             for (const std::size_t part : at[here]) {
                 const NetId next = other_end(part, here);
-                if (parts_[part].role == PartRole::load || !distance.contains(here) || !distance.contains(next) ||
-                    distance[next] >= distance[here])
+                const int feed = facts_.feed[here.value], before_it = facts_.feed[next.value];
+                if (parts_[part].role == PartRole::load || before_it < 0 || before_it >= feed)
                     continue;
                 const int before = mark.try_emplace(part, nobody).first->second;
                 mark[part] = merged(before, machine);
@@ -216,12 +247,22 @@ bool Grouping::split(const Pieces &component) {
                     queue.push_back(next);
             }
         }
-    }
-    std::map<int, int> own;
+    };
+    for (const std::size_t coil : component)
+        if (const int machine = speaks_for(coil); parts_[coil].role == PartRole::load && machine >= 0) {
+            ++own[machine];
+            mark[coil] = machine;
+            mark_up({parts_[coil].pins.front().net, parts_[coil].pins.back().net}, machine);
+        }
+    for (const auto &[net, machine] : supplies_fed(component))
+        if (machine >= 0) {
+            ++own[machine]; // for the supply, which stands there too
+            mark_up({net}, machine);
+        }
     for (const auto &[part, machine] : mark)
-        ++own[machine];
-    constexpr int least = 3;
-    if (std::any_of(machines.begin(), machines.end(), [&](int machine) { return own[machine] < least; }))
+        if (machine >= 0 && parts_[part].role != PartRole::load)
+            ++own[machine];
+    if (std::any_of(own.begin(), own.end(), [](const auto &entry) { return entry.second < least_own_parts; }))
         return false;
     const std::string zone = zone_of_component(component);
     for (const std::size_t part : component) {

@@ -14,11 +14,43 @@ std::optional<NetId> earthed_net(const Device &device) {
     return device.net_of(pole);
 }
 
+// Breadth first from all live poles through whatever conducts when closed.
+std::vector<int> feed_of(std::span<const Part> parts, const NetFacts &facts) {
+    const std::size_t count = facts.earthed.size();
+    std::vector<std::vector<NetId>> joined(count);
+    std::vector<int> feed(count, -1);
+    std::deque<NetId> queue;
+    const auto reach = [&](NetId net, int steps) {
+        if (feed[net.value] < 0 && !facts.earthed[net.value]) {
+            feed[net.value] = steps;
+            queue.push_back(net);
+        }
+    };
+    for (const Part &part : parts) {
+        const bool conducts =
+            part.role == PartRole::poles || part.role == PartRole::contact || part.role == PartRole::series;
+        for (std::size_t i = 0; conducts && i + 1 < part.pins.size(); i += 2) {
+            joined[part.pins[i].net.value].push_back(part.pins[i + 1].net);
+            joined[part.pins[i + 1].net.value].push_back(part.pins[i].net);
+        }
+        for (const Pin &pin : part.pins)
+            if (part.role == PartRole::source || (part.role == PartRole::supply && !pin.upper))
+                reach(pin.net, 0);
+    }
+    while (!queue.empty()) {
+        const NetId here = queue.front();
+        queue.pop_front();
+        for (const NetId next : joined[here.value])
+            reach(next, feed[here.value] + 1);
+    }
+    return feed;
+}
+
 } // namespace
 
 NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit) {
     const std::size_t count = circuit.nets().size();
-    NetFacts facts{std::vector<bool>(count), std::vector<bool>(count)};
+    NetFacts facts{std::vector<bool>(count), std::vector<bool>(count), {}};
     std::vector<bool> controls(count); // a contact or a coil hangs on it
     for (const Part &part : parts)
         for (const Pin &pin : part.pins) {
@@ -69,6 +101,7 @@ NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit) {
         for (const NetId next : joined[here.value])
             reach(next);
     }
+    facts.feed = feed_of(parts, facts);
     return facts;
 }
 

@@ -15,8 +15,8 @@ NetLevels::NetLevels(std::span<const std::size_t> members, std::span<const Part>
             at_[second].push_back(edges_.size());
         edges_.push_back({member, first, second, part.role == PartRole::load});
     }
-    for (Net &net : nets_)
-        net.boundary = facts.rail[net.id.value];
+    for (std::size_t i = 0; i < nets_.size(); ++i)
+        nets_[i].boundary = fed_from_elsewhere(i, facts);
     choose_return(facts);
     std::vector<std::size_t> live, back;
     for (std::size_t i = 0; i < nets_.size(); ++i)
@@ -39,6 +39,19 @@ std::size_t NetLevels::local(NetId net) {
         at_.emplace_back();
     }
     return entry->second;
+}
+
+// Rails are, unless they only lie at the end of a path, such as the input of a transformer; so is any other net that
+// no contact here brings closer to its feed.
+bool NetLevels::fed_from_elsewhere(std::size_t net, const NetFacts &facts) const {
+    const int feed = facts.feed[nets_[net].id.value];
+    if (feed < 0)
+        return facts.rail[nets_[net].id.value];
+    return std::none_of(at_[net].begin(), at_[net].end(), [&](std::size_t e) {
+        const Edge &edge = edges_[e];
+        const int other = facts.feed[nets_[edge.first == net ? edge.second : edge.first].id.value];
+        return !edge.load && other >= 0 && other < feed;
+    });
 }
 
 // The earthed poles; without one, the feeding net to which the second terminals of most loads lead.

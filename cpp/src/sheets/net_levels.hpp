@@ -32,6 +32,7 @@ private:
     };
 
     std::size_t local(NetId net);
+    bool fed_from_elsewhere(std::size_t net, const NetFacts &facts) const;
     void choose_return(const NetFacts &facts);
     int balance(std::size_t net) const;
     void spread(std::vector<std::size_t> from, bool return_side, bool through_loads);
