@@ -27,7 +27,7 @@ SHEET_STEP = (450, 330)
 PAPER = (420, 297)
 FRAME = (20, 10, 410, 287)  # ISO 5457, A3: 20 mm to bind on the left, 10 mm elsewhere
 BORDER = (15, 5, 415, 292)  # the letters and figures of the fields stand between it and the frame
-FEWEST_TEXTS = {"List of sheets": 3, "Stop matrix": 6}  # else 10
+FEWEST_TEXTS = {"List of sheets": 3, "Stop matrix": 6, "Plan": 6}  # else 10
 
 
 def text_box(text, dx=0.0, dy=0.0):
@@ -135,9 +135,9 @@ class Sheet:
                 self.ends.add(self.here((each.dxf.insert.x, each.dxf.insert.y)))
         if insert.dxf.name == "TITLE_BLOCK":
             self.title = attributes
-        if "DESIGNATION" in attributes:
+        if "DESIGNATION" in attributes or insert.dxf.name.startswith("PLAN_"):
             xs, ys = [s[i] for s in strokes for i in (0, 2)], [s[i] for s in strokes for i in (1, 3)]
-            self.symbols.append(((min(xs), min(ys), max(xs), max(ys)), attributes["DESIGNATION"]))
+            self.symbols.append(((min(xs), min(ys), max(xs), max(ys)), attributes.get("DESIGNATION", attributes.get("NAME"))))
 
 
 def sheets_of(document):
@@ -221,4 +221,4 @@ def layout_faults(document):
 
 def clipped(document):
     """Texts that were shortened to fit."""
-    return [words(text) for text in document.modelspace().query("TEXT") if words(text).endswith("...")]
+    return [words(text) for text in document.modelspace().query("TEXT") if "..." in words(text)]

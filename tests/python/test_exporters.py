@@ -28,13 +28,16 @@ def wired(circuit):
     return {device.designation: dict(device.terminals) for device in circuit.devices}
 
 
-def check_dxf(circuit, drawing):
+def check_dxf(circuit, drawing, sparse=False):
     wires, symbols, document = read_dxf(stopspan.render(drawing, "dxf"))
     assert netlist(wires, symbols) == wired(circuit)
     assert ends_within(wires) == []
     audit = document.audit()
     assert not audit.errors and not audit.fixes, [entry.message for entry in (*audit.errors, *audit.fixes)]
-    assert layout_faults(document) == []
+    faults = layout_faults(document)
+    if sparse:  # what nobody would build may need a sheet for a single part
+        faults = [fault for fault in faults if not fault.endswith("all but empty")]
+    assert faults == []
     return document
 
 
@@ -152,7 +155,7 @@ def circuits(draw):
 @given(circuits())
 def test_any_circuit_is_drawn_as_it_is(circuit):
     drawing = circuit.drawing()
-    check_dxf(circuit, drawing)
+    check_dxf(circuit, drawing, sparse=True)
     check_svg(circuit, drawing)
 
 

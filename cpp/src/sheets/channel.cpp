@@ -204,8 +204,8 @@ private:
         double between = 0;
         if (tracks_)
             between = pitch_ * static_cast<double>(tracks_ - 1 + (above_.empty() ? 0 : 1) + (below_.empty() ? 0 : 1));
-        else if (upper_strip_ > 0 && lower_strip_ > 0)
-            between = grid_mm; // stubs of two nets may end above each other
+        else if (upper_strip_ > 0 && (lower_strip_ > 0 || (!below_.empty() && stub_from_above())))
+            between = grid_mm; // stubs of two nets may end above each other, or one above a designation
         plan_.height_mm = std::max(upper_strip_ + lower_strip_ + between, pins_.empty() ? 0.0 : grid_mm);
         if (!above_.empty() && !below_.empty())
             plan_.height_mm += style_.spread_mm;
@@ -220,6 +220,11 @@ private:
                 draw_track(group);
             }
         }
+    }
+
+    bool stub_from_above() const {
+        return std::any_of(named_.begin(), named_.end(),
+                           [](const Named &named) { return named.stub && named.pin.from_above; });
     }
 
     void draw_stub(const ChannelPin &pin, NetId net) {

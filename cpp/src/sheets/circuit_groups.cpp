@@ -165,7 +165,8 @@ bool Grouping::feeds_supply(const Pieces &component) const {
 
 // The transformer or supply that a control part leads to on this net.
 std::size_t Grouping::supply_at(std::size_t part, NetId net) const {
-    const NetId other = parts_[part].pins.front().net == net ? parts_[part].pins.back().net : parts_[part].pins.front().net;
+    const NetId other =
+        parts_[part].pins.front().net == net ? parts_[part].pins.back().net : parts_[part].pins.front().net;
     const int feed = facts_.feed[net.value], before = facts_.feed[other.value];
     if (parts_[part].role == PartRole::load || before < 0 || before >= feed)
         return parts_.size();

@@ -3,6 +3,7 @@
 #include "sheets/net_levels.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 
 namespace stopspan {
@@ -30,8 +31,12 @@ public:
         for (const std::size_t i : rest)
             if (!used_[i])
                 chain(i);
-        std::stable_sort(paths_.begin(), paths_.end(),
-                         [](const CurrentPath &a, const CurrentPath &b) { return a.family < b.family; });
+        std::vector<int> folds(families_, std::numeric_limits<int>::max()); // a chain is read from its beginning
+        for (const CurrentPath &path : paths_)
+            folds[path.family] = std::min(folds[path.family], path.steps.front().folds);
+        std::stable_sort(paths_.begin(), paths_.end(), [&](const CurrentPath &a, const CurrentPath &b) {
+            return std::pair(folds[a.family], a.family) < std::pair(folds[b.family], b.family);
+        });
         return std::move(paths_);
     }
 
@@ -149,13 +154,16 @@ std::vector<CurrentPath> current_paths(std::span<const std::size_t> members, std
         rows = std::max(rows, std::min(most_rows, levels.back().depth()));
     }
     std::vector<CurrentPath> paths;
+    std::size_t base = 0;
     for (const NetLevels &component : levels) {
         std::vector<CurrentPath> more = PathBuilder(component.steps(rows), parts, circuit).build();
-        const std::size_t base = paths.empty() ? 0 : paths.back().family + 1;
+        std::size_t next = 0;
         for (CurrentPath &path : more) {
             path.family += base;
+            next = std::max(next, path.family + 1);
             paths.push_back(std::move(path));
         }
+        base = next;
     }
     return paths;
 }

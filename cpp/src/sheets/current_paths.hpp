@@ -22,6 +22,7 @@ struct PathStep {
     NetId upper, lower;
     int from = 0, to = 1; ///< levels; from < to
     int row = 0;          ///< of its symbol; the rest is wire
+    int folds = 0;        ///< how often its chain had to begin anew at the top before it
 };
 /// Steps on one vertical line, each beginning where the last one ended.
 struct CurrentPath {

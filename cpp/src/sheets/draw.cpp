@@ -24,7 +24,7 @@ public:
                 coils_.emplace(part.device.value, place);
         }
         for (const auto &where : sheet.nets)
-            nets_[where.subject].emplace_back(number + "/" + where.place, where.stub);
+            nets_[where.subject].push_back({where.subject, number + "/" + where.place, where.stub, where.fed});
     }
 
     std::string find(const Reference &reference, const std::string &here) const {
@@ -36,21 +36,20 @@ public:
         const auto found = nets_.find(reference.subject);
         if (found == nets_.end())
             return "";
-        std::string other;
-        for (const auto &[place, stub] : found->second) { // where the net is joined up, else another stub
-            if (place == here)
-                continue;
-            if (!stub)
-                return place;
-            if (other.empty())
-                other = place;
-        }
-        return other;
+        // Where the net is joined up, else where it comes from or goes to, else another stub.
+        const CircuitSheet::Where *best = nullptr;
+        const auto worth = [&](const CircuitSheet::Where &where) {
+            return !where.stub ? 2 : where.fed != reference.fed ? 1 : 0;
+        };
+        for (const CircuitSheet::Where &where : found->second)
+            if (where.place != here && (!best || worth(where) > worth(*best)))
+                best = &where;
+        return best ? best->place : "";
     }
 
 private:
     std::map<std::uint32_t, std::string> parts_, coils_;
-    std::map<std::uint32_t, std::vector<std::pair<std::string, bool>>> nets_;
+    std::map<std::uint32_t, std::vector<CircuitSheet::Where>> nets_;
 };
 
 struct Page {

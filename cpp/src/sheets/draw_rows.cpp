@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 
 namespace stopspan {
 namespace {
@@ -121,12 +122,12 @@ private:
             const std::string place = place_of(at);
             out_.sheet.inserts.push_back(
                 {symbol, at, {{"NET", circuit_.net_name(mark.net)}, {"PLACE", place}}, Layer::net_names});
-            out_.nets.push_back({mark.net.value, place, stub});
+            out_.nets.push_back({mark.net.value, place, stub, mark.kind == NetMark::Kind::goes_up});
             if (stub)
                 out_.references.push_back({Reference::To::net, mark.net.value,
                                            Text{moved(mark.reference_at), small_text_mm, "", Align::left,
                                                 Layer::references, mark.text.upright},
-                                           out_.sheet.inserts.size() - 1});
+                                           out_.sheet.inserts.size() - 1, mark.kind == NetMark::Kind::goes_up});
         }
     }
 
@@ -159,7 +160,22 @@ private:
             out_.references.push_back(
                 {Reference::To::coil, part.device.value,
                  Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
+        else if (const auto poles = poles_of_contact(placed.part))
+            out_.references.push_back(
+                {Reference::To::contact, static_cast<std::uint32_t>(*poles),
+                 Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
         out_.parts.push_back({static_cast<std::uint32_t>(placed.part), place_of({origin.x_mm, origin.y_mm - 5})});
+    }
+
+    // An isolator's auxiliary contact moves with poles that are drawn elsewhere.
+    std::optional<std::size_t> poles_of_contact(std::size_t contact) const {
+        const Part &part = parts_[contact];
+        if (part.role != PartRole::contact || circuit_.device(part.device).kind != DeviceKind::isolator)
+            return std::nullopt;
+        const auto found = std::find_if(parts_.begin(), parts_.end(), [&](const Part &other) {
+            return other.device == part.device && other.role == PartRole::poles;
+        });
+        return found == parts_.end() ? std::nullopt : std::optional(static_cast<std::size_t>(found - parts_.begin()));
     }
 
     void draw_paths() {

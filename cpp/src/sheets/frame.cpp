@@ -124,6 +124,14 @@ std::string zone_of(Point at) {
     return std::string(1, row_letters[static_cast<std::size_t>(row)]) + std::to_string(column + 1);
 }
 
+std::string fitted_title(std::string_view title, double height_mm, double width_mm) {
+    const std::size_t colon = title.rfind(": ");
+    if (colon == std::string_view::npos || colon < sizeof("Plan") || text_width_mm(title, height_mm) <= width_mm)
+        return fitted(title, height_mm, width_mm);
+    const std::string_view kept = title.substr(colon);
+    return fitted(title.substr(0, colon), height_mm, width_mm - text_width_mm(kept, height_mm)) + std::string(kept);
+}
+
 void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
     const std::string number = std::to_string(title.sheet) + " / " + std::to_string(title.sheets);
     const std::map<std::string, std::string> values{
@@ -150,7 +158,7 @@ void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
         const double width = cell.right - cell.left - 2;
         const double height = fitting_height_mm(words, width);
         pen.text({block_left_mm + cell.left + 1, frame_bottom_mm + cell.row * cell_height_mm + 1.5}, height,
-                 fitted(words, height, width));
+                 cell.tag == "SHEET_TITLE" ? fitted_title(words, height, width) : fitted(words, height, width));
     }
     pen.text({frame_left_mm + 7.5, frame_bottom_mm + 6.5}, small_text_mm,
              "Isolate, lock off and prove dead before work. Drawn without current.")

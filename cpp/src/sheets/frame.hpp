@@ -6,6 +6,7 @@
 #include "sheets/symbols.hpp"
 
 #include <string>
+#include <string_view>
 
 namespace stopspan {
 
@@ -22,6 +23,9 @@ struct SheetTitle {
     std::string scale;         ///< "1:100"; empty: none
     std::size_t sheet = 1, sheets = 1;
 };
+/// A title that fits: a long name is shortened before its colon, as what comes after it tells a machine's sheets apart.
+std::string fitted_title(std::string_view title, double height_mm, double width_mm);
+
 /// Puts frame, title block (ISO 7200) and the usual cautions on a sheet.
 void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title);
 

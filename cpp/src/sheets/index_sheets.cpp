@@ -1,5 +1,6 @@
 #include "sheets/special_sheets.hpp"
 
+#include "sheets/frame.hpp"
 #include "sheets/row_plan.hpp"
 #include "sheets/sheet_pen.hpp"
 
@@ -10,6 +11,10 @@ namespace {
 
 constexpr double row_mm = 5, column_mm = 127.5, number_mm = 17.5;
 constexpr std::size_t lines = 43, columns = 3;
+
+std::string shown(std::string_view title) {
+    return fitted_title(title, small_text_mm, column_mm - number_mm - 2);
+}
 
 } // namespace
 
@@ -32,7 +37,7 @@ std::vector<SpecialSheet> index_sheets(const std::vector<std::pair<std::string, 
                     .line({x, y + row_mm - 0.5}, {x + column_mm - 5, y + row_mm - 0.5});
             const auto &[number, title] = rows[first + i];
             pen.text({x + number_mm - 5, y}, small_text_mm, number, Align::right)
-                .text({x + number_mm, y}, small_text_mm, fitted(title, small_text_mm, column_mm - number_mm - 2));
+                .text({x + number_mm, y}, small_text_mm, shown(title));
         }
         sheets.push_back(std::move(page));
     }

@@ -38,6 +38,18 @@ bool LabelPlacer::free(const Box &box) const {
                         [&](const auto &line) { return crosses(box, line.first, line.second); });
 }
 
+bool LabelPlacer::open(const Box &box) const {
+    return std::none_of(boxes_.begin(), boxes_.end(), [&](const Box &other) { return other.overlaps(box); });
+}
+
+bool LabelPlacer::clear(Point a, Point b) const {
+    return std::none_of(boxes_.begin(), boxes_.end(), [&](const Box &box) {
+        const bool begins_there =
+            box.left <= a.x_mm && a.x_mm <= box.right && box.bottom <= a.y_mm && a.y_mm <= box.top;
+        return !begins_there && crosses(box, a, b);
+    });
+}
+
 std::optional<LabelPlacer::Label> LabelPlacer::place(const Box &around, const std::string &words, double height_mm,
                                                      Layer layer) {
     for (const bool over_symbols : {false, true}) // a leader over a neighbour rather than no name
@@ -97,13 +109,12 @@ std::optional<LabelPlacer::Label> LabelPlacer::search(const Box &around, const s
 
 Line LabelPlacer::leader(const Box &around, Point middle, const Box &text, Layer layer) {
     const Point end{std::clamp(middle.x_mm, text.left, text.right), std::clamp(middle.y_mm, text.bottom, text.top)};
-    const double length = std::hypot(end.x_mm - middle.x_mm, end.y_mm - middle.y_mm);
-    const double out = std::max(around.right - around.left, around.top - around.bottom) * 0.75 / length;
-    return {{middle.x_mm + (end.x_mm - middle.x_mm) * out, middle.y_mm + (end.y_mm - middle.y_mm) * out},
-            end,
-            layer,
-            false,
-            {}};
+    const double dx = end.x_mm - middle.x_mm, dy = end.y_mm - middle.y_mm;
+    // From where it leaves the symbol, a little outside.
+    const double across = dx == 0 ? 1 : ((around.right - around.left) / 2 + gap_mm / 2) / std::abs(dx);
+    const double up = dy == 0 ? 1 : ((around.top - around.bottom) / 2 + gap_mm / 2) / std::abs(dy);
+    const double out = std::min({across, up, 1.0});
+    return {{middle.x_mm + dx * out, middle.y_mm + dy * out}, end, layer, false, {}};
 }
 
 bool LabelPlacer::may_lead(const Line &line, const Box &around, bool over_symbols) const {

@@ -17,6 +17,11 @@ public:
     void block(const Box &box) { boxes_.push_back(box); }
     void block(Point a, Point b) { lines_.emplace_back(a, b); }
 
+    /// True where a symbol may stand: over no other symbol or name, over an outline if need be.
+    bool open(const Box &box) const;
+    /// True where a line from one point to the other crosses no symbol or name, save one it begins on.
+    bool clear(Point a, Point b) const;
+
     struct Label {
         Text text;
         std::optional<Line> leader; ///< from the point to a label that could not stand beside it

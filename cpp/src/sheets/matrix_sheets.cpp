@@ -10,7 +10,7 @@
 namespace stopspan {
 namespace {
 
-constexpr double column_mm = 17.5, row_mm = 10, names_mm = 50, header_mm = 47.5;
+constexpr double column_mm = 17.5, row_mm = 10, names_mm = 50, header_mm = 47.5, line_mm = 4;
 constexpr std::size_t page_columns = 18, page_rows = 17;
 constexpr double left_mm = content_left_mm, top_mm = content_top_mm - 5;
 
@@ -31,6 +31,23 @@ std::vector<std::string> names_of(const Verdict &verdict, std::string MatrixCell
 
 using Cells = std::map<std::pair<std::string_view, std::string_view>, const MatrixCell *>;
 
+// A name in as many lines as it takes; `across` is where the foot of each stands in the width of its row or column.
+template <class Write>
+void name(std::string_view words, double along_mm, double width_mm, Write &&write) {
+    const double height = fitting_height_mm(words, along_mm);
+    std::vector<std::string> lines = wrapped(words, height, along_mm);
+    const auto most = static_cast<std::size_t>((width_mm - 1) / line_mm);
+    if (lines.size() > most) {
+        lines.resize(most);
+        lines.back() = fitted(lines.back() + "...", height, along_mm);
+    }
+    double across = (width_mm - line_mm * static_cast<double>(lines.size() - 1) + height) / 2;
+    for (std::string &line : lines) {
+        write(across, height, std::move(line));
+        across += line_mm;
+    }
+}
+
 SpecialSheet page(std::span<const std::string> stops, std::span<const std::string> machines, const Cells &cells) {
     SpecialSheet page("Stop matrix", "Stop matrix");
     SheetPen lines(page.sheet, Layer::designations), words(page.sheet, Layer::designations);
@@ -45,15 +62,16 @@ SpecialSheet page(std::span<const std::string> stops, std::span<const std::strin
     for (std::size_t m = 0; m < machines.size(); ++m) {
         const double x = left_mm + names_mm + column_mm * static_cast<double>(m);
         lines.line({x, bottom}, {x, top_mm});
-        const double height = fitting_height_mm(machines[m], header_mm - 3);
-        words.text({x + column_mm / 2 + height / 2, top_mm - header_mm + 1.5}, height,
-                   fitted(machines[m], height, header_mm - 3), Align::left, true);
+        name(machines[m], header_mm - 3, column_mm, [&](double across, double height, std::string line) {
+            words.text({x + across, top_mm - header_mm + 1.5}, height, std::move(line), Align::left, true);
+        });
     }
     for (std::size_t s = 0; s < stops.size(); ++s) {
         const double y = top_mm - header_mm - row_mm * static_cast<double>(s);
         lines.line({left_mm, y}, {right, y});
-        const double height = fitting_height_mm(stops[s], names_mm - 3);
-        words.text({left_mm + 1.5, y - row_mm / 2 - height / 2}, height, fitted(stops[s], height, names_mm - 3));
+        name(stops[s], names_mm - 3, row_mm, [&](double across, double height, std::string line) {
+            words.text({left_mm + 1.5, y - across}, height, std::move(line));
+        });
         for (std::size_t m = 0; m < machines.size(); ++m) {
             const auto found = cells.find({stops[s], machines[m]});
             if (found == cells.end())

@@ -194,6 +194,8 @@ PathStep NetLevels::step(const Edge &edge, int rows) const {
         step.from = upper.level % rows;
         step.to = step.from + 1;
     }
+    if (!upper.on_return)
+        step.folds = upper.level / rows;
     step.row = edge.load || upper.on_return ? step.to - 1 : step.from;
     return step;
 }

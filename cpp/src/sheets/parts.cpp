@@ -149,7 +149,7 @@ private:
         const bool shows_rating = !part.rating.empty() && !(part.role == PartRole::load && has_coil(device_.kind));
         if (shows_rating)
             part.right_mm = std::max(part.right_mm, shape.rating_at.x_mm + text_width_mm(part.rating, small_text_mm));
-        if (part.role == PartRole::contact && has_coil(device_.kind))
+        if (part.role == PartRole::contact && (has_coil(device_.kind) || device_.kind == isolator))
             part.left_mm = std::max(part.left_mm, reference_width_mm() - shape.reference_at.x_mm);
     }
 

@@ -17,6 +17,7 @@ namespace {
 constexpr double table_left_mm = 285, table_width_mm = content_right_mm - table_left_mm;
 constexpr Box plan_region{content_left_mm, content_bottom_mm + 12.5, table_left_mm - 10, content_top_mm - 2.5};
 constexpr double kind_column_mm = 20, stop_column_mm = 52.5, row_mm = 4.5; // from the left of the table
+constexpr double furthest_aside_mm = 40, short_name_mm = 60;
 constexpr std::array<int, 13> scales{10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000};
 
 class AreaPlan {
@@ -110,7 +111,8 @@ private:
         for (const StopDevice &stop : description_.stops())
             if (stop.area == id_)
                 add("PLAN_STOP", stop.name, stop.at);
-        for (const Item &item : items_) {
+        for (Item &item : items_) {
+            move_aside(item);
             Insert insert{
                 item.symbol, item.at, {{"NAME", item.name}}, item.symbol == "PLAN_STOP" ? Layer::stops : Layer::plan};
             if (!item.isolator.empty())
@@ -118,6 +120,42 @@ private:
             page_.sheet.inserts.push_back(std::move(insert));
             placer_.block(around(item));
         }
+    }
+
+    // A symbol that would stand on another one moves to the nearest free place, tied by a line to where it belongs.
+    void move_aside(Item &item) {
+        const Point belongs = item.at;
+        std::vector<Point> ring{belongs};
+        for (double away = 0; away < furthest_aside_mm; away += grid_mm) {
+            for (const Point at : ring) {
+                item.at = at;
+                const Point foot = nearest_of(around(item), belongs);
+                const bool aside = !(at == belongs);
+                if (placer_.open(around(item)) &&
+                    (!aside || (around(item).within(plan_region) && placer_.clear(belongs, foot)))) {
+                    if (aside) {
+                        page_.sheet.primitives.emplace_back(Circle{belongs, 0.4, Layer::plan, true});
+                        page_.sheet.primitives.emplace_back(Line{belongs, foot, Layer::plan, false, {}});
+                        placer_.block(belongs, foot);
+                        moved_ = true;
+                    }
+                    return;
+                }
+            }
+            ring.clear();
+            constexpr int directions = 16;
+            for (int i = 0; i < directions; ++i) {
+                const double turn = 2 * 3.14159265358979 * i / directions, out = away + 2 * grid_mm;
+                const auto rounded = [](double value) { return std::round(value * 100) / 100; };
+                ring.push_back(
+                    {rounded(belongs.x_mm + out * std::cos(turn)), rounded(belongs.y_mm + out * std::sin(turn))});
+            }
+        }
+        item.at = belongs; // no room anywhere near
+    }
+
+    static Point nearest_of(const Box &box, Point to) {
+        return {std::clamp(to.x_mm, box.left, box.right), std::clamp(to.y_mm, box.bottom, box.top)};
     }
 
     static Box around(const Item &item) {
@@ -132,6 +170,10 @@ private:
                   item.symbol == "PLAN_STOP" ? Layer::stops : Layer::designations);
         for (const auto &[middle, name] : inner_names_)
             label(middle, name, normal_text_mm, Layer::plan);
+        if (moved_)
+            SheetPen(page_.sheet, Layer::plan)
+                .text({content_left_mm + 85, content_bottom_mm - 1.5}, small_text_mm,
+                      "A line leads from a symbol that had to move aside to its place.");
         if (!unnamed_.empty())
             SheetPen(page_.sheet, Layer::plan)
                 .text({content_left_mm, content_bottom_mm + 9.5}, small_text_mm,
@@ -140,7 +182,9 @@ private:
     }
 
     void label(const Box &where, const std::string &words, double height, Layer layer) {
-        const auto placed = placer_.place(where, fitted(words, height, 60), height, layer);
+        auto placed = placer_.place(where, words, height, layer);
+        if (!placed)
+            placed = placer_.place(where, fitted(words, height, short_name_mm), height, layer);
         if (!placed) {
             unnamed_ += (unnamed_.empty() ? "" : ", ") + words;
             return;
@@ -196,6 +240,7 @@ private:
     LabelPlacer placer_{plan_region};
     std::vector<Item> items_;
     std::vector<std::pair<Box, std::string>> inner_names_;
+    bool moved_ = false;  ///< some symbol stands beside its place
     std::string unnamed_; ///< what had no room for its name
 };
 
@@ -221,24 +266,35 @@ public:
         const std::string title = sheets.back().sheet.title;
         const std::string type = sheets.back().document_type;
         double y = heading(sheets.back().sheet);
+        bool none = true;
         for (const StopDevice &stop : description_.stops()) {
             if (stop.area != area)
                 continue;
+            none = false;
             const std::vector<std::string> lines = lines_of(stop);
-            for (std::size_t i = 0; i < lines.size(); ++i) {
+            std::vector<std::string> names = wrapped(stop.name, small_text_mm, table_width_mm);
+            if (names.size() == 1 && text_width_mm(stop.name, small_text_mm) <= kind_column_mm - 2)
+                names.clear(); // it stands beside its kind, a longer one above it
+            for (std::size_t i = 0; i < names.size() + lines.size(); ++i) {
                 if (y - row_mm < content_bottom_mm) {
                     sheets.emplace_back(title + " (stops, continued)", type);
                     y = heading(sheets.back().sheet);
                 }
                 y -= row_mm;
                 SheetPen pen(sheets.back().sheet, Layer::designations);
-                if (i == 0)
-                    pen.text({table_left_mm, y}, small_text_mm, fitted(stop.name, small_text_mm, kind_column_mm - 2))
-                        .text({table_left_mm + kind_column_mm, y}, small_text_mm,
-                              fitted(to_text(stop.kind), small_text_mm, stop_column_mm - kind_column_mm - 2));
-                pen.text({table_left_mm + stop_column_mm, y}, small_text_mm, lines[i]);
+                if (i < names.size()) {
+                    pen.text({table_left_mm, y}, small_text_mm, names[i]);
+                    continue;
+                }
+                if (i == names.size())
+                    pen.text({table_left_mm, y}, small_text_mm, names.empty() ? stop.name : "")
+                        .text({table_left_mm + kind_column_mm, y}, small_text_mm, std::string(to_text(stop.kind)));
+                pen.text({table_left_mm + stop_column_mm, y}, small_text_mm, lines[i - names.size()]);
             }
         }
+        if (none)
+            SheetPen(sheets.back().sheet, Layer::designations)
+                .text({table_left_mm, y - row_mm}, small_text_mm, "No stop device stands in this area.");
     }
 
 private:
@@ -260,11 +316,14 @@ private:
         if (found == reach_.end())
             return {"nothing"};
         for (std::size_t i = 0; i < found->second.size(); ++i) {
-            const std::string word =
-                fitted(found->second[i], small_text_mm, width - 3) + (i + 1 < found->second.size() ? ", " : "");
+            const std::string word = found->second[i] + (i + 1 < found->second.size() ? ", " : "");
             if (!lines.back().empty() && text_width_mm(lines.back() + word, small_text_mm) > width)
                 lines.emplace_back();
-            lines.back() += word;
+            const std::vector<std::string> pieces = wrapped(lines.back() + word, small_text_mm, width);
+            lines.back() = pieces.front();
+            lines.insert(lines.end(), pieces.begin() + 1, pieces.end());
+            if (word.ends_with(' '))
+                lines.back() += ' ';
         }
         return lines;
     }

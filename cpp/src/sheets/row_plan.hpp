@@ -40,6 +40,7 @@ struct Reference {
     std::uint32_t subject; ///< net id, device id, part index
     Text text;             ///< the place is appended to its text
     std::size_t mark = 0;  ///< net: index of the insert at its end
+    bool fed = false;      ///< net: it comes from there, else it goes there
 };
 
 /// A sheet drawn from a plan, its references still open.
@@ -53,6 +54,7 @@ struct CircuitSheet {
         std::uint32_t subject; ///< part index or net id
         std::string place;     ///< "4" path, "B4" zone
         bool stub = false;     ///< of a net: it only ends here
+        bool fed = false;      ///< of a stub: it comes from elsewhere, else it goes there
     };
     std::vector<Where> parts, nets;
 };

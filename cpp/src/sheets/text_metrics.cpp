@@ -93,6 +93,34 @@ std::string fitted(std::string_view text, double height_mm, double width_mm) {
     return shown + "...";
 }
 
+std::vector<std::string> wrapped(std::string_view text, double height_mm, double width_mm) {
+    std::vector<std::string> lines{""};
+    std::size_t at = 0, breakable = 0; // where the line may end, in its bytes; 0: nowhere yet
+    while (at < text.size()) {
+        std::size_t next = at + 1;
+        while (next < text.size() && is_continuation(static_cast<unsigned char>(text[next])))
+            ++next;
+        std::string &line = lines.back();
+        if (!line.empty() && text[at] != ' ' &&
+            text_width_mm(line, height_mm) + text_width_mm(text.substr(at, next - at), height_mm) > width_mm) {
+            std::string rest = breakable ? line.substr(breakable) : "";
+            if (breakable)
+                line.resize(breakable);
+            lines.push_back(std::move(rest));
+            breakable = 0;
+            continue;
+        }
+        line += text.substr(at, next - at);
+        if (text[at] == ' ' || text[at] == '-' || text[at] == '.')
+            breakable = line.size();
+        at = next;
+    }
+    for (std::string &line : lines)
+        while (!line.empty() && line.back() == ' ')
+            line.pop_back();
+    return lines;
+}
+
 double fitting_height_mm(std::string_view text, double width_mm) {
     return text_width_mm(text, normal_text_mm) <= width_mm ? normal_text_mm : small_text_mm;
 }

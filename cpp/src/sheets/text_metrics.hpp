@@ -4,6 +4,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace stopspan {
 
@@ -30,6 +31,8 @@ double text_width_mm(std::string_view text, double height_mm);
 Box text_box(const Text &text);
 /// The text, shortened with an ellipsis until it fits; unchanged when it does.
 std::string fitted(std::string_view text, double height_mm, double width_mm);
+/// The text in lines that fit, broken after spaces, hyphens and full stops, else anywhere; nothing is left out.
+std::vector<std::string> wrapped(std::string_view text, double height_mm, double width_mm);
 
 /// The height for a text of a given width: the usual one, or the small one where it would be too long.
 double fitting_height_mm(std::string_view text, double width_mm);

@@ -112,8 +112,8 @@ TEST(DxfExporter, WritesAttributesOfAnInsertAtItsConnectionPoints) {
 
 TEST(DxfExporter, KeepsCodesAndLineEndsOfTheFormatOutOfNames) {
     Drawing drawing = one_of_each();
-    drawing.sheets[0].primitives.emplace_back(
-        Text{{0, 0}, 2.5, "\xFF 100%%d ^J \\U+0041\n\xC2\x85\xC3\xBC\xF0\x9F\x94\x8C", Align::left, Layer::designations});
+    drawing.sheets[0].primitives.emplace_back(Text{
+        {0, 0}, 2.5, "\xFF 100%%d ^J \\U+0041\n\xC2\x85\xC3\xBC\xF0\x9F\x94\x8C", Align::left, Layer::designations});
     const std::string dxf = written(drawing, "dxf");
     for (const char c : dxf)
         ASSERT_TRUE(c == '\n' || static_cast<unsigned char>(c) >= ' ');
