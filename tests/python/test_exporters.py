@@ -4,6 +4,7 @@ import pathlib
 import subprocess
 import sys
 
+import crowded_works
 import ezdxf
 import pytest
 from conftest import REPOSITORY, saw, shed
@@ -116,6 +117,19 @@ def test_the_demo_is_drawn_as_wired_and_fit_to_be_read(monkeypatch):
     document = check_dxf(shop.circuit(), drawing)
     check_svg(shop.circuit(), drawing)
     assert clipped(document) == []
+
+
+def test_a_works_that_nothing_was_laid_out_for_is_fit_to_be_read():
+    shop = crowded_works.describe()
+    drawing = shop.drawing()
+    document = check_dxf(shop.circuit(), drawing)
+    check_svg(shop.circuit(), drawing)
+    titles = [title for _, title in drawing.titles]
+    shortened = clipped(document)
+    for cut in shortened:  # titles of sheets alone, in their middle
+        start, end = cut.split("...")
+        assert any(title.startswith(start.rstrip()) and title.endswith(end) for title in titles), cut
+    assert "Zone Halle längs: circuit" in titles and "Plan: Zähler, Zwischengeschoß" in titles
 
 
 contacts = {

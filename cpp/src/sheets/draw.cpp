@@ -44,7 +44,9 @@ public:
         for (const CircuitSheet::Where &where : found->second)
             if (where.place != here && (!best || worth(where) > worth(*best)))
                 best = &where;
-        return best ? best->place : "";
+        const bool twice_here = std::count_if(found->second.begin(), found->second.end(),
+                                              [&](const auto &where) { return where.place == here; }) > 1;
+        return best ? best->place : twice_here ? here : "";
     }
 
 private:

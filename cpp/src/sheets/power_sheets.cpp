@@ -9,7 +9,7 @@ namespace stopspan {
 namespace {
 
 constexpr int most_rows = 9;
-constexpr double gap_mm = 2.5;
+constexpr double gap_mm = 2.5, furthest_pass_mm = 40;
 
 // Places parts beside and below each other so that pins on one net meet in one channel. What cannot is joined by name.
 class PowerSheet {
@@ -42,6 +42,8 @@ public:
         for (const std::size_t seed : seeds_) // a stable order whatever led there
             if (const auto found = where_.find(seed); found != where_.end())
                 plan.placed.push_back({.part = seed, .row = found->second.row - lowest_, .x_mm = found->second.x});
+        for (const auto &[net, members] : at_)
+            pass(net, members, plan);
         return plan;
     }
 
@@ -50,6 +52,36 @@ private:
         int row;
         double x;
     };
+
+    // A conductor between two terminals that skips rows, such as the neutral of a motor past a one-pole overload, is
+    // led through them where there is room.
+    void pass(NetId net, const std::set<std::size_t> &members, RowPlan &plan) {
+        std::vector<std::pair<int, double>> ends; // channel, x
+        for (const std::size_t member : members)
+            if (const auto spot = where_.find(member); spot != where_.end())
+                for (const Pin &pin : parts_[member].pins)
+                    if (pin.net == net)
+                        ends.emplace_back(pin.upper ? spot->second.row : spot->second.row + 1,
+                                          spot->second.x + pin.x_mm);
+        std::sort(ends.begin(), ends.end());
+        if (ends.size() != 2 || ends[0].first == ends[1].first)
+            return;
+        for (double aside = 0; aside <= furthest_pass_mm; aside += grid_mm)
+            for (const double x : {ends[1].second + aside, ends[1].second - aside}) {
+                bool clear = x >= content_left_mm && x <= content_right_mm;
+                for (int row = ends[0].first; row < ends[1].first; ++row)
+                    clear = clear && free(row, x, x);
+                if (!clear)
+                    continue;
+                for (int row = ends[0].first; row < ends[1].first; ++row) {
+                    const std::uint32_t upper = row == ends[0].first ? 0 : passage_;
+                    const std::uint32_t lower = row + 1 == ends[1].first ? 0 : ++passage_;
+                    plan.passages.push_back({net, row - lowest_, x, upper, lower});
+                    taken_[row].emplace_back(x - gap_mm, x + gap_mm); // room for its name
+                }
+                return;
+            }
+    }
 
     // Along live conductors as far as they lead, and only then along the earthed ones, which lead everywhere.
     void spread(std::size_t seed) {
@@ -156,6 +188,7 @@ private:
     std::set<std::size_t> refused_;
     std::map<int, std::vector<std::pair<double, double>>> taken_;
     int lowest_ = 0, highest_ = 0;
+    std::uint32_t passage_ = 0;
 };
 
 } // namespace
