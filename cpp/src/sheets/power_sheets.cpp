@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <deque>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -25,7 +26,16 @@ public:
         const auto urgency = [&](std::size_t member) {
             return parts[member].role == PartRole::motor ? 0 : parts[member].role == PartRole::source ? 1 : 2;
         };
-        std::stable_sort(seeds_.begin(), seeds_.end(), [&](auto a, auto b) { return urgency(a) < urgency(b); });
+        const auto feed = [&](std::size_t member) { // what goes on from a full column is read from its feed on
+            int least = std::numeric_limits<int>::max();
+            for (const Pin &pin : parts[member].pins)
+                if (facts.feed[pin.net.value] >= 0)
+                    least = std::min(least, facts.feed[pin.net.value]);
+            return least;
+        };
+        std::stable_sort(seeds_.begin(), seeds_.end(), [&](auto a, auto b) {
+            return std::pair(urgency(a), feed(a)) < std::pair(urgency(b), feed(b));
+        });
     }
 
     RowPlan plan() {
@@ -89,7 +99,8 @@ private:
         std::deque<std::pair<std::size_t, const Pin *>> earthed;
         const auto follow = [&](std::size_t here, const Pin &pin) {
             for (const std::size_t next : at_[pin.net])
-                if (!where_.contains(next) && !refused_.contains(next)) {
+                if (!where_.contains(next) && !refused_.contains(next) &&
+                    !(facts_.earthed[pin.net.value] && waits_for_its_feed(next))) {
                     if (beside(here, pin, next))
                         queue.push_back(next);
                     else
@@ -111,6 +122,11 @@ private:
                     follow(here, pin);
             }
         }
+    }
+
+    // An isolator of a column that was full begins the next one; it is not hung on the neutral at the foot of this one.
+    bool waits_for_its_feed(std::size_t part) const {
+        return !refused_.empty() && parts_[part].role == PartRole::poles;
     }
 
     // In the row in which the shared net meets in one channel, and where most pins stand over each other.
