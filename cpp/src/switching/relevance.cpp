@@ -25,6 +25,7 @@ struct Relevance::Implementation {
         for (const Switch &contact : circuit.switches)
             for (const std::uint32_t net : {contact.a, contact.b})
                 distribution[net] |= contact.pole;
+        has_pole = distribution;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
             distribution[net] |= lookup.switches_at[net].size() >= rail_contacts;
         // Contacts between a net and the nearest source pole.
@@ -62,7 +63,7 @@ struct Relevance::Implementation {
         };
         for (std::size_t k = 0; k < queue.size(); ++k) {
             const std::uint32_t net = queue[k];
-            if (forest.is_pole_net(net) || (k >= seeds && distribution[net]))
+            if (forest.is_pole_net(net) || (distribution[net] && (k >= seeds || has_pole[net])))
                 continue;
             for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
@@ -105,7 +106,7 @@ struct Relevance::Implementation {
     const Compiled &circuit;
     Lookup lookup;
     BlockForest forest, control_forest;
-    std::vector<std::uint8_t> distribution;
+    std::vector<std::uint8_t> distribution, has_pole;
     std::vector<std::uint32_t> steps;
 };
 

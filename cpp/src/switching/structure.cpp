@@ -201,6 +201,14 @@ bool Structure::coil_dead(std::uint32_t index) {
     default:
         return false; // stays in without volts, or is not ours to know
     }
+    // What meets no pole but through the other end of the coil gives it nothing, whatever that end stands on.
+    for (const auto &[from, other] : {std::pair{armature.a1, armature.a2}, {armature.a2, armature.a1}}) {
+        cut_.push_back(other);
+        const Seen seen = search({from}, true, true, 1);
+        cut_.pop_back();
+        if (seen.different == 0)
+            return true;
+    }
     return potentials({armature.a1, armature.a2}) < 2;
 }
 
