@@ -39,6 +39,21 @@ public:
                                [&](std::uint32_t net) { return load_nets_.contains(net); });
         });
     }
+    /// Supplies fed from behind it, and those fed from these.
+    std::vector<std::uint32_t> supplies() const {
+        std::vector<std::uint32_t> found;
+        const auto fed_at = [&](std::uint32_t net) {
+            for (const std::uint32_t s : tools_.context.lookup.supplies_fed_at[net])
+                if (std::find(found.begin(), found.end(), s) == found.end())
+                    found.push_back(s);
+        };
+        for (const std::uint32_t net : nets_)
+            fed_at(net);
+        for (std::size_t k = 0; k < found.size(); ++k)
+            for (const Source::Pole &pole : compiled_.sources[found[k]].poles)
+                fed_at(pole.net);
+        return found;
+    }
     bool empty() const { return load_side_.empty(); }
 
 private:
@@ -102,6 +117,7 @@ public:
         std::vector<std::uint32_t> open_nets, excepted;
         bool coils_dead = true;
         tools_.structure.assume(variable_, Structure::acted);
+        tools_.structure.let_supplies_fall(behind_.supplies());
         for (const std::uint32_t armature : behind_.contactors())
             coils_dead &= tools_.structure.coil_dead(armature);
         for (const std::uint32_t net : behind_.nets())

@@ -4,7 +4,7 @@ namespace stopspan {
 
 Lookup::Lookup(const Compiled &circuit)
     : switches_at(circuit.net_count), impedances_at(circuit.net_count), sources_at(circuit.net_count),
-      switches_of(circuit.variables.size()), poles_of(circuit.variables.size()),
+      supplies_fed_at(circuit.net_count), switches_of(circuit.variables.size()), poles_of(circuit.variables.size()),
       armature_of(circuit.variables.size(), none), impedances_of(circuit.device_names.size()),
       motor_of(circuit.device_names.size(), none), load_of(circuit.device_names.size(), none),
       motors_of(circuit.machines.size()) {
@@ -28,9 +28,14 @@ Lookup::Lookup(const Compiled &circuit)
         for (const std::uint32_t variable : {circuit.armatures[i].variable, circuit.armatures[i].timed})
             if (variable != none)
                 armature_of[variable] = i;
-    for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
-        for (const Source::Pole &pole : circuit.sources[s].poles)
+    for (std::uint32_t s = 0; s < circuit.sources.size(); ++s) {
+        const Source &source = circuit.sources[s];
+        for (const Source::Pole &pole : source.poles)
             sources_at[pole.net].push_back(s);
+        for (const std::uint32_t net : {source.feed_a, source.feed_b})
+            if (net != none)
+                supplies_fed_at[net].push_back(s);
+    }
     for (std::uint32_t m = 0; m < circuit.motors.size(); ++m) {
         motor_of[circuit.motors[m].device] = m;
         motors_of[circuit.motors[m].machine].push_back(m);

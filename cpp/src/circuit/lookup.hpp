@@ -13,6 +13,7 @@ struct Lookup {
 
     using Indices = std::vector<std::uint32_t>;
     std::vector<Indices> switches_at, impedances_at, sources_at; ///< per net
+    std::vector<Indices> supplies_fed_at;                        ///< per net: sources that are fed from it
     std::vector<Indices> switches_of, poles_of;                  ///< per variable: its contacts, its power poles
     Indices armature_of;                                         ///< per variable, timed too; or none
     std::vector<Indices> impedances_of;                          ///< per device

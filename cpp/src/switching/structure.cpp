@@ -201,15 +201,33 @@ bool Structure::coil_dead(std::uint32_t index) {
     default:
         return false; // stays in without volts, or is not ours to know
     }
-    // What meets no pole but through the other end of the coil gives it nothing, whatever that end stands on.
-    for (const auto &[from, other] : {std::pair{armature.a1, armature.a2}, {armature.a2, armature.a1}}) {
+    return nothing_between(armature.a1, armature.a2);
+}
+
+bool Structure::nothing_between(std::uint32_t a, std::uint32_t b) {
+    // What meets no pole but through the other end of the load gives it nothing, whatever that end stands on.
+    for (const auto &[from, other] : {std::pair{a, b}, {b, a}}) {
         cut_.push_back(other);
         const Seen seen = search({from}, true, true, 1);
         cut_.pop_back();
         if (seen.different == 0)
             return true;
     }
-    return potentials({armature.a1, armature.a2}) < 2;
+    return potentials({a, b}) < 2;
+}
+
+void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
+    for (bool again = true; again;) {
+        const std::size_t before = candidates.size();
+        std::erase_if(candidates, [&](std::uint32_t s) {
+            const Source &source = circuit_.sources[s];
+            const bool falls = nothing_between(source.feed_a, source.feed_b);
+            if (falls)
+                assume_lost(s);
+            return falls;
+        });
+        again = candidates.size() < before;
+    }
 }
 
 void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
