@@ -1,5 +1,7 @@
 #include "checks/context.hpp"
 
+#include "checks/feeding.hpp"
+
 #include "base/words.hpp"
 
 #include <algorithm>
@@ -37,29 +39,6 @@ bool carries(const Context &context, const std::vector<const MotorSeen *> &motor
     return std::any_of(motors.begin(), motors.end(), [&](const MotorSeen *motor) {
         return !std::all_of(motor->nets.begin(), motor->nets.end(), reaches_a_pole);
     });
-}
-
-// Everything with a contact in the ways that feed the machine and the coils that run it. What else hangs on the same
-// nets can take their volts, but not give them any.
-std::set<std::uint32_t> feeding(const Context &context, const Seeds &seeds) {
-    std::set<std::uint32_t> variables, armatures;
-    std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
-    while (!power.empty() || !trace.empty()) {
-        const Relevant found = context.relevance.around({}, trace, power);
-        power.clear();
-        trace.clear();
-        for (const std::uint32_t i : found.switches) {
-            const std::uint32_t variable = context.compiled.switches[i].variable;
-            if (variable == none)
-                continue;
-            variables.insert(variable);
-            const std::uint32_t armature = context.lookup.armature_of[variable];
-            if (armature != none && armatures.insert(armature).second)
-                for (const std::uint32_t net : asking_nets(context.compiled.armatures[armature]))
-                    trace.push_back(net);
-        }
-    }
-    return variables;
 }
 
 void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
@@ -180,7 +159,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
 
     // Own start devices, as DESIGN 5 orders them.
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
-    for (const std::uint32_t v : feeding(context, seeds)) {
+    for (const std::uint32_t v : Feeding(context, seeds).variables) {
         if (compiled.variables[v].kind != Variable::Kind::actuator)
             continue;
         const Role role = context.actors[v].role;

@@ -1,6 +1,7 @@
 #include "checks/machine_check.hpp"
 
 #include "base/words.hpp"
+#include "checks/feeding.hpp"
 
 #include <algorithm>
 
@@ -39,16 +40,23 @@ public:
                                [&](std::uint32_t net) { return load_nets_.contains(net); });
         });
     }
-    /// Supplies fed from behind it, and those fed from these.
+    /// Supplies that feed what is behind it or are fed from there, and those fed from these.
     std::vector<std::uint32_t> supplies() const {
         std::vector<std::uint32_t> found;
+        const auto add = [&](std::uint32_t s) {
+            if (compiled_.sources[s].feed != Source::Feed::own &&
+                std::find(found.begin(), found.end(), s) == found.end())
+                found.push_back(s);
+        };
         const auto fed_at = [&](std::uint32_t net) {
             for (const std::uint32_t s : tools_.context.lookup.supplies_fed_at[net])
-                if (std::find(found.begin(), found.end(), s) == found.end())
-                    found.push_back(s);
+                add(s);
         };
         for (const std::uint32_t net : nets_)
             fed_at(net);
+        for (const std::uint32_t net : ends_)
+            for (const std::uint32_t s : tools_.context.lookup.sources_at[net])
+                add(s);
         for (std::size_t k = 0; k < found.size(); ++k)
             for (const Source::Pole &pole : compiled_.sources[found[k]].poles)
                 fed_at(pole.net);
@@ -76,7 +84,9 @@ private:
     void trace(const std::vector<std::uint32_t> &from) {
         std::vector<std::uint32_t> queue;
         const auto push = [&](std::uint32_t net) {
-            if (!tools_.context.relevance.is_pole_net(net) && !feed_side_.contains(net) && nets_.insert(net).second)
+            if (tools_.context.relevance.is_pole_net(net))
+                ends_.insert(net);
+            else if (!feed_side_.contains(net) && nets_.insert(net).second)
                 queue.push_back(net);
         };
         for (const std::uint32_t net : from)
@@ -103,6 +113,7 @@ private:
     std::uint32_t variable_;
     std::vector<std::uint32_t> load_side_;
     std::set<std::uint32_t> feed_side_, nets_, load_nets_, contactors_;
+    std::set<std::uint32_t> ends_; // pole nets where the tracing ends
 };
 
 class IsolatorDecision {
@@ -126,7 +137,8 @@ public:
         tools_.structure.forget();
         std::vector<const MachineSeen *> others;
         for (const MachineSeen &machine : machines_)
-            if (!behind_.holds_machine(machine) && machine.reached_by(variable_))
+            if (!behind_.holds_machine(machine) && machine.reached_by(variable_) &&
+                !runs_without(context_, tools_.structure, machine, variable_))
                 others.push_back(&machine);
         if (!open_nets.empty() || !others.empty())
             search(open_nets, others, excepted);
