@@ -140,10 +140,13 @@ public:
             if (!behind_.holds_machine(machine) && machine.reached_by(variable_) &&
                 !runs_without(context_, tools_.structure, machine, variable_))
                 others.push_back(&machine);
-        if (!open_nets.empty() || !others.empty())
-            search(open_nets, others, excepted);
-        else
+        if (!open_nets.empty() || !others.empty()) {
+            // What a part cut out of the circuit seems to do may be due to what hangs on it: then the whole is asked.
+            if (!search(open_nets, others, excepted, Extent::feed))
+                search(open_nets, others, excepted, Extent::everything);
+        } else {
             decided_.count(rule, "holds");
+        }
         if (!excepted.empty())
             note_excepted(excepted);
     }
@@ -176,8 +179,9 @@ private:
         return listed(names);
     }
 
-    void search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
-                std::vector<std::uint32_t> &excepted) {
+    // false: what it found may be due to what hangs outside the part it looked at, and was not told
+    bool search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
+                std::vector<std::uint32_t> &excepted, Extent extent) {
         Seeds seeds{.nets = {behind_.nets().begin(), behind_.nets().end()}, .power = {}, .loads = {}};
         const auto add = [&](const MachineSeen &machine) {
             seeds.nets.insert(seeds.nets.end(), machine.seeds.nets.begin(), machine.seeds.nets.end());
@@ -189,7 +193,7 @@ private:
                 add(machine);
         for (const MachineSeen *machine : others)
             add(*machine);
-        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
+        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, extent);
         const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
         const std::uint32_t inside =
             static_cast<std::uint32_t>(std::find_if(cone.members.begin(), cone.members.end(),
@@ -247,6 +251,9 @@ private:
                                 [&](std::uint32_t end) { return runs(*machine, end) != Tri::on; }))
                     stopped.emplace(machine, std::pair{t.from, t.act});
         });
+        const bool found = !live.empty() || !running.empty() || !stopped.empty();
+        if (found && !cone.exact && extent == Extent::feed)
+            return false;
         // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
         const bool coils_dead =
             std::none_of(coil_fed.begin(), coil_fed.end(), [](std::uint8_t fed) { return fed != 0; });
@@ -304,6 +311,7 @@ private:
                           .source = source_of(rule)});
         else if (fine)
             decided_.count(rule, "holds");
+        return true;
     }
 
     Tools &tools_;

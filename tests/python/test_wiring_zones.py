@@ -1,0 +1,82 @@
+"""Zones that overlap, nest and act through one another, with isolators of board, area and machine: every claim decided.
+
+Four machines in two bays, one kind of starter beside plain direct ones, each pair of links. What must come out is what
+was asked for: the wiring is right, so every claim holds and none may be left undecided.
+"""
+
+import itertools
+
+import pytest
+
+import stopspan
+
+SAME = ("same-supply", 230)
+STARTERS = [
+    ("one-phase-in-line", SAME),
+    ("one-phase-one-pole", SAME),
+    ("one-phase-two-pole", ("transformer", 110)),
+    ("direct", SAME),
+    ("direct", ("dc-supply", 24)),
+    ("reversing", ("transformer", 24)),
+    ("star-delta", SAME),
+    ("star-delta", ("dc-supply", 24)),
+    ("two-speed", ("transformer", 230)),
+    ("drive", ("dc-supply", 24)),
+]
+# Each link meets a series chain, the one that joins rungs, and a chain a zone relay.
+LINKS = [
+    ("series-chain", "zone-relay"),
+    ("zone-relay", "series-chain"),
+    ("zone-contactor", "series-chain"),
+    ("contact-blocks", "series-chain"),
+]
+ZONES = ("overlapping", "site over areas", "site over isolated areas")
+CASES = [
+    pytest.param(zones, starter, *control, *links, id=f"{zones.replace(' ', '-')}-{starter}-{control[0]}-{'-and-'.join(links)}")
+    for zones, (starter, control), links in itertools.product(ZONES, STARTERS, LINKS)
+]
+
+
+def works(zones, starter, control, control_v, first, second) -> stopspan.Installation:
+    shop = stopspan.Installation("Works")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1", isolator="Q100")
+    site = {} if zones == "overlapping" else {"isolator": "Q90", "isolator_at_m": (1, 1)}
+    shop.add_area("Site", outline_m=[(0, 0), (40, 0), (40, 20), (0, 20)], board="D1", **site)
+    for bay, left_m in ((1, 1), (2, 21)):
+        own = {"isolator": f"Q9{bay}", "isolator_at_m": (left_m + 1, 2)} if zones == "site over isolated areas" else {}
+        corners = [(left_m, 1), (left_m + 18, 1), (left_m + 18, 19), (left_m, 19)]
+        shop.add_area(f"Bay {bay}", outline_m=corners, within="Site", board="D1", **own)
+    shop.add_load("E1", area="Site", at_m=(20, 10))
+    for number, (bay, x_m) in enumerate([("Bay 1", 3), ("Bay 1", 8), ("Bay 2", 23), ("Bay 2", 28)], 1):
+        tried = number in (1, 3)  # the others are plain
+        volts = 230 if tried and starter.startswith("one-phase") else 400
+        how = {"starter": starter, "control": control, "control_voltage_v": control_v} if tried else {}
+        motors = [stopspan.Motor(f"M{number}", 0.37, volts)]
+        shop.add_machine(f"Mill {number}", area=bay, at_m=(x_m, 3), motors=motors, isolator=f"Q{number}", **how)
+    for name, area, x_m in [("ES1", "Bay 1", 2), ("ES2", "Bay 2", 22), ("ES3", "Site", 20), ("ES4", "Bay 1", 5)]:
+        shop.add_stop(name, area=area, at_m=(x_m, 1.5))
+    resets = {link: f"S90{number}" for number, link in enumerate((first, second), 1) if link in ("zone-relay", "zone-contactor")}
+    if zones == "overlapping":
+        spans = [{"machines": ["Mill 1", "Mill 2", "Mill 3"]}, {"machines": ["Mill 3", "Mill 4"]}]
+    else:
+        spans = [{"areas": ["Bay 1"]}, {"areas": ["Bay 2"]}]
+    shop.add_zone("Z1", link=first, devices=["ES1", "ES4"], reset=resets.get(first, ""), **spans[0])
+    shop.add_zone("Z2", link=second, devices=["ES2"], reset=resets.get(second, ""), **spans[1])
+    if zones != "overlapping":
+        shop.add_zone("Z0", link=first, devices=["ES3"], zones=["Z1", "Z2"])
+    return shop
+
+
+@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), CASES)
+def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, first, second):
+    verdict = works(zones, starter, control, control_v, first, second).check(repairs=False)
+    bad = [(f.rule, f.status, f.subjects, f.text) for f in verdict.findings if f.status != "note"]
+    assert not bad and verdict.ok
+    cut = {(cell.stop, cell.machine) for cell in verdict.matrix if cell.asked == "cut" and cell.stop.startswith("ES")}
+    first_span, second_span = ("123", "34") if zones == "overlapping" else ("12", "34")
+    wanted = {(stop, f"Mill {m}") for stop, span in [("ES1", first_span), ("ES4", first_span), ("ES2", second_span)] for m in span}
+    if zones != "overlapping":
+        wanted |= {("ES3", f"Mill {m}") for m in "1234"}
+    assert cut == wanted
+    assert all(cell.found == "cuts" for cell in verdict.matrix if cell.asked == "cut")
