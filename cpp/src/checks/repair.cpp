@@ -193,6 +193,15 @@ private:
             for (const MachineSeen &machine : machines_)
                 if (machine.name == subject)
                     return &machine;
+        // Contactors that fail by themselves, and the machine they run.
+        for (const std::string &subject : finding.subjects)
+            if (const auto id = context_.circuit.find(subject)) {
+                const std::uint32_t variable = context_.compiled.variable_of[id->value];
+                for (const MachineSeen &machine : machines_)
+                    if (std::find(machine.power_variables.begin(), machine.power_variables.end(), variable) !=
+                        machine.power_variables.end())
+                        return &machine;
+            }
         return nullptr;
     }
 
