@@ -223,52 +223,71 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
     return true;
 }
 
-// A contact with a pole on either side shorts them when it closes, whatever machine it belongs to.
-void decide_pole_contacts(Tools &tools, Decided &decided) {
+// Contacts of hands, relays and isolators that join two poles of a source, in no machine's circuit.
+void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Decided &decided) {
     const Context &context = tools.context;
     const Compiled &compiled = context.compiled;
-    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
-        const Switch &contact = compiled.switches[i];
-        if (!context.relevance.is_pole_net(contact.a) || !context.relevance.is_pole_net(contact.b) ||
-            tools.structure.potentials({contact.a, contact.b}) < 2)
-            continue;
-        const std::uint32_t armature = contact.variable == none ? none : context.lookup.armature_of[contact.variable];
-        Reach reach;
-        if (armature != none)
-            reach =
-                reach_of(compiled, context.relevance,
-                         {.nets = asking_nets(compiled.armatures[armature]), .power = {}, .loads = {}}, Extent::feed);
-        const auto add = [](std::vector<std::uint32_t> &list, std::uint32_t value) {
-            list.insert(std::upper_bound(list.begin(), list.end(), value), value);
-            list.erase(std::unique(list.begin(), list.end()), list.end());
-        };
-        add(reach.switches, i);
-        add(reach.nets, contact.a);
-        add(reach.nets, contact.b);
-        if (contact.variable != none)
-            add(reach.variables, contact.variable);
-        const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, Simplify::joined);
-        Exploration exploration(cone);
-        Seen seen;
-        const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
-            if (t.settled.shorted)
-                keep_worst(seen, Status::fails, exploration, t.from, t.act);
-        });
-        if (exploration.cold_start().shorted)
-            seen = {Status::fails, {}, true};
-        const std::string &name = compiled.device_names[contact.device];
-        if (!seen.any && complete) {
-            decided.count("interlock-holds", "holds");
-            continue;
+    std::vector<std::uint32_t> nets;
+    for (const std::uint32_t i : contacts)
+        nets.insert(nets.end(), {compiled.switches[i].a, compiled.switches[i].b});
+    if (tools.structure.conductor_potentials(nets) < 2)
+        return;
+    for (const std::uint32_t i : contacts)
+        if (const std::uint32_t variable = compiled.switches[i].variable;
+            variable != none && context.lookup.armature_of[variable] != none) {
+            const auto asking = asking_nets(compiled.armatures[context.lookup.armature_of[variable]]);
+            nets.insert(nets.end(), asking.begin(), asking.end());
         }
-        decided.add({.rule = "interlock-holds",
-                     .status = seen.any ? seen.status : Status::undecided,
-                     .subjects = {name},
-                     .text = seen.any ? "a contact of " + name + " joins two poles of a source: closing it is a short."
-                                      : "not decided whether a contact of " + name + " ever shorts a source.",
-                     .witness = {seen.acts, {}, "a source shorted"},
-                     .repair = {},
-                     .source = source_of("interlock-holds")});
+    Reach reach =
+        reach_of(compiled, context.relevance, {.nets = std::move(nets), .power = {}, .loads = {}}, Extent::feed);
+    const auto add = [](std::vector<std::uint32_t> &list, std::uint32_t value) {
+        list.insert(std::upper_bound(list.begin(), list.end(), value), value);
+        list.erase(std::unique(list.begin(), list.end()), list.end());
+    };
+    for (const std::uint32_t i : contacts) { // no search finds what stands between two poles
+        add(reach.switches, i);
+        if (compiled.switches[i].variable != none)
+            add(reach.variables, compiled.switches[i].variable);
+    }
+    const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, Simplify::joined);
+    Exploration exploration(cone);
+    Seen seen;
+    const bool complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+        if (t.settled.shorted)
+            keep_worst(seen, Status::fails, exploration, t.from, t.act);
+    });
+    if (exploration.cold_start().shorted)
+        seen = {Status::fails, {}, true};
+    if (!seen.any && complete) {
+        decided.count("interlock-holds", "holds");
+        return;
+    }
+    std::set<std::string> names;
+    for (const std::uint32_t i : contacts)
+        names.insert(compiled.device_names[compiled.switches[i].device]);
+    const std::vector<std::string> list(names.begin(), names.end());
+    const bool one = contacts.size() == 1;
+    const std::string those = (one ? "a contact of " : "contacts of ") + listed(list);
+    decided.add({.rule = "interlock-holds",
+                 .status = seen.any ? seen.status : Status::undecided,
+                 .subjects = list,
+                 .text = !seen.any ? "not decided whether " + those + " can short a source."
+                         : one     ? those + " joins two poles of a source: closing it is a short."
+                                   : "closed together, " + those + " join two poles of a source: a short.",
+                 .witness = {seen.acts, {}, "a source shorted"},
+                 .repair = {},
+                 .source = source_of("interlock-holds")});
+}
+
+void decide_bridges(Tools &tools, const std::vector<MachineSeen> &machines, Decided &decided) {
+    for (const std::vector<std::uint32_t> &contacts : tools.context.relevance.bridges()) {
+        const bool seen = std::any_of(machines.begin(), machines.end(), [&](const MachineSeen &machine) {
+            return std::all_of(contacts.begin(), contacts.end(), [&](std::uint32_t i) {
+                return std::binary_search(machine.reach.switches.begin(), machine.reach.switches.end(), i);
+            });
+        });
+        if (!seen)
+            decide_bridge(tools, contacts, decided);
     }
 }
 
@@ -283,7 +302,7 @@ Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines
                 decide(tools, machine,
                        reach_of(tools.context.compiled, tools.context.relevance, machine.seeds, Extent::everything),
                        done, decided);
-        decide_pole_contacts(tools, decided);
+        decide_bridges(tools, machines, decided);
     }
     return decided;
 }

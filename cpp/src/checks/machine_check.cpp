@@ -17,8 +17,9 @@ constexpr std::size_t most_cells = 100'000;
 
 constexpr std::array<std::string_view, 4> start_rules{"power-return", "release-return", "trip-return", "own-start"};
 
-std::string in_mode(const Fact &fact) {
-    if (fact.mode.empty() || fact.mode == "run" || fact.mode == "maybe")
+// The way it ran, where there is more than one.
+std::string in_mode(const Fact &fact, bool one_way) {
+    if (fact.mode.empty() || fact.mode == "run" || fact.mode == "maybe" || (one_way && fact.mode == "forward"))
         return "";
     return fact.mode == "forward" || fact.mode == "reverse" ? " running " + fact.mode
            : fact.mode == "single-phasing"                  ? " running on two phases"
@@ -29,22 +30,22 @@ std::string last_act(const Fact &fact) {
     return fact.acts.empty() ? "switching on" : fact.acts.back();
 }
 
-std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine,
-                     const Fact &fact) {
+std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
+                     bool one_way) {
     const bool maybe = fact.status == Status::maybe;
     const std::string starts = maybe ? " may start " : " starts ";
     std::string text;
     if (rule == "stop-cuts") {
         if (fact.way == 1)
-            text = subject + " stops " + machine + in_mode(fact) +
+            text = subject + " stops " + machine + in_mode(fact, one_way) +
                    " but leaves its terminals fed through a contactor: torque off, power on";
         else if (fact.way == 2)
-            text = subject + " stops " + machine + in_mode(fact) +
+            text = subject + " stops " + machine + in_mode(fact, one_way) +
                    "; one of its terminals stays live through a pole no contactor opens";
         else if (fact.way == 3)
             text = subject + " has no contact in any circuit that runs " + machine + ", so it does not stop it";
         else
-            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + in_mode(fact);
+            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + in_mode(fact, one_way);
     } else if (rule == "stop-spares") {
         text = subject + (maybe ? " may cut " : " cuts ") + machine + ", which it must keep";
     } else if (rule == "stop-beats-start") {
@@ -58,7 +59,7 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
         text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
     } else if (rule == "overload-cuts") {
         text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine +
-               in_mode(fact);
+               in_mode(fact, one_way);
     } else if (rule == "contact-race") {
         text =
             fact.way == 1
@@ -332,7 +333,7 @@ private:
         } else {
             finding.subjects = {subject, machine_.name};
         }
-        finding.text = sentence(rule, subject, machine_.name, fact);
+        finding.text = sentence(rule, subject, machine_.name, fact, !search_->modes().contains(Mode::reverse));
         if (const auto missing = missing_.find({rule, subject}); missing != missing_.end() && !missing->second.empty())
             finding.text += " It depends on values nobody declared: " + listed(missing->second) + ".";
         finding.witness.acts = fact.acts;

@@ -4,6 +4,13 @@
 #include <string_view>
 
 namespace stopspan {
+namespace {
+
+// Where many armatures act on one another, one act can settle in more orders than there are states: this many
+// evaluations a state, on average, then it is enough.
+constexpr std::size_t work_per_state = 200;
+
+} // namespace
 
 std::size_t Exploration::Hash::operator()(const State &state) const noexcept {
     return std::hash<std::string_view>()({reinterpret_cast<const char *>(state.data()), state.size()});
@@ -45,11 +52,12 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
             to.push_back(add(end, from, act, two_held || nodes_[from].two_held));
         see({from, act, settled, to, two_held || nodes_[from].two_held});
     };
+    const std::size_t end_of_work = network_work() + state_budget * work_per_state;
     std::uint32_t next = 0;
     std::size_t next_later = 0;
     const auto scan = [&] {
         for (; next < nodes_.size(); ++next) {
-            if (nodes_.size() > state_budget || stopped_)
+            if (nodes_.size() > state_budget || network_work() > end_of_work || stopped_)
                 return false;
             for (std::uint32_t act = 0; act < acts_.size(); ++act) {
                 if (!allowed(acts_[act], cone_.circuit, nodes_[next].state))

@@ -29,7 +29,7 @@ public:
     };
 
     /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
-    /// @returns false when the budget of states ran out or stop() was called
+    /// @returns false when the budget of states, or of evaluations in proportion, ran out or stop() was called
     bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
 
     /// For `see`: what it has seen is enough.

@@ -211,6 +211,28 @@ Relevant Relevance::connected(const std::vector<std::uint32_t> &seeds) const {
     return found;
 }
 
+std::vector<std::vector<std::uint32_t>> Relevance::bridges() const {
+    const Implementation &self = *self_;
+    std::vector<std::vector<std::uint32_t>> groups;
+    for (std::uint32_t i = 0; i < self.circuit.switches.size(); ++i) {
+        const Switch &contact = self.circuit.switches[i];
+        const BlockForest &trees = contact.pole ? self.forest : self.control_forest;
+        if (contact.a != contact.b && trees.is_pole_net(contact.a) && trees.is_pole_net(contact.b))
+            groups.push_back({i});
+    }
+    for (const BlockForest::Block &block : self.control_forest.blocks()) {
+        std::vector<std::uint32_t> ends;
+        for (const std::uint32_t i : block.switches)
+            for (const std::uint32_t net : {self.circuit.switches[i].a, self.circuit.switches[i].b})
+                if (self.control_forest.is_pole_net(net))
+                    ends.push_back(net);
+        sort_unique(ends);
+        if (ends.size() >= 2)
+            groups.push_back(block.switches);
+    }
+    return groups;
+}
+
 std::vector<std::uint32_t> asking_nets(const Armature &armature) {
     std::vector<std::uint32_t> nets;
     const auto add = [&](std::uint32_t net) {

@@ -36,6 +36,11 @@ public:
     /// Everything connected to the seeds up to the source poles.
     Relevant connected(const std::vector<std::uint32_t> &seeds) const;
 
+    /// Contacts on the ways between two nets that stand on a source or that a power pole ends at: closed together they
+    /// join the two. Of power poles only those with a source on either side.
+    /// @returns groups of switches, each with the ways that have contacts in common
+    std::vector<std::vector<std::uint32_t>> bridges() const;
+
     bool is_pole_net(std::uint32_t net) const;
     const Lookup &lookup() const;
 
