@@ -51,6 +51,9 @@ struct Relevance::Implementation {
         return one.a == net ? one.b : one.a;
     }
 
+    // A distribution net that no contact leads to a source from is fed through loads: they count as any other.
+    bool has_feed(std::uint32_t net) const { return distribution[net] && steps[net] != none; }
+
     // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met.
     void pocket(const std::vector<std::uint32_t> &expand, Relevant &found, std::vector<std::uint32_t> &reached) const {
         std::vector<std::uint32_t> queue = expand;
@@ -63,7 +66,7 @@ struct Relevance::Implementation {
         };
         for (std::size_t k = 0; k < queue.size(); ++k) {
             const std::uint32_t net = queue[k];
-            if (forest.is_pole_net(net) || (distribution[net] && (k >= seeds || has_pole[net])))
+            if (forest.is_pole_net(net) || (has_feed(net) && (k >= seeds || has_pole[net])))
                 continue;
             for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
@@ -125,8 +128,10 @@ Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::
                            const std::vector<std::uint32_t> &power) const {
     const Implementation &self = *self_;
     Relevant found;
-    std::vector<std::uint32_t> nets = trace;
-    self.pocket(expand, found, nets);
+    std::vector<std::uint32_t> nets = trace, all_of = expand;
+    std::copy_if(trace.begin(), trace.end(), std::back_inserter(all_of),
+                 [&](std::uint32_t net) { return self.steps[net] == none; });
+    self.pocket(all_of, found, nets);
     // A machine's own power circuit: never nearer to a source, so never into what feeds it.
     std::vector<std::uint32_t> own = power;
     std::unordered_set<std::uint32_t> seen(own.begin(), own.end());
