@@ -71,16 +71,25 @@ LoadSearch search_load(const Context &context, const LoadSeen &load, const Reach
     return result;
 }
 
-bool confirmed(WitnessRun &witness, const LoadSeen &load, const LoadSearch &search) {
-    return std::all_of(search.worst.begin(), search.worst.end(), [&](const auto &entry) {
-        const WitnessRun::Result end = witness.run(entry.second.acts);
+// Does the whole circuit show what the search of its part found? What only seemed uncertain there becomes sure.
+bool confirm(WitnessRun &witness, const LoadSeen &load, LoadSearch &search) {
+    bool all = true;
+    for (auto &[stop, seen] : search.worst) {
+        const WitnessRun::Result end = witness.run(seen.acts);
         const auto inside = std::find_if(witness.cone().circuit.loads.begin(), witness.cone().circuit.loads.end(),
                                          [&](const LoadSeen &each) { return each.device == load.device; });
-        return std::any_of(end.states.begin(), end.states.end(), [&](State state) {
+        std::size_t on = 0, off = 0;
+        for (State state : end.states) {
             witness.settler().network().evaluate(state);
-            return observe(*inside, witness.settler().network()) != Tri::on;
-        });
-    });
+            const Tri now = observe(*inside, witness.settler().network());
+            on += now == Tri::on;
+            off += now == Tri::off;
+        }
+        if (off == end.states.size())
+            seen.status = Status::fails;
+        all &= on < end.states.size();
+    }
+    return all;
 }
 
 class LoadDecision {
@@ -102,7 +111,7 @@ public:
         if (std::any_of(asked.begin(), asked.end(),
                         [&](std::uint32_t stop) { return reached(context_.stops[stop]); })) {
             search_ = search_load(context_, load_, reach_);
-            if (!search_.exact && (!search_.complete || !confirmed(tools_.witness_run(seeds), load_, search_)))
+            if (!search_.exact && (!search_.complete || !confirm(tools_.witness_run(seeds), load_, search_)))
                 search_ = search_load(context_, load_,
                                       reach_of(context_.compiled, context_.relevance, seeds, Extent::everything));
         }
