@@ -57,6 +57,29 @@ private:
     std::map<std::uint32_t, bool> needed_;
 };
 
+// Where every load returns straight to one and the same pole of a source, a net has that source's full volts or none.
+// Motors are left out: those of `machine`, or with none all.
+bool loads_return(StandsOn &stands_on, const Context &context, const std::vector<std::uint32_t> &loads,
+                  std::uint32_t machine) {
+    std::map<std::uint32_t, std::size_t> return_of; // source -> pole
+    return std::all_of(loads.begin(), loads.end(), [&](std::uint32_t i) {
+        const Impedance &load = context.compiled.impedances[i];
+        const std::uint32_t motor = context.lookup.motor_of[load.device];
+        if (motor != none && (machine == none || context.compiled.motors[motor].machine == machine))
+            return true;
+        for (const std::uint32_t end : {load.a, load.b}) {
+            const std::set<Pole> poles = stands_on.poles(end);
+            if (poles.size() != 1)
+                continue;
+            const auto [source, pole] = *poles.begin();
+            const std::size_t earthed = context.compiled.sources[source].earthed;
+            if (earthed == none ? return_of.try_emplace(source, pole).first->second == pole : pole == earthed)
+                return true;
+        }
+        return false;
+    });
+}
+
 } // namespace
 
 Feeding::Feeding(const Context &context, const Seeds &seeds) {
@@ -98,28 +121,18 @@ bool runs_without(const Context &context, Structure &structure, const MachineSee
         for (const std::uint32_t i : context.lookup.switches_at[net])
             if (context.compiled.switches[i].pole && !ways.switches.contains(i) && stands_on.poles(net).size() != 1)
                 return false;
-    // Where every load returns straight to one and the same pole of a source, a net has that source's full volts or
-    // none.
-    std::map<std::uint32_t, std::size_t> return_of; // source -> pole
-    for (const std::uint32_t i : machine.reach.impedances) {
-        const Impedance &load = context.compiled.impedances[i];
-        const std::uint32_t motor = context.lookup.motor_of[load.device];
-        if (motor != none && context.compiled.motors[motor].machine == machine.index)
-            continue;
-        bool returned = false;
-        for (const std::uint32_t end : {load.a, load.b}) {
-            const std::set<Pole> poles = stands_on.poles(end);
-            if (poles.size() != 1)
-                continue;
-            const auto [source, pole] = *poles.begin();
-            const std::size_t earthed = context.compiled.sources[source].earthed;
-            if (earthed == none ? return_of.try_emplace(source, pole).first->second == pole : pole == earthed)
-                returned = true;
-        }
-        if (!returned)
-            return false;
-    }
-    return true;
+    return loads_return(stands_on, context, machine.reach.impedances, machine.index);
+}
+
+bool fed_by_contacts_only(const Context &context, Structure &structure, const MachineSeen &machine,
+                          const Reach &reach) {
+    StandsOn stands_on(context, structure, machine, none);
+    std::vector<std::uint32_t> loads = reach.impedances;
+    for (const std::uint32_t net : reach.nets)
+        if (!context.relevance.is_pole_net(net))
+            loads.insert(loads.end(), context.lookup.impedances_at[net].begin(),
+                         context.lookup.impedances_at[net].end());
+    return loads_return(stands_on, context, loads, none);
 }
 
 } // namespace stopspan

@@ -1,6 +1,7 @@
 #include "checks/machine_check.hpp"
 
 #include "base/words.hpp"
+#include "checks/feeding.hpp"
 
 #include <algorithm>
 #include <array>
@@ -134,9 +135,10 @@ private:
             const bool cut = proven_cut_.contains(i);
             if (asked == Asked::cut)
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
-            else if (asked == Asked::keep)
-                open_ |= wants("stop-spares") && !untouched_by(variable);
-            else
+            else if (asked == Asked::keep && wants("stop-spares") && !untouched_by(variable)) {
+                open_ = true;
+                whole_ |= !reached;
+            } else
                 open_ |= matrix_wanted() && reached && !cut;
         }
         for (const std::string_view rule : start_rules)
@@ -158,17 +160,21 @@ private:
         }
     }
 
-    // Nothing, however far about, lets this act on the machine.
+    // Nothing, however far about, lets this act on the machine, nor does it take volts from what feeds the machine.
     bool untouched_by(std::uint32_t variable) {
-        if (!wide_reach_)
+        if (!wide_reach_) {
             wide_reach_ = reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::any_way);
-        return !std::binary_search(wide_reach_->variables.begin(), wide_reach_->variables.end(), variable);
+            fed_by_contacts_only_ = fed_by_contacts_only(context_, tools_.structure, machine_, *wide_reach_);
+        }
+        return fed_by_contacts_only_ &&
+               !std::binary_search(wide_reach_->variables.begin(), wide_reach_->variables.end(), variable);
     }
 
     void search() {
         const bool small =
+            whole_ ||
             reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
-            small_enough_whole;
+                small_enough_whole;
         search_ = std::make_unique<MachineSearch>(context_, machine_, small);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
@@ -532,6 +538,8 @@ private:
     std::set<std::uint32_t> proven_cut_;
     std::set<std::string> proven_overload_;
     std::optional<Reach> wide_reach_; ///< on any way about, through other machines too
+    bool fed_by_contacts_only_ = false;
+    bool whole_ = false; ///< a stop outside the part may act on the machine through loads
     std::unique_ptr<MachineSearch> search_;
     std::vector<const std::pair<std::string, std::string> *> held_;
     Facts facts_;
