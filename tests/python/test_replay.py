@@ -105,3 +105,13 @@ def test_a_replay_knows_nothing_of_later_changes_and_copies_part_ways(circuit):
     twin = copy.copy(replay)
     assert replay.tap("S1").running == ["Saw"]
     assert twin.state("M1") == "stopped"
+
+
+def test_a_floating_supply_that_a_load_ties_to_the_mains_is_live():
+    # No current can flow back, so both its poles stand at the mains' 230 V to earth (by hand).
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("G5", "dc-supply", {"P": "P", "M": "M", "ac1": "L1", "ac2": "N"}, voltage_v=24)
+    assert not circuit.replay().live("P") and not circuit.replay().live("M")
+    circuit.add("R1", "resistor", {"1": "L1", "2": "M"}, resistance_ohm=500)
+    assert circuit.replay().live("P") and circuit.replay().live("M")

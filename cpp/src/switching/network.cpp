@@ -509,9 +509,9 @@ bool Network::live(std::uint32_t net) {
                             highest = std::max(highest, (source_volts(s, p) - source_volts(s, q)).rms());
         return highest > live_v;
     };
+    find_islands(); // a floating source tied to another by a load is none any more
     if (is_source_group(at.group))
         return floating_is_live(at.group);
-    find_islands();
     const Island &island = islands_[island_root(at.group)];
     if (island.several && island.unknown)
         return true;
