@@ -187,7 +187,9 @@ std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_
     std::vector<std::string> texts;
     for (const std::uint32_t index : way_there) {
         const Act &one = acts[index];
-        if (member == none || one.variable != acts[last_act].variable || cone_.members[one.variable].size() < 2) {
+        const bool stands_for_others = member != none && one.variable != none && cone_.members[one.variable].size() > 1;
+        if (!stands_for_others || std::find(cone_.members[one.variable].begin(), cone_.members[one.variable].end(),
+                                            member) == cone_.members[one.variable].end()) {
             texts.push_back(one.text);
             continue;
         }

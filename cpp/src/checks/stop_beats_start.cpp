@@ -42,7 +42,7 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
             const std::string &stop = context.stops[context.stop_of[member]].name;
             if (asked_of(search.machine().asked, context.stop_of[member]) != Asked::cut)
                 continue;
-            search.record("stop-beats-start", stop, status, t, ends_in, none, Mode::stopped, starts ? 0 : 1);
+            search.record("stop-beats-start", stop, status, t, ends_in, member, Mode::stopped, starts ? 0 : 1);
         }
     }
 }
