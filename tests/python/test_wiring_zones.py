@@ -80,3 +80,14 @@ def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, fi
         wanted |= {("ES3", f"Mill {m}") for m in "1234"}
     assert cut == wanted
     assert all(cell.found == "cuts" for cell in verdict.matrix if cell.asked == "cut")
+
+
+@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), CASES)
+def test_what_a_stop_spares_is_decided_for_every_machine(zones, starter, control, control_v, first, second):
+    circuit = works(zones, starter, control, control_v, first, second).circuit()
+    every = {(stop, machine): "keep" for stop in ("ES1", "ES2", "ES4") for machine in circuit.machines}
+    findings = circuit.check(asked=every, rules=["stop-spares"], repairs=False).findings
+    found = {(f.status, *f.subjects) for f in findings if f.status != "note"}
+    first_span, second_span = ("123", "34") if zones == "overlapping" else ("12", "34")
+    spans = [("ES1", first_span), ("ES4", first_span), ("ES2", second_span)]
+    assert found == {("fails", stop, f"Mill {m}") for stop, span in spans for m in span}

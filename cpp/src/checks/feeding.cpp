@@ -9,13 +9,14 @@ namespace {
 
 using Pole = std::pair<std::uint32_t, std::size_t>; // source, index of its pole
 
-// The poles of sources a net stands on, itself or through the poles of isolators without which the machine cannot run.
+// The poles of sources a net stands on, itself or through the poles of isolators without which the machine cannot run
+// or a load is dead.
 class StandsOn {
 public:
     StandsOn(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator)
         : context_(context), structure_(structure), machine_(machine), isolator_(isolator) {}
 
-    std::set<Pole> poles(std::uint32_t from) {
+    std::set<Pole> poles(std::uint32_t from, const Impedance *load = nullptr) {
         std::set<Pole> found;
         std::vector<std::uint32_t> queue{from};
         std::set<std::uint32_t> seen{from};
@@ -32,7 +33,7 @@ public:
             for (const std::uint32_t i : context_.lookup.switches_at[net]) {
                 const Switch &contact = context_.compiled.switches[i];
                 const std::uint32_t next = contact.a == net ? contact.b : contact.a;
-                if (contact.pole && contact.variable != none && stands_closed(contact.variable) &&
+                if (contact.pole && contact.variable != none && stands_closed(contact.variable, load) &&
                     seen.insert(next).second)
                     queue.push_back(next);
             }
@@ -41,13 +42,18 @@ public:
     }
 
 private:
-    bool stands_closed(std::uint32_t variable) {
+    bool stands_closed(std::uint32_t variable, const Impedance *load) {
         if (variable == isolator_ || context_.compiled.variables[variable].kind != Variable::Kind::isolator)
             return false;
         const auto [entry, fresh] = needed_.try_emplace(variable, false);
         if (fresh)
             entry->second = proves_cut(structure_, machine_, variable);
-        return entry->second;
+        if (entry->second || !load)
+            return entry->second;
+        structure_.assume(variable, Structure::acted);
+        const bool dead = structure_.nothing_between(load->a, load->b);
+        structure_.forget();
+        return dead;
     }
 
     const Context &context_;
@@ -68,7 +74,7 @@ bool loads_return(StandsOn &stands_on, const Context &context, const std::vector
         if (motor != none && (machine == none || context.compiled.motors[motor].machine == machine))
             return true;
         for (const std::uint32_t end : {load.a, load.b}) {
-            const std::set<Pole> poles = stands_on.poles(end);
+            const std::set<Pole> poles = stands_on.poles(end, &load);
             if (poles.size() != 1)
                 continue;
             const auto [source, pole] = *poles.begin();

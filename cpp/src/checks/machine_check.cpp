@@ -133,13 +133,15 @@ private:
             const Asked asked = asked_of(machine_.asked, i);
             const bool reached = machine_.reached_by(variable);
             const bool cut = proven_cut_.contains(i);
-            if (asked == Asked::cut)
+            if (asked == Asked::cut) {
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
-            else if (asked == Asked::keep && wants("stop-spares") && !untouched_by(variable)) {
-                open_ = true;
-                whole_ |= !reached;
-            } else
+            } else if (asked == Asked::keep) {
+                const bool touched = wants("stop-spares") && !untouched_by(variable);
+                open_ |= touched;
+                whole_ |= touched && !reached && !fed_by_contacts_only_;
+            } else {
                 open_ |= matrix_wanted() && reached && !cut;
+            }
         }
         for (const std::string_view rule : start_rules)
             starts_wanted_ |= wants(rule);

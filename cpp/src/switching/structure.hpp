@@ -25,6 +25,8 @@ public:
 
     /// Lets every armature of `candidates` that can have no coil voltage be out, again and again.
     void let_fall(const std::vector<std::uint32_t> &candidates);
+    /// Nothing can drive a current from one of these nets through a load to the other.
+    bool nothing_between(std::uint32_t a, std::uint32_t b);
     /// Takes for lost every supply of `candidates` that can have no voltage on its own feed, again and again.
     void let_supplies_fall(std::vector<std::uint32_t> candidates);
     /// Coil without voltage (or stop relay with an open input) under what is assumed.
@@ -71,8 +73,6 @@ private:
     void meet(Seen &seen, std::uint32_t pole) const;
     /// The last search went all the way round this net, and not only up to it.
     bool searched(std::uint32_t net) const { return mark_[net] == round_ && poles_at_[net].empty(); }
-    /// Nothing can drive a current from one of these nets through a load to the other.
-    bool nothing_between(std::uint32_t a, std::uint32_t b);
     Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
 
     const Compiled &circuit_;
