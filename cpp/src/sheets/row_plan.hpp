@@ -9,7 +9,7 @@
 namespace stopspan {
 
 /// Where the content of a sheet may be, inside the frame and above the title block, or beside it.
-inline constexpr double content_left_mm = 25, content_right_mm = 405, content_top_mm = 280, content_bottom_mm = 50;
+inline constexpr double content_left_mm = 28, content_right_mm = 405, content_top_mm = 280, content_bottom_mm = 50;
 inline constexpr double beside_title_right_mm = 225, beside_title_bottom_mm = 22.5;
 
 /// Symbols of one sheet in rows, with channels of wires between, above and below them: channel k lies above row k.
