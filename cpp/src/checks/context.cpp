@@ -1,7 +1,5 @@
 #include "checks/context.hpp"
 
-#include "checks/feeding.hpp"
-
 #include "base/words.hpp"
 
 #include <algorithm>
@@ -121,6 +119,37 @@ bool Context::wants(std::string_view rule) const {
     return options.rules.empty() || std::find(options.rules.begin(), options.rules.end(), rule) != options.rules.end();
 }
 
+Feeding feeding_of(const Context &context, const Seeds &seeds) {
+    Feeding ways;
+    std::set<std::uint32_t> armatures, sources;
+    std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
+    while (!power.empty() || !trace.empty()) {
+        const Relevant found = context.relevance.around({}, trace, power);
+        power.clear();
+        trace.clear();
+        for (const std::uint32_t i : found.switches) {
+            ways.switches.insert(i);
+            const std::uint32_t variable = context.compiled.switches[i].variable;
+            if (variable == none)
+                continue;
+            ways.variables.insert(variable);
+            const std::uint32_t armature = context.lookup.armature_of[variable];
+            if (armature != none && armatures.insert(armature).second)
+                for (const std::uint32_t net : asking_nets(context.compiled.armatures[armature]))
+                    trace.push_back(net);
+        }
+        for (const std::uint32_t net : found.nets) {
+            ways.nets.insert(net);
+            for (const std::uint32_t s : context.lookup.sources_at[net])
+                if (sources.insert(s).second && context.compiled.sources[s].feed != Source::Feed::own) {
+                    trace.push_back(context.compiled.sources[s].feed_a);
+                    trace.push_back(context.compiled.sources[s].feed_b);
+                }
+        }
+    }
+    return ways;
+}
+
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     : index(machine), name(context.compiled.machines[machine]), asked(context.asked_of(name)) {
     const Compiled &compiled = context.compiled;
@@ -139,6 +168,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             if (net != none)
                 seeds.nets.push_back(net);
     }
+    feeding = feeding_of(context, seeds);
     reach = reach_of(compiled, context.relevance, seeds, Extent::feed);
 
     for (const std::uint32_t i : context.relevance.around({}, {}, seeds.power).switches) {
@@ -146,9 +176,9 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         if (contact.variable == none) {
             const std::uint32_t variable = compiled.variable_of[contact.device];
             if (contact.pole && variable != none && compiled.variables[variable].kind == Variable::Kind::overload &&
-                std::find(overloads.begin(), overloads.end(), variable) == overloads.end())
-                if (carries(context, motors, variable))
-                    overloads.push_back(variable);
+                std::find(overloads.begin(), overloads.end(), variable) == overloads.end() &&
+                carries(context, motors, variable))
+                overloads.push_back(variable);
             continue;
         }
         add_unique(power_variables, contact.variable);
@@ -159,7 +189,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
 
     // Own start devices, as DESIGN 5 orders them.
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
-    for (const std::uint32_t v : Feeding(context, seeds).variables) {
+    for (const std::uint32_t v : feeding.variables) {
         if (compiled.variables[v].kind != Variable::Kind::actuator)
             continue;
         const Role role = context.actors[v].role;

@@ -51,6 +51,14 @@ inline Asked asked_of(const AskedOfStops &asked, std::uint32_t stop) {
     return found == asked.end() ? Asked::free : found->second;
 }
 
+/// The ways that feed a machine, and the coils and supplies these ways hang on; of a distribution net its nearest feed.
+/// What else hangs on the same nets can take their volts, but not give them any.
+struct Feeding {
+    std::set<std::uint32_t> nets, switches, variables; ///< of the whole circuit
+};
+
+Feeding feeding_of(const Context &context, const Seeds &seeds);
+
 /// A machine with everything that can act on it.
 struct MachineSeen {
     MachineSeen(const Context &context, std::uint32_t machine);
@@ -60,6 +68,7 @@ struct MachineSeen {
     const AskedOfStops &asked;
     std::vector<const MotorSeen *> motors;
     Seeds seeds;                                ///< nets of windings and of run and torque-off loops
+    Feeding feeding;                            ///< the ways of its power, its coils and their supplies
     Reach reach;                                ///< what can act on it in ordinary feeding
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too

@@ -3,8 +3,11 @@
 #include "stopspan/verdict.hpp"
 #include "switching/explore.hpp"
 
+#include <algorithm>
+#include <array>
 #include <map>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace stopspan {
@@ -33,6 +36,13 @@ inline int severity(Status status) {
     default:
         return 1;
     }
+}
+
+/// Rules that say that nothing starts a machine, and their names.
+inline constexpr std::array<std::string_view, 4> start_rules{"power-return", "release-return", "trip-return",
+                                                             "own-start"};
+inline bool is_start_rule(std::string_view rule) {
+    return std::find(start_rules.begin(), start_rules.end(), rule) != start_rules.end();
 }
 
 /// How an act on a device of the whole circuit is told.

@@ -88,37 +88,8 @@ bool loads_return(StandsOn &stands_on, const Context &context, const std::vector
 
 } // namespace
 
-Feeding::Feeding(const Context &context, const Seeds &seeds) {
-    std::set<std::uint32_t> armatures, sources;
-    std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
-    while (!power.empty() || !trace.empty()) {
-        const Relevant found = context.relevance.around({}, trace, power);
-        power.clear();
-        trace.clear();
-        for (const std::uint32_t i : found.switches) {
-            switches.insert(i);
-            const std::uint32_t variable = context.compiled.switches[i].variable;
-            if (variable == none)
-                continue;
-            variables.insert(variable);
-            const std::uint32_t armature = context.lookup.armature_of[variable];
-            if (armature != none && armatures.insert(armature).second)
-                for (const std::uint32_t net : asking_nets(context.compiled.armatures[armature]))
-                    trace.push_back(net);
-        }
-        for (const std::uint32_t net : found.nets) {
-            nets.insert(net);
-            for (const std::uint32_t s : context.lookup.sources_at[net])
-                if (sources.insert(s).second && context.compiled.sources[s].feed != Source::Feed::own) {
-                    trace.push_back(context.compiled.sources[s].feed_a);
-                    trace.push_back(context.compiled.sources[s].feed_b);
-                }
-        }
-    }
-}
-
 bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator) {
-    const Feeding ways(context, machine.seeds);
+    const Feeding &ways = machine.feeding;
     if (ways.variables.contains(isolator))
         return false;
     StandsOn stands_on(context, structure, machine, isolator);

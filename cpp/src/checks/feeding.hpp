@@ -4,14 +4,6 @@
 
 namespace stopspan {
 
-/// The ways that feed a machine, and the coils and supplies these ways hang on; of a distribution net its nearest feed.
-/// What else hangs on the same nets can take their volts, but not give them any.
-struct Feeding {
-    Feeding(const Context &context, const Seeds &seeds);
-
-    std::set<std::uint32_t> nets, switches, variables; ///< of the whole circuit
-};
-
 /// Opening this isolator cannot stop the machine while all its supplies are healthy: none of its contacts is in a way
 /// that feeds it, and none of its loads is fed through another load. True is a proof, false means nothing.
 bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator);

@@ -4,7 +4,6 @@
 #include "checks/feeding.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace stopspan {
 namespace {
@@ -15,8 +14,6 @@ constexpr std::size_t small_enough_whole = 14;
 
 // Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
 constexpr std::size_t most_cells = 100'000;
-
-constexpr std::array<std::string_view, 4> start_rules{"power-return", "release-return", "trip-return", "own-start"};
 
 // The way it ran, where there is more than one.
 std::string in_mode(const Fact &fact, bool one_way) {
@@ -34,19 +31,19 @@ std::string last_act(const Fact &fact) {
 std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
                      bool one_way) {
     const bool maybe = fact.status == Status::maybe;
-    const std::string starts = maybe ? " may start " : " starts ";
+    const std::string starts = maybe ? " may start " : " starts ", mode = in_mode(fact, one_way);
     std::string text;
     if (rule == "stop-cuts") {
         if (fact.way == 1)
-            text = subject + " stops " + machine + in_mode(fact, one_way) +
+            text = subject + " stops " + machine + mode +
                    " but leaves its terminals fed through a contactor: torque off, power on";
         else if (fact.way == 2)
-            text = subject + " stops " + machine + in_mode(fact, one_way) +
+            text = subject + " stops " + machine + mode +
                    "; one of its terminals stays live through a pole no contactor opens";
         else if (fact.way == 3)
             text = subject + " has no contact in any circuit that runs " + machine + ", so it does not stop it";
         else
-            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + in_mode(fact, one_way);
+            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + mode;
     } else if (rule == "stop-spares") {
         text = subject + (maybe ? " may cut " : " cuts ") + machine + ", which it must keep";
     } else if (rule == "stop-beats-start") {
@@ -59,8 +56,7 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
     } else if (rule == "own-start") {
         text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
     } else if (rule == "overload-cuts") {
-        text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine +
-               in_mode(fact, one_way);
+        text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine + mode;
     } else if (rule == "contact-race") {
         text =
             fact.way == 1
@@ -173,15 +169,15 @@ private:
     }
 
     void search() {
-        const bool small =
+        const bool whole =
             whole_ ||
             reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
                 small_enough_whole;
-        search_ = std::make_unique<MachineSearch>(context_, machine_, small);
+        search_ = std::make_unique<MachineSearch>(context_, machine_, whole);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
         const auto doubtful = confirm_all();
-        if (complete_ && !doubtful.empty() && !small && !search_->exact())
+        if (complete_ && !doubtful.empty() && !whole && !search_->exact())
             search_wider(doubtful);
     }
 
@@ -369,10 +365,6 @@ private:
                        std::to_string(context_.options.state_budget) + " states; what can act on it has " +
                        (search_ ? search_->size_text() : std::string("unknown size")) + ".";
         decided_.add(std::move(finding));
-    }
-
-    static bool is_start_rule(const std::string &rule) {
-        return std::find(start_rules.begin(), start_rules.end(), rule) != start_rules.end();
     }
 
     // Starts while a button is held are one note for the machine, whatever came back meanwhile.

@@ -1,10 +1,10 @@
 #include "checks/repair.hpp"
 
+#include "checks/facts.hpp"
 #include "checks/repair_change.hpp"
 #include "checks/repair_trial.hpp"
 
 #include <algorithm>
-#include <array>
 #include <deque>
 #include <memory>
 
@@ -20,13 +20,6 @@ constexpr std::size_t most_replays = 200;   // changes of one kind tried for a f
 constexpr std::size_t trial_budget = 1'500; // states per search of a trial
 // In network_work(): some millions a second.
 constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
-
-constexpr std::array<std::string_view, 4> starts_by_itself{"power-return", "release-return", "trip-return",
-                                                           "own-start"};
-
-bool is_start_rule(const std::string &rule) {
-    return std::find(starts_by_itself.begin(), starts_by_itself.end(), rule) != starts_by_itself.end();
-}
 
 /// Devices cut out of the circuit, with what they do as they are.
 struct Part {

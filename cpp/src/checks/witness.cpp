@@ -27,8 +27,6 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
     result.states = cold.ends;
     result.race = cold.race;
     result.chatter = cold.chatter;
-    result.passed = cold.passed;
-    result.passed.insert(result.passed.end(), cold.passed_jointly.begin(), cold.passed_jointly.end());
     std::vector<std::string> single;
     for (const std::string &act : acts)
         if (act.starts_with("tap ")) {
@@ -46,7 +44,6 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
             continue;
         result.before = std::move(result.states);
         result.states.clear();
-        result.passed.clear();
         result.race = result.chatter = result.shorted = false;
         for (const State &state : result.before) {
             Settled settled = perform(settler_, state, acts_[act]);
@@ -54,8 +51,6 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
             result.chatter |= settled.chatter;
             result.shorted |= settled.shorted;
             result.states.insert(result.states.end(), settled.ends.begin(), settled.ends.end());
-            result.passed.insert(result.passed.end(), settled.passed.begin(), settled.passed.end());
-            result.passed.insert(result.passed.end(), settled.passed_jointly.begin(), settled.passed_jointly.end());
         }
         std::sort(result.states.begin(), result.states.end());
         result.states.erase(std::unique(result.states.begin(), result.states.end()), result.states.end());

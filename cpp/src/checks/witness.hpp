@@ -18,7 +18,6 @@ public:
         std::vector<State> states; ///< after the last act
         std::vector<State> before; ///< before it
         bool race = false, chatter = false, shorted = false;
-        std::vector<State> passed; ///< on the way of the last act
     };
     Result run(const std::vector<std::string> &acts);
 

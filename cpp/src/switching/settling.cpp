@@ -274,7 +274,7 @@ void Settler::all_orders(State start, Settled &result) {
     struct Node {
         State state;
         Pending moves;
-        std::vector<std::uint32_t> next, must_next, single_next;
+        std::vector<std::uint32_t> must_next, single_next;
         std::vector<std::uint32_t> single_mover;
         std::vector<std::pair<std::uint32_t, bool>> by_one; // one armature alone: where to, and whether that shorts
     };
@@ -290,7 +290,7 @@ void Settler::all_orders(State start, Settled &result) {
             return found->second;
         const auto index = static_cast<std::uint32_t>(nodes.size());
         known.emplace(state, index);
-        nodes.push_back({state, pending(state), {}, {}, {}, {}, {}});
+        nodes.push_back({state, pending(state), {}, {}, {}, {}});
         return index;
     };
     visit(std::move(start));
@@ -310,7 +310,6 @@ void Settler::all_orders(State start, Settled &result) {
                 for (const std::uint32_t armature : step)
                     move(state, armature);
                 const std::uint32_t to = visit(std::move(state));
-                nodes[i].next.push_back(to);
                 if (step.size() == 1)
                     nodes[i].by_one.emplace_back(to, shorts);
                 if (must_only) {
