@@ -47,8 +47,9 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
     } else if (rule == "stop-spares") {
         text = subject + (maybe ? " may cut " : " cuts ") + machine + ", which it must keep";
     } else if (rule == "stop-beats-start") {
-        text = fact.way == 1 ? machine + " runs with " + subject + " actuated until " + last_act(fact)
-                             : "with " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
+        text = fact.way == 1
+                   ? machine + (maybe ? " may run" : " runs") + " with " + subject + " actuated until " + last_act(fact)
+                   : "with " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
     } else if (rule == "power-return") {
         text = machine + (maybe ? " may start" : " starts") + " by itself when " + subject + " comes back";
     } else if (rule == "release-return" || rule == "trip-return") {

@@ -106,12 +106,11 @@ Glimpse MachineSearch::glimpse(State state) {
     return glimpse;
 }
 
-bool MachineSearch::drifts(std::uint32_t node, Tri toward) {
+bool MachineSearch::drifts(std::uint32_t node) {
+    const Tri before = glimpse(node).runs;
     const Settled alone = exploration_->settler().settle(state(node));
-    return std::any_of(alone.ends.begin(), alone.ends.end(), [&](const State &end) {
-        const Tri runs = glimpse(end).runs;
-        return runs == toward || runs == Tri::maybe;
-    });
+    return std::any_of(alone.ends.begin(), alone.ends.end(),
+                       [&](const State &end) { return glimpse(end).runs != before; });
 }
 
 std::vector<State> MachineSearch::after_delays(const State &state) {
@@ -246,7 +245,14 @@ void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {
 }
 
 void MachineSearch::saw_cut(std::uint32_t stop, std::uint32_t from) {
-    if (!ever_cut_.contains(stop) && !stop_actuated(state(from)) && !drifts(from, Tri::off))
+    if (ever_cut_.contains(stop) || stop_actuated(state(from)))
+        return;
+    const Settled alone = exploration_->settler().settle(state(from));
+    const bool may_stop_itself = std::any_of(alone.ends.begin(), alone.ends.end(), [&](const State &end) {
+        const Glimpse after = glimpse(end);
+        return after.runs == Tri::off && after.fed != StillFed::through_contactor;
+    });
+    if (!may_stop_itself)
         ever_cut_.insert(stop);
 }
 

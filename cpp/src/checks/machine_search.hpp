@@ -56,7 +56,7 @@ public:
     Glimpse glimpse(std::uint32_t node);
     Glimpse glimpse(State state);
     /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)?
-    bool drifts(std::uint32_t node, Tri toward);
+    bool drifts(std::uint32_t node);
     void saw_cut(std::uint32_t stop, std::uint32_t from);
     /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.
     void saw_beaten(Status status, const Exploration::Transition &t, std::string ends_in, int way) {

@@ -50,7 +50,7 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     const Context &context = search.context();
     const std::string &machine = search.machine().name;
     const bool surely = on == t.to.size();
-    if (!surely && search.drifts(t.from, Tri::on))
+    if (!surely && search.drifts(t.from))
         return; // it may come to run without this act: perhaps running before it
     const auto judge = [&](std::uint32_t member, const std::string &subject) {
         const auto &own = search.machine().own_starts;

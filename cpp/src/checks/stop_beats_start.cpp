@@ -23,15 +23,20 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
         uncertain += after == Tri::maybe;
     }
     const bool starts = before.runs == Tri::off && on + uncertain > 0;
+    const std::size_t unchanged = before.runs == Tri::off ? off : before.runs == Tri::on ? on : uncertain;
     const bool ran_while_held = act.kind == ActKind::release &&
                                 search.exploration().is_momentary_variable(act.variable) && before.runs != Tri::off &&
-                                off == t.to.size();
+                                unchanged < t.to.size();
     if (!starts && !ran_while_held)
         return;
     const std::string &machine = search.machine().name;
-    const bool surely = starts ? on == t.to.size() : before.runs == Tri::on;
+    const bool surely = starts ? on == t.to.size() : before.runs == Tri::on && off == t.to.size();
+    if (!surely && search.drifts(t.from))
+        return; // it may start or stop without this act
     const Status status = surely ? Status::fails : Status::maybe;
-    const std::string ends_in = machine + (starts ? surely ? " runs" : " may run" : " ran until the device was let go");
+    const std::string ends_in = machine + (starts   ? surely ? " runs" : " may run"
+                                           : surely ? " ran until the device was let go"
+                                                    : " may have run because the device was held");
     search.saw_beaten(status, t, ends_in, starts ? 0 : 1);
     for (std::uint32_t v = 0; v < state.size(); ++v) {
         if (state[v] == 0 || search.cone().circuit.variables[v].kind != Variable::Kind::actuator)

@@ -22,7 +22,7 @@ void judge_stop_spares(MachineSearch &search, const Exploration::Transition &t) 
             off += after == Tri::off;
             uncertain += after == Tri::maybe;
         }
-        if (off + uncertain > 0 && (off == t.to.size() || !search.drifts(t.from, Tri::off)))
+        if (off + uncertain > 0 && (off == t.to.size() || !search.drifts(t.from)))
             search.record("stop-spares", stop, off == t.to.size() ? Status::fails : Status::maybe, t,
                           machine + (off == t.to.size() ? " stopped" : " may have stopped"), member,
                           search.glimpse(t.from).mode);

@@ -336,6 +336,59 @@ private:
         return contacts == 1;
     }
 
+    using Switches = std::vector<std::vector<std::size_t>>; ///< per net
+
+    Switches switches_at_nets() const {
+        Switches at(cone_.circuit.net_count);
+        for (std::size_t i = 0; i < cone_.circuit.switches.size(); ++i) {
+            at[cone_.circuit.switches[i].a].push_back(i);
+            at[cone_.circuit.switches[i].b].push_back(i);
+        }
+        return at;
+    }
+
+    // Poles that closed contacts may join to a net, other than through one variable's.
+    Set poles_behind(std::uint32_t start, std::uint32_t without, const Switches &at, const Set &poles) const {
+        Set seen{start}, found;
+        std::vector<std::uint32_t> queue{start};
+        const auto arrive = [&](std::uint32_t net) {
+            if (seen.insert(net).second)
+                queue.push_back(net);
+        };
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            if (poles.contains(queue[k]))
+                found.insert(queue[k]);
+            for (const std::size_t i : at[queue[k]])
+                if (const Switch &one = cone_.circuit.switches[i]; one.variable != without)
+                    arrive(one.a == queue[k] ? one.b : one.a);
+            for (const auto &link : cone_.circuit.unknown_links)
+                if (std::find(link.begin(), link.end(), queue[k]) != link.end())
+                    std::for_each(link.begin(), link.end(), arrive);
+        }
+        return found;
+    }
+
+    // Fuses that closed contacts could put between two poles: a short opens them while the rest of their row stays
+    // shut.
+    Set fuses_that_may_blow() const {
+        const Switches at = switches_at_nets();
+        Set poles{cone_.circuit.earth}, blowing;
+        for (const Source &source : cone_.circuit.sources)
+            for (const Source::Pole &pole : source.poles)
+                poles.insert(pole.net);
+        for (const Switch &one : cone_.circuit.switches) {
+            if (one.variable == none || cone_.circuit.variables[one.variable].kind != Variable::Kind::fuse)
+                continue;
+            const Set here = poles_behind(one.a, one.variable, at, poles);
+            if (here.empty())
+                continue;
+            const Set there = poles_behind(one.b, one.variable, at, poles);
+            if (!there.empty() && (here.size() > 1 || here != there))
+                blowing.insert(one.variable);
+        }
+        return blowing;
+    }
+
     int rank(std::uint32_t v) const { // who stands for the row
         switch (cone_.circuit.variables[v].kind) {
         case Variable::Kind::actuator:
@@ -375,19 +428,16 @@ private:
         for (const auto &link : out.unknown_links)
             for (const std::uint32_t at : link)
                 fix(at);
+        const Set blowing = fuses_that_may_blow();
         for (bool again = true; again;) {
             again = false;
-            std::vector<std::vector<std::size_t>> at(out.net_count);
-            for (std::size_t i = 0; i < out.switches.size(); ++i) {
-                at[out.switches[i].a].push_back(i);
-                at[out.switches[i].b].push_back(i);
-            }
+            const Switches at = switches_at_nets();
             for (std::uint32_t middle = 0; middle < out.net_count && !again; ++middle) {
                 if (fixed[middle] || at[middle].size() != 2 || at[middle][0] == at[middle][1])
                     continue;
                 std::size_t keep = at[middle][0], gone = at[middle][1];
                 const std::uint32_t a = out.switches[keep].variable, b = out.switches[gone].variable;
-                if (a == b || !opens_a_row(a) || !opens_a_row(b))
+                if (a == b || !opens_a_row(a) || !opens_a_row(b) || blowing.contains(a) || blowing.contains(b))
                     continue;
                 if (rank(b) < rank(a))
                     std::swap(keep, gone);

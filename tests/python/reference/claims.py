@@ -224,11 +224,12 @@ class Claims:
         if not stops or d.role not in STARTING + ("select",):
             return
         before = self.running(m, state)
-        pressed = act.verb in ON_VERBS or d.role == "select"
-        if pressed and before != STOPPED:
+        # What runs on with a device turned on that stays so is the business of stop-cuts; only a momentary one is let go.
+        let_go = act.verb in OFF_VERBS and d.action == "momentary"
+        if before != STOPPED and not let_go:
             return
         levels = [self.running(m, e) for e in ends]
-        if not pressed and before != STOPPED:  # kept running by the hand alone
+        if before != STOPPED:  # kept running by the hand alone
             levels = [RUNS if v == STOPPED and before == RUNS else MAYBE if v != before else 0 for v in levels]
         for s in stops:
             self.note_change("stop-beats-start", s, m, state, act, levels, before)

@@ -21,6 +21,7 @@ class Structure:
                 self.machines.setdefault(d.machine, []).append(d)
         self.ends = {EARTH} | {net for s in circuit.sources for _, net, _, _ in s.poles}
         self.hands = [d for d in circuit.devices.values() if d.is_hand]
+        self.with_poles = {d.name for d, what, _ in circuit.owners if what == "pole" and d.kind in CONTACTORS}
         self.cones = {m: self._cone(m) for m in self.machines}
         self.own = {m: self._own_starts(m) for m in self.machines}
 
@@ -43,18 +44,26 @@ class Structure:
         return {nets[d.net(t)] for t in ("A1", "A2", "C1", "C2", "E1", "E2") if d.net(t)}
 
     def _cone(self, machine):
-        """Devices that can feed the machine's coils: on a way through contacts and loads, never twice at one net, to a source."""
+        """Devices meant to feed the machine's coils: on a way through contacts, never twice at one net, to a source.
+
+        A load counts only where there is no such way without it; else what comes through it is a sneak path, and a
+        start there is no start of this machine's own.
+        """
         edges = self._edges()
+        with_loads = list(edges)
         for d in self.circuit.devices.values():
             if d.kind in ("lamp", "load", "resistor", "capacitor"):
-                edges.append((self.circuit.nets[d.net("1")], self.circuit.nets[d.net("2")], d.name))
+                with_loads.append((self.circuit.nets[d.net("1")], self.circuit.nets[d.net("2")], d.name))
         starts, cone, pairs = self.motor_nets(machine), set(), []
         for motor in self.machines[machine]:
             if motor.kind == "drive":  # its inputs are loops of their own
                 pairs += [(motor.net(x + "1"), motor.net(x + "2")) for x in ("RUN", "STO")]
         loops = [(self.circuit.nets[a], self.circuit.nets[b]) for a, b in pairs if a and b]
         while True:
-            owners = {owner for net in starts for owner in self._between(net, self.ends, edges)}
+            owners = {
+                owner for net in starts
+                for owner in self._between(net, self.ends, edges) or self._between(net, self.ends, with_loads)
+            }
             owners |= {owner for a, b in loops for owner in self._between(a, {b}, edges)}
             if owners <= cone:
                 return cone
@@ -78,17 +87,14 @@ class Structure:
         }
 
     def _bridged(self, hand):
-        """Armatures with a make contact or pole straight across a make contact of the hand device: holding contacts.
-
-        A timer or relay that holds a start counts as well: that start has its machine already.
-        """
+        """Contactors of machines with a make contact or pole straight across a make contact of the hand device."""
         across = {
             frozenset((a, b)) for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
             if d is hand and what == "make"
         }
         return {
             d.name for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners)
-            if d.kind in CONTACTORS | {"timer"} and what in ("make", "pole") and frozenset((a, b)) in across
+            if d.name in self.with_poles and what in ("make", "pole") and frozenset((a, b)) in across
         }
 
     def _own_starts(self, machine):
