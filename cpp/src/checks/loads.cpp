@@ -50,7 +50,7 @@ LoadSearch search_load(const Context &context, const LoadSeen &load, const Reach
         if (off + uncertain == 0)
             return;
         if (off != t.to.size()) { // a load that may drop with nobody doing anything is not cut by this
-            const Settled alone = exploration.settler().settle(exploration.nodes()[t.from].state);
+            const Settled &alone = exploration.settler().settle(exploration.nodes()[t.from].state);
             for (State end : alone.ends) {
                 exploration.settler().network().evaluate(end);
                 if (observe(*inside, exploration.settler().network()) != Tri::on)

@@ -195,16 +195,31 @@ private:
     // stands; of the rest the whole is asked, until it has shown all of it or there is no more to see. One state of
     // the whole costs more, in proportion to its size to settle and to tell from others.
     void search_wider(const std::set<std::pair<std::string, std::string>> &doubtful) {
-        auto wider = std::make_unique<MachineSearch>(context_, machine_, true);
-        const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
-        const auto budget =
-            static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
-        const bool complete = wider->run(budget, [&](const Facts &seen) {
+        const auto enough = [&](const Facts &seen) {
             return std::all_of(doubtful.begin(), doubtful.end(), [&](const auto &key) {
                 const auto found = seen.find(key);
                 return found != seen.end() && severity(found->second.status) >= severity(facts_.at(key).status);
             });
+        };
+        const auto speaks_of = [&](const std::string &designation) {
+            return std::any_of(doubtful.begin(), doubtful.end(),
+                               [&](const auto &key) { return key.second == designation; });
+        };
+        // Mostly what shows it takes starts, supplies and the device it is about, no other stop, trip or fuse.
+        auto wider = std::make_unique<MachineSearch>(context_, machine_, true);
+        const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
+        const auto budget =
+            static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
+        wider->only([&](Variable::Kind kind, const ActorInfo &actor) {
+            return kind == Variable::Kind::source || kind == Variable::Kind::timed ||
+                   (kind == Variable::Kind::actuator && actor.role != Role::stop) || speaks_of(actor.designation);
         });
+        wider->run(budget, enough);
+        bool complete = false;
+        if (!enough(wider->facts())) {
+            wider = std::make_unique<MachineSearch>(context_, machine_, true);
+            complete = wider->run(budget, enough);
+        }
         if (complete) {
             search_ = std::move(wider);
             take_facts();

@@ -47,6 +47,11 @@ MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine,
 
 bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
     exploration_.emplace(cone_);
+    if (wanted_)
+        exploration_->only([&](const Act &act) {
+            return act.variable == none ||
+                   wanted_(cone_.circuit.variables[act.variable].kind, cone_.actors[act.variable]);
+        });
     std::size_t asked_at = 0;
     const bool complete = exploration_->run(state_budget, [&](const Exploration::Transition &t) {
         judge_stop_cuts(*this, t);
@@ -108,7 +113,7 @@ Glimpse MachineSearch::glimpse(State state) {
 
 bool MachineSearch::drifts(std::uint32_t node) {
     const Tri before = glimpse(node).runs;
-    const Settled alone = exploration_->settler().settle(state(node));
+    const Settled &alone = exploration_->settler().settle(state(node));
     return std::any_of(alone.ends.begin(), alone.ends.end(),
                        [&](const State &end) { return glimpse(end).runs != before; });
 }
@@ -131,7 +136,7 @@ std::vector<State> MachineSearch::after_delays(const State &state) {
                 next.push_back(from);
                 continue;
             }
-            Settled settled = exploration_->settler().settle(std::move(changed));
+            const Settled &settled = exploration_->settler().settle(changed);
             next.insert(next.end(), settled.ends.begin(), settled.ends.end());
         }
         std::sort(next.begin(), next.end());
@@ -247,7 +252,7 @@ void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {
 void MachineSearch::saw_cut(std::uint32_t stop, std::uint32_t from) {
     if (ever_cut_.contains(stop) || stop_actuated(state(from)))
         return;
-    const Settled alone = exploration_->settler().settle(state(from));
+    const Settled &alone = exploration_->settler().settle(state(from));
     const bool may_stop_itself = std::any_of(alone.ends.begin(), alone.ends.end(), [&](const State &end) {
         const Glimpse after = glimpse(end);
         return after.runs == Tri::off && after.fed != StillFed::through_contactor;

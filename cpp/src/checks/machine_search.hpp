@@ -23,6 +23,8 @@ public:
     /// @param everything  the whole connected circuit instead of the relevant part
     MachineSearch(const Context &context, const MachineSeen &machine, bool everything);
 
+    /// Lets run() try only acts on these.
+    void only(std::function<bool(Variable::Kind, const ActorInfo &)> wanted) { wanted_ = std::move(wanted); }
     /// @param enough  asked whenever a fact was added or became worse: true ends the search
     /// @returns false past the budget or when it was enough
     bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
@@ -89,6 +91,7 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     Cone cone_;
+    std::function<bool(Variable::Kind, const ActorInfo &)> wanted_;
     std::optional<Exploration> exploration_;
     std::vector<std::optional<Glimpse>> glimpses_;
     Facts facts_;

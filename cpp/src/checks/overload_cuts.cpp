@@ -23,7 +23,8 @@ void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t
         Network &network = search.exploration().settler().network();
         network.evaluate(state);
         bool carries = false;
-        for (const Switch &pole : context.compiled.switches) {
+        for (const std::uint32_t i : search.machine().reach.switches) {
+            const Switch &pole = context.compiled.switches[i];
             if (pole.device != context.compiled.variables[member].device || !pole.pole)
                 continue;
             const std::uint32_t net = search.cone().net_of[pole.a];

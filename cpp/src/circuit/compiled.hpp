@@ -8,6 +8,7 @@
 #include <limits>
 #include <memory>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace stopspan {
@@ -41,6 +42,11 @@ struct Variable {
     std::uint32_t device; ///< index in Circuit::devices()
 };
 using State = std::basic_string<std::uint8_t>; ///< small ones need no allocation
+struct StateHash {
+    std::size_t operator()(const State &state) const noexcept {
+        return std::hash<std::string_view>()({reinterpret_cast<const char *>(state.data()), state.size()});
+    }
+};
 
 /// An ideal contact: closed while bit state[variable] of `closed_at` is set.
 struct Switch {

@@ -5,17 +5,14 @@
 namespace stopspan {
 namespace {
 
-void merge(Settled &into, Settled &&from) {
+void merge(Settled &into, const Settled &from) {
     into.race |= from.race;
     into.chatter |= from.chatter;
     into.shorted |= from.shorted;
     into.shorted_jointly |= from.shorted_jointly;
-    into.ends.insert(into.ends.end(), std::make_move_iterator(from.ends.begin()),
-                     std::make_move_iterator(from.ends.end()));
-    into.passed.insert(into.passed.end(), std::make_move_iterator(from.passed.begin()),
-                       std::make_move_iterator(from.passed.end()));
-    into.passed_jointly.insert(into.passed_jointly.end(), std::make_move_iterator(from.passed_jointly.begin()),
-                               std::make_move_iterator(from.passed_jointly.end()));
+    into.ends.insert(into.ends.end(), from.ends.begin(), from.ends.end());
+    into.passed.insert(into.passed.end(), from.passed.begin(), from.passed.end());
+    into.passed_jointly.insert(into.passed_jointly.end(), from.passed_jointly.begin(), from.passed_jointly.end());
     into.moved.insert(into.moved.end(), from.moved.begin(), from.moved.end());
     into.notes.insert(into.notes.end(), from.notes.begin(), from.notes.end());
 }
@@ -175,24 +172,29 @@ Settled perform(Settler &settler, const State &state, const Act &act) {
         for (const Source &source : circuit.sources)
             if (source.feed == Source::Feed::own)
                 changed[source.variable] = act.kind == ActKind::lose ? lost_mask(source) : std::uint8_t{0};
-        return settler.settle(std::move(changed));
+        return settler.settle(changed);
     }
     if (act.kind == ActKind::elapse) {
         State changed = state;
         changed[act.variable] = !changed[act.variable];
-        return settler.settle(std::move(changed));
+        return settler.settle(changed);
+    }
+    if (act.to.size() == 1) {
+        State changed = state;
+        changed[act.variable] = act.to[0];
+        return settler.settle(changed);
     }
     std::vector<State> at{state};
     for (const std::uint8_t position : act.to) {
         Settled stage;
         for (State &from : at) {
             from[act.variable] = position;
-            merge(stage, settler.settle(std::move(from)));
+            merge(stage, settler.settle(from));
         }
         tidy(stage);
         at = std::move(stage.ends);
         stage.ends.clear();
-        merge(result, std::move(stage));
+        merge(result, stage);
     }
     result.ends = std::move(at);
     return result;

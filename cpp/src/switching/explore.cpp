@@ -1,7 +1,6 @@
 #include "switching/explore.hpp"
 
 #include <algorithm>
-#include <string_view>
 
 namespace stopspan {
 namespace {
@@ -11,10 +10,6 @@ namespace {
 constexpr std::size_t work_per_state = 200;
 
 } // namespace
-
-std::size_t Exploration::Hash::operator()(const State &state) const noexcept {
-    return std::hash<std::string_view>()({reinterpret_cast<const char *>(state.data()), state.size()});
-}
 
 Exploration::Exploration(const Cone &cone)
     : cone_(cone), settler_(cone.circuit), acts_(possible_acts(cone.circuit, cone.actors)) {

@@ -32,6 +32,11 @@ public:
     /// @returns false when the budget of states, or of evaluations in proportion, ran out or stop() was called
     bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
 
+    /// Leaves out all other acts.
+    void only(const std::function<bool(const Act &)> &wanted) {
+        std::erase_if(acts_, [&](const Act &act) { return !wanted(act); });
+    }
+
     /// For `see`: what it has seen is enough.
     void stop() { stopped_ = true; }
 
@@ -49,15 +54,12 @@ public:
 
 private:
     std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act, bool two_held);
-    struct Hash {
-        std::size_t operator()(const State &state) const noexcept;
-    };
     const Cone &cone_;
     Settler settler_;
     std::vector<Act> acts_;
     std::vector<std::uint8_t> momentary_;
     std::vector<Node> nodes_;
-    std::unordered_map<State, std::uint32_t, Hash> known_;
+    std::unordered_map<State, std::uint32_t, StateHash> known_;
     Settled cold_;
     bool stopped_ = false;
 };

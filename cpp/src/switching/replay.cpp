@@ -270,7 +270,7 @@ struct Replay::Implementation {
                 for (const std::uint32_t variable : running)
                     changed[variable] = !changed[variable];
                 any |= !running.empty();
-                return settler->settle(std::move(changed));
+                return settler->settle(changed);
             });
             if (!any || only != none)
                 return;
@@ -343,7 +343,7 @@ struct Replay::Implementation {
                 state[variable] = static_cast<std::uint8_t>(verb == "lose"      ? lost | mask
                                                             : step.pole.empty() ? 0U
                                                                                 : lost & ~static_cast<unsigned>(mask));
-                return settler->settle(std::move(state));
+                return settler->settle(state);
             });
         } else if (verb == "open") {
             set(variable, actors[variable].early_make ? std::vector<std::uint8_t>{2, 1} : std::vector<std::uint8_t>{1});

@@ -22,6 +22,9 @@ constexpr std::size_t all_subsets_up_to = 10;
 // Few armatures: all orders of all of them, no need to know who influences whom.
 constexpr std::size_t few_armatures = 4;
 
+// Past this many they are forgotten, to bound the memory.
+constexpr std::size_t most_remembered = 100'000;
+
 enum class Pull { no, may, must };
 
 Pull closing(RatioRange ratio) {
@@ -168,7 +171,15 @@ void Settler::note_shorts(Settled &result) const {
             result.notes.push_back(note);
 }
 
-Settled Settler::settle(State state) {
+const Settled &Settler::settle(const State &state) {
+    if (const auto known = settled_.find(state); known != settled_.end())
+        return known->second;
+    if (settled_.size() >= most_remembered)
+        settled_.clear();
+    return settled_.emplace(state, settle_anew(state)).first->second;
+}
+
+Settled Settler::settle_anew(State state) {
     Settled result;
     std::vector<State> seen;
     for (;;) {

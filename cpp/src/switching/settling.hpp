@@ -2,6 +2,7 @@
 
 #include "switching/network.hpp"
 
+#include <unordered_map>
 #include <vector>
 
 namespace stopspan {
@@ -23,11 +24,13 @@ struct Settled {
 class Settler {
 public:
     explicit Settler(const Compiled &circuit);
-    Settled settle(State state);
+    /// What this state leads to. Many acts lead to the same one, so it is remembered; network() is left anywhere.
+    const Settled &settle(const State &state);
     Network &network() { return network_; }
     const Compiled &circuit() const { return circuit_; }
 
 private:
+    Settled settle_anew(State state);
     struct Pending {
         std::vector<std::uint32_t> must, may;
     };
@@ -42,6 +45,7 @@ private:
     const Compiled &circuit_;
     Network network_;
     std::vector<std::uint8_t> interacts_; // armature x armature
+    std::unordered_map<State, Settled, StateHash> settled_;
 };
 
 } // namespace stopspan
