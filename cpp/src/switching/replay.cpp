@@ -105,9 +105,8 @@ struct Replay::Implementation {
     void set(std::uint32_t variable, std::vector<std::uint8_t> positions) {
         const Act act{ActKind::press, variable, 0, std::move(positions), false, {}};
         each_state([&](const State &state) {
-            return state[variable] == act.to.back()
-                       ? Settled{.ends = {state}, .moved = {}, .passed = {}, .passed_jointly = {}, .notes = {}}
-                       : perform(*settler, state, act);
+            // Nothing to move here; a coil in its band may still let go or pull in meanwhile.
+            return state[variable] == act.to.back() ? settler->settle(state) : perform(*settler, state, act);
         });
     }
 
