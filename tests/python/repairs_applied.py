@@ -4,6 +4,7 @@ import re
 
 import stopspan
 
+LINK_REMOVED = re.compile(r"take out the link (\S+) between (.+) and (.+)$")
 WIRE_MOVED = re.compile(r"move the wire at (\S+):(\S+) from (.+) to (.+)$")
 WIRE_ADDED = re.compile(r"add a wire from (\S+):(\S+) \(net (.+)\) to (.+)$")
 CONTACT = re.compile(
@@ -25,7 +26,11 @@ def join(wired: Table, net: str, into: str) -> None:
 
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
     wired = table(circuit)
-    if found := WIRE_MOVED.match(repair):
+    if found := LINK_REMOVED.match(repair):
+        link, *nets = found.groups()
+        kind, terminals, _ = wired.pop(link)
+        assert kind == "link" and list(terminals.values()) == nets, repair
+    elif found := WIRE_MOVED.match(repair):
         device, terminal, net, to = found.groups()
         assert wired[device][1][terminal] == net, repair
         wired[device][1][terminal] = to

@@ -146,6 +146,13 @@ def machine_forgotten_by_the_zone_relay(bench: Bench) -> dict:
     return {(stop, machine): "cut" for stop, machine in (("ES1", "M1"), ("ES1", "M2"), ("S10", "M1"), ("S20", "M2"))}
 
 
+def link_left_in_between_two_rungs(bench: Bench) -> dict:
+    bench.machine(1, "p")
+    bench.machine(2, "q")
+    bench.part("X1", "link", {"1": "p3", "2": "q3"})
+    return {("S10", "M1"): "cut", ("S20", "M2"): "cut"}
+
+
 MISTAKES = [
     stops_in_parallel,
     holding_contact_past_every_stop,
@@ -158,6 +165,7 @@ MISTAKES = [
     stop_in_the_forward_rung_only,
     overload_in_the_reverse_rung_only,
     machine_forgotten_by_the_zone_relay,
+    link_left_in_between_two_rungs,
 ]
 
 

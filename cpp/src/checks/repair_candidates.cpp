@@ -130,6 +130,7 @@ public:
 
     std::vector<Change> run() {
         read_path();
+        remove_links();
         add_wires();
         move_wires();
         place_contacts();
@@ -297,6 +298,23 @@ private:
                 for (const Net to : returns)
                     wire(Change::Kind::wire_added, device, terminal.name, to);
             }
+    }
+
+    // A link that does not belong there joins what should be apart.
+    void remove_links() {
+        std::vector<std::pair<std::uint32_t, const Device *>> links;
+        for (const Device &device : part_.devices())
+            if (device.kind == DeviceKind::link && nearness_[device.terminals[0].net.value] != far)
+                links.emplace_back(nearness_[device.terminals[0].net.value], &device);
+        std::stable_sort(links.begin(), links.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
+        links.resize(std::min(links.size(), most_targets));
+        for (const auto &[steps, link] : links)
+            changes_.push_back({.kind = Change::Kind::link_removed,
+                                .device = link->designation,
+                                .terminal = link->terminals[0].name,
+                                .net = {},
+                                .owner = {},
+                                .block = {}});
     }
 
     void wire(Change::Kind kind, const Device &device, const std::string &terminal, Net to) {

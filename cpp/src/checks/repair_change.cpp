@@ -98,6 +98,8 @@ bool fits(const Circuit &circuit, const Change &change) {
     };
     if (!has(change.device, change.terminal))
         return false;
+    if (change.kind == Change::Kind::link_removed)
+        return true;
     if (is_wire(change))
         return circuit.find_net(change.net).has_value();
     return circuit.find(change.owner) &&
@@ -105,6 +107,10 @@ bool fits(const Circuit &circuit, const Change &change) {
 }
 
 void apply(Circuit &circuit, const Change &change) {
+    if (change.kind == Change::Kind::link_removed) {
+        circuit.remove(change.device);
+        return;
+    }
     if (change.kind == Change::Kind::wire_moved) {
         circuit.connect(change.device, change.terminal, change.net);
         return;
@@ -125,6 +131,9 @@ void apply(Circuit &circuit, const Change &change) {
 std::string text_of(const Change &change, const Circuit &before) {
     const std::string at = change.device + ":" + change.terminal;
     const std::string &net = net_at(before, change.device, change.terminal);
+    if (change.kind == Change::Kind::link_removed)
+        return "take out the link " + change.device + " between " + net + " and " +
+               net_at(before, change.device, partners(before.at(change.device), change.terminal)[0]);
     if (change.kind == Change::Kind::wire_added)
         return "add a wire from " + at + " (net " + net + ") to " + change.net;
     if (change.kind == Change::Kind::wire_moved)

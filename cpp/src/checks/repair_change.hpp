@@ -8,10 +8,11 @@
 
 namespace stopspan {
 
-/// The smallest kinds of repair, the smaller first: one wire moved or added, one contact moved or added.
+/// The smallest kinds of repair, the smaller first: one link taken out, one wire moved or added, one contact moved or
+/// added.
 struct Change {
-    enum class Kind { wire_moved, wire_added, contact_moved, contact_added } kind;
-    std::string device, terminal; ///< the wire's end; of a contact: where it is put in series
+    enum class Kind { link_removed, wire_moved, wire_added, contact_moved, contact_added } kind;
+    std::string device, terminal; ///< the wire's end, or one of the link; of a contact: where it is put in series
     std::string net;              ///< wire: where it goes
     std::string owner;            ///< contact: the device it belongs to
     Contact block{};              ///< contact: its terminals
