@@ -140,23 +140,98 @@ def test_wires_join_what_the_wiring_table_joins_and_nothing_else(drawn):
     assert wire_faults(circuit, read(text)) == []
 
 
-def test_every_arrow_names_a_place_where_its_net_goes_on(drawn):
-    _, text = drawn
-    sheets = sheets_of(read(text))
-    shown = {(f"{sheet.number}/{where}", net) for sheet in sheets for _, net, where, _ in sheet.marks}
-    arrows = 0
+def pieces_of_nets(sheets):
+    """{net: [places of the marks of each piece of it that hangs together]}, and the same with what is written there."""
+    pieces = defaultdict(list)
     for sheet in sheets:
-        for block, net, _, at in sheet.marks:
-            if block not in ("NET_GOES_UP", "NET_GOES_DOWN"):
+        for island in sheet.islands():
+            marks = [mark for mark in sheet.marks if mark[3] in island]
+            said = [
+                said
+                for said, where in sheet.references
+                for mark in marks
+                if re.fullmatch(r"\d+/\w+( \+\d+)?", said) and abs(where[0] - mark[3][0]) < 2.5 and abs(where[1] - mark[3][1]) < 80
+            ]
+            pieces[marks[0][1]].append(({f"{sheet.number}/{mark[2]}" for mark in marks}, said, marks))
+    return pieces
+
+
+def listed_places(document):
+    """What the list of cross-references says: {device or wire: [places]}."""
+    listed, rows = {}, []
+    lists = {
+        (math.floor(insert.dxf.insert.x / SHEET_STEP[0]), math.floor((insert.dxf.insert.y) / SHEET_STEP[1]))
+        for insert in document.modelspace().query('INSERT[name=="TITLE_BLOCK"]')
+        if words(insert.get_attrib("DOCUMENT_TYPE")) == "List of cross-references"
+    }
+    for text in document.modelspace().query('TEXT[layer=="REFERENCES"]'):
+        x, y = text.dxf.insert.x, text.dxf.insert.y
+        sheet = (math.floor(x / SHEET_STEP[0]), math.floor(y / SHEET_STEP[1]))
+        if sheet in lists:
+            dx = x - sheet[0] * SHEET_STEP[0]
+            rows.append((-sheet[1], sheet[0], dx > 200, -y, dx, words(text)))
+    name = None
+    for *_, dx, said in sorted(rows):
+        if dx in (28, 218):
+            name = said
+        elif name:
+            listed.setdefault(name, []).extend(said.replace(",", " ").split())
+    return listed
+
+
+def test_every_piece_of_a_net_says_where_the_net_goes_on_and_arrows_lead_somewhere(drawn):
+    _, text = drawn
+    document = read(text)
+    listed = listed_places(document)
+    apart = 0
+    for net, pieces in pieces_of_nets(sheets_of(document)).items():
+        named, counted = set(), set()
+        for places, said, marks in pieces:
+            if len(pieces) == 1:
+                assert {mark[0] for mark in marks} == {"NET_NAME"}, f"an arrow of {net} leads nowhere"
                 continue
-            arrows += 1
+            apart += 1
+            others = set().union(*(each for each, _, other in pieces if other is not marks))
+            named_here = {each.split()[0] for each in said} & others
+            assert named_here, f"{net} at {places} does not say where it goes on: {said}"
+            named |= named_here
+            counted |= {each for each in named_here for count in said if count == f"{each} +{len(pieces) - 2}"}
+        if len(pieces) > 2:  # its beginning names one and counts the rest; the list has all
+            assert counted, f"{net} does not say at its beginning that it goes to {len(pieces) - 1} places"
+            named = set(listed[net])
+        if len(pieces) > 1:
+            assert all(named & places for places, *_ in pieces), f"{net} is at a place that nothing names"
+    assert apart > 0
+
+
+def test_contacts_of_one_device_say_where_the_others_are(drawn):
+    """Those that no coil moves; a coil has its own list."""
+    circuit, text = drawn
+    document = read(text)
+    listed = listed_places(document)
+    several = 0
+    for device in circuit.devices:
+        if device.kind not in {"emergency-stop", "push-button", "pedal", "floor-bar", "key-switch"}:
+            continue
+        symbols = [
+            (sheet, ends)
+            for sheet in sheets_of(document)
+            for _, name, ends in sheet.symbols
+            if name == device.designation
+        ]
+        for sheet, ends in symbols if len(symbols) > 1 else ():
+            (x, top), (_, low) = sorted(ends.values(), key=lambda end: -end[1])
             near = [
                 said
                 for said, where in sheet.references
-                if re.fullmatch(r"\d+/\w+", said) and abs(where[0] - at[0]) < 2.5 and abs(where[1] - at[1]) < 80
+                if re.fullmatch(r"\d+/\w+( \+\d+)?", said) and 0 < where[0] - x < 5 and low < where[1] < top
             ]
-            assert any((said, net) in shown for said in near), f"sheet {sheet.number}: {net} goes to one of {near}"
-    assert arrows > 0 or len(sheets) < 10
+            assert len(near) == 1, f"{device.designation} {ends} refers to {near}"
+            assert near[0].split("/")[0] in {other.number for other, _ in symbols}
+            if len(symbols) > 2:
+                several += 1
+                assert {"-".join(sorted(ends)) for _, ends in symbols} <= set(listed[device.designation])
+    assert several > 0 or len(circuit.devices) < 100
 
 
 def test_current_flows_down_every_contact(drawn):
@@ -232,3 +307,26 @@ def test_another_wiring_table_would_be_noticed(good):
     circuit, document = good
     circuit.connect("K1", "13", "b")
     assert wire_faults(circuit, document)
+
+
+def test_stops_ahead_of_the_control_transformers_of_several_machines_have_a_sheet_of_their_own():
+    shop = stopspan.Installation("Two pumps")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Cellar", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
+    for i in (1, 2):
+        motor = stopspan.Motor(f"M{i}", 1.5)
+        how = {"control": "transformer", "control_voltage_v": 24, "isolator": f"Q{i}"}
+        shop.add_machine(f"Pump {i}", area="Cellar", at_m=(2 * i, 2), motors=[motor], **how)
+    shop.add_stop("ES1", area="Cellar", at_m=(0.1, 1))
+    shop.add_stop("ES2", area="Cellar", at_m=(0.1, 5))
+    shop.add_zone("Cellar stops", link="series-chain", devices=["ES1", "ES2"], areas=["Cellar"])
+    document = read(stopspan.render(shop.drawing(), "dxf").decode("utf-8"))
+    titles = {
+        words(insert.get_attrib("SHEET")).split()[0]: words(insert.get_attrib("SHEET_TITLE"))
+        for insert in document.modelspace().query('INSERT[name=="TITLE_BLOCK"]')
+    }
+    sheet_of = {name: titles[sheet.number] for sheet in sheets_of(document) for _, name, _ in sheet.symbols}
+    assert sheet_of["ES1"] == sheet_of["ES2"] == "Zone Cellar stops: circuit"
+    assert sheet_of["T1.1"] == "Pump 1: power and control circuit"
+    assert wire_faults(shop.circuit(), document) == []

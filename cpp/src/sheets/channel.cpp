@@ -12,8 +12,7 @@ namespace stopspan {
 namespace {
 
 constexpr double text_gap_mm = 0.75, stub_text_gap_mm = 1.5, arrow_mm = 2.25;
-constexpr double upright_gap_mm = 1;   // tails of letters point to the wire
-constexpr double most_upright_mm = 60; // a longer name is shortened on paper, never in the data
+constexpr double upright_gap_mm = 1; // tails of letters point to the wire
 
 struct Group {
     NetId net;
@@ -42,6 +41,13 @@ public:
     }
 
 private:
+    struct Named {
+        ChannelPin pin;
+        std::size_t group;
+        bool stub;
+        bool upright = false;
+    };
+
     void make_groups() {
         std::map<std::pair<NetId, std::uint32_t>, std::size_t> index;
         std::vector<std::size_t> order(pins_.size());
@@ -120,7 +126,8 @@ private:
                 named_.push_back({pins_[i], g, true});
             return;
         }
-        const double width = 2 * text_gap_mm + text_width_mm(name_of_(group.net), small_text_mm);
+        const double width = 2 * text_gap_mm + std::max(text_width_mm(name_of_(group.net), small_text_mm),
+                                                        style_.reference_room_mm(group.net, NetMark::Kind::on_wire));
         std::size_t best = group.pins.front();
         for (const std::size_t i : group.pins)
             if (pins_[i].x_mm + width <= next_wire(pins_[i])) {
@@ -152,7 +159,8 @@ private:
             const ChannelPin &pin = named.pin;
             const double gap = named.stub ? stub_text_gap_mm : text_gap_mm;
             const double full = text_width_mm(name_of_(groups_[named.group].net), small_text_mm);
-            const double length = named.stub ? std::max(full, style_.reference_width_mm) : full;
+            const double room = room_of(named);
+            const double length = std::max(full, room);
             const double next = next_wire(pin);
             const double kept =
                 turned.contains({pin.from_above, next}) ? stub_text_gap_mm + small_text_mm + text_gap_mm : text_gap_mm;
@@ -161,13 +169,21 @@ private:
                 turned.emplace(pin.from_above, pin.x_mm);
             double strip = small_text_mm + 2 * text_gap_mm;
             if (named.upright)
-                strip = std::min(full, most_upright_mm) + 2 * text_gap_mm +
-                        (named.stub ? 1 + style_.reference_width_mm + arrow_mm : 0);
-            else if (named.stub)
+                strip = full + 2 * text_gap_mm + (room > 0 ? 1 + room : 0) + (named.stub ? arrow_mm : 0);
+            else if (room > 0)
                 strip = 2 * small_text_mm + 3 * text_gap_mm;
             double &deepest = pin.from_above ? upper_strip_ : lower_strip_;
             deepest = std::max(deepest, up_to_grid(strip));
         }
+    }
+
+    static NetMark::Kind kind_of(const Named &named) {
+        return !named.stub            ? NetMark::Kind::on_wire
+               : named.pin.from_above ? NetMark::Kind::goes_down
+                                      : NetMark::Kind::goes_up;
+    }
+    double room_of(const Named &named) const {
+        return style_.reference_room_mm(groups_[named.group].net, kind_of(named));
     }
 
     void place_names() {
@@ -176,23 +192,24 @@ private:
             const NetId net = groups_[named.group].net;
             const double strip = pin.from_above ? upper_strip_ : lower_strip_;
             const double bottom = pin.from_above ? -strip : -plan_.height_mm;
-            NetMark mark{.net = net, .at = {pin.x_mm, pin.from_above ? 0 : bottom}, .text = {}, .reference_at = {}};
+            NetMark mark;
+            mark.kind = kind_of(named);
+            mark.net = net;
+            mark.at = {pin.x_mm, pin.from_above ? 0 : bottom};
+            mark.reference_room_mm = room_of(named);
             mark.text = {{}, small_text_mm, name_of_(net), Align::left, Layer::net_names, named.upright};
-            if (named.stub) {
-                mark.kind = pin.from_above ? NetMark::Kind::goes_down : NetMark::Kind::goes_up;
+            if (named.stub)
                 mark.at.y_mm = pin.from_above ? bottom : bottom + strip;
-            }
             const double gap = named.stub ? stub_text_gap_mm : text_gap_mm;
             if (named.upright) {
                 const double left_x_mm = pin.x_mm - (named.stub ? stub_text_gap_mm : upright_gap_mm);
-                mark.text.text = fitted(mark.text.text, small_text_mm, most_upright_mm);
                 const double low = bottom + text_gap_mm + (named.stub && pin.from_above ? arrow_mm : 0);
                 mark.text.at = {left_x_mm, low};
                 mark.reference_at = {left_x_mm, low + text_width_mm(mark.text.text, small_text_mm) + 1};
             } else {
                 const double line = small_text_mm + text_gap_mm;
                 const double lowest = bottom + 1;
-                const double y = pin.from_above ? -line : named.stub ? lowest + line : lowest;
+                const double y = pin.from_above ? -line : mark.reference_room_mm > 0 ? lowest + line : lowest;
                 mark.text.at = {pin.x_mm + gap, y};
                 mark.reference_at = {pin.x_mm + gap, y - line};
             }
@@ -253,13 +270,6 @@ private:
             if (count > 2)
                 plan_.junctions.push_back({x, y});
     }
-
-    struct Named {
-        ChannelPin pin;
-        std::size_t group;
-        bool stub;
-        bool upright = false;
-    };
 
     std::span<const ChannelPin> pins_;
     const std::function<const std::string &(NetId)> &name_of_;

@@ -24,9 +24,10 @@ struct NetMark {
     enum class Kind { on_wire, goes_up, goes_down };
     Kind kind = Kind::on_wire;
     NetId net;
-    Point at;           ///< on the wire
-    Text text;          ///< the name
-    Point reference_at; ///< stubs: where the reference to the net's other place starts
+    Point at;                     ///< on the wire
+    Text text;                    ///< the name
+    Point reference_at;           ///< where the reference to the net's other places starts
+    double reference_room_mm = 0; ///< length kept for it; 0: none
 };
 
 /// Wires of a channel. y counts from 0 at its upper edge down to -height at its lower edge.
@@ -43,9 +44,10 @@ struct ChannelPlan {
 
 struct ChannelStyle {
     double track_pitch_mm = 5;
-    double reference_width_mm = 0; ///< room kept beside the name of a stub
-    double right_mm = 0;           ///< names end before this x
-    double spread_mm = 0;          ///< more height than needed, where symbols stand on both sides
+    double right_mm = 0;  ///< names end before this x
+    double spread_mm = 0; ///< more height than needed, where symbols stand on both sides
+    /// Room that a reference beside a name takes; 0 where the net is nowhere else.
+    std::function<double(NetId, NetMark::Kind)> reference_room_mm;
 };
 
 /// Joins the pins of each net by one horizontal track and vertical ends. Wires of two nets cross but never touch.

@@ -18,8 +18,6 @@ struct CircuitGroup {
     bool in_rows() const { return kind == Kind::supply || kind == Kind::machine_power; }
 };
 
-NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit);
-
 /// Every part is in exactly one group. A machine's power circuit is what leads to its motors alone; its control
 /// circuit is what its contactors' coils hang on, shared pieces apart.
 std::vector<CircuitGroup> circuit_groups(std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts,

@@ -43,7 +43,7 @@ private:
         const double right_mm = even_right_mm(columns);
         for (std::size_t i = 0; i < columns.size();) {
             const std::size_t end = fill(columns, i, right_mm);
-            sheets.push_back(draw_rows(plan(std::span(columns).subspan(i, end - i), used), parts_, circuit_));
+            sheets.push_back(draw_rows(plan(std::span(columns).subspan(i, end - i), used), parts_, circuit_, facts_));
             i = end;
         }
         return sheets;
@@ -51,7 +51,7 @@ private:
 
     Column column(const CurrentPath &path) const {
         Column column{&path};
-        const auto name_width = [&](NetId net) { return text_width_mm(circuit_.net_name(net), small_text_mm) + 1.5; };
+        const auto name_width = [&](NetId net) { return text_width_mm(facts_.shown[net.value], small_text_mm) + 1.5; };
         for (const PathStep &step : path.steps) {
             const Part &part = parts_[step.part];
             column.left = std::max(column.left, part.left_mm);

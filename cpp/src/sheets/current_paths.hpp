@@ -8,13 +8,6 @@
 
 namespace stopspan {
 
-/// What a net is, as far as a drawing of current paths must know.
-struct NetFacts {
-    std::vector<bool> rail; ///< by net: carries power, or is a pole of a source or supply: each circuit names it anew
-    std::vector<bool> earthed; ///< by net: on the earthed pole of its source through closed switches and fuses
-    std::vector<int> feed;     ///< by net: parts between it and the nearest live pole; -1: none leads there
-};
-
 /// A two-ended part between two levels; level k is the channel above row k.
 struct PathStep {
     std::size_t part;

@@ -12,48 +12,6 @@
 namespace stopspan {
 namespace {
 
-// Where parts and nets are, so that sheets can point at each other.
-class Places {
-public:
-    void add(const CircuitSheet &sheet, const std::string &number, std::span<const Part> parts) {
-        for (const auto &where : sheet.parts) {
-            const std::string place = number + "/" + where.place;
-            parts_.emplace(where.subject, place);
-            const Part &part = parts[where.subject];
-            if (part.role == PartRole::load && part.pins.front().terminal != "E1" && part.symbol != "INPUT")
-                coils_.emplace(part.device.value, place);
-        }
-        for (const auto &where : sheet.nets)
-            nets_[where.subject].push_back({where.subject, number + "/" + where.place, where.stub, where.fed});
-    }
-
-    std::string find(const Reference &reference, const std::string &here) const {
-        if (reference.to == Reference::To::coil || reference.to == Reference::To::contact) {
-            const auto &places = reference.to == Reference::To::coil ? coils_ : parts_;
-            const auto found = places.find(reference.subject);
-            return found == places.end() ? "" : found->second;
-        }
-        const auto found = nets_.find(reference.subject);
-        if (found == nets_.end())
-            return "";
-        // Where the net is joined up, else where it comes from or goes to, else another stub.
-        const CircuitSheet::Where *best = nullptr;
-        const auto worth = [&](const CircuitSheet::Where &where) {
-            return !where.stub ? 2 : where.fed != reference.fed ? 1 : 0;
-        };
-        for (const CircuitSheet::Where &where : found->second)
-            if (where.place != here && (!best || worth(where) > worth(*best)))
-                best = &where;
-        const bool twice_here = std::count_if(found->second.begin(), found->second.end(),
-                                              [&](const auto &where) { return where.place == here; }) > 1;
-        return best ? best->place : twice_here ? here : "";
-    }
-
-private:
-    std::map<std::uint32_t, std::string> parts_, coils_;
-    std::map<std::uint32_t, std::vector<CircuitSheet::Where>> nets_;
-};
-
 struct Page {
     Sheet sheet;
     std::string document_type, scale;
@@ -78,20 +36,23 @@ void add_special(std::vector<SpecialSheet> sheets, std::vector<Page> &pages) {
 // Adds what stands on the right-hand sheet to the left-hand one.
 void join(CircuitSheet &left, CircuitSheet right) {
     for (Reference &reference : right.references)
-        reference.mark += left.sheet.inserts.size();
+        if (reference.to == Reference::To::net)
+            reference.subject += static_cast<std::uint32_t>(left.pieces.size());
+    for (NetPiece &piece : right.pieces)
+        piece.mark += left.sheet.inserts.size();
     const auto append = [](auto &to, auto &from) { std::move(from.begin(), from.end(), std::back_inserter(to)); };
     append(left.sheet.primitives, right.sheet.primitives);
     append(left.sheet.inserts, right.sheet.inserts);
     append(left.references, right.references);
     append(left.parts, right.parts);
-    append(left.nets, right.nets);
+    append(left.pieces, right.pieces);
 }
 
 class Circuits {
 public:
-    Circuits(std::span<const Part> parts, const Circuit &circuit, const Description &description)
-        : parts_(parts), circuit_(circuit), facts_(net_facts(parts, circuit)),
-          groups_(circuit_groups(parts, circuit, facts_, description)), done_(groups_.size()) {}
+    Circuits(std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts, const Description &description)
+        : parts_(parts), circuit_(circuit), facts_(facts), groups_(circuit_groups(parts, circuit, facts_, description)),
+          done_(groups_.size()) {}
 
     void add(std::vector<Page> &pages) {
         for (std::size_t g = 0; g < groups_.size(); ++g) {
@@ -132,35 +93,26 @@ private:
     static constexpr double between_mm = 20;
     std::span<const Part> parts_;
     const Circuit &circuit_;
-    const NetFacts facts_;
+    const NetFacts &facts_;
     const std::vector<CircuitGroup> groups_;
     std::vector<bool> done_;
 };
 
-void resolve_references(std::vector<Page> &pages, std::span<const Part> parts) {
-    Places places;
-    for (const Page &page : pages)
-        places.add(page.circuit, page.sheet.number, parts);
-    for (Page &page : pages) {
-        std::map<std::uint32_t, std::size_t> next; // references to a net come in the order of its places here
-        std::map<std::uint32_t, std::vector<std::string>> stubs;
-        for (const auto &where : page.circuit.nets)
-            if (where.stub)
-                stubs[where.subject].push_back(page.sheet.number + "/" + where.place);
-        for (const Reference &reference : page.circuit.references) {
-            std::string here;
-            if (reference.to == Reference::To::net)
-                here = stubs[reference.subject][next[reference.subject]++];
-            const std::string place = places.find(reference, here);
-            if (place.empty()) {
-                if (reference.to == Reference::To::net) // it goes nowhere: no arrow
-                    page.sheet.inserts[reference.mark].symbol = "NET_NAME";
-                continue;
-            }
-            Text text = reference.text;
-            text.text += place;
-            page.sheet.primitives.emplace_back(std::move(text));
-        }
+// Writes all references and adds their list. Places hold sheet numbers, these depend on how many sheets the list of
+// sheets before them takes, and that on how many the list of places takes: tried until it comes out right.
+// @returns how many sheets the list of sheets takes
+std::size_t add_references(std::vector<Page> &content, const References &none) {
+    for (std::size_t lists = index_sheet_count(content.size());; ++lists) {
+        References references = none;
+        for (std::size_t i = 0; i < content.size(); ++i)
+            references.add(content[i].circuit, std::to_string(lists + i + 1));
+        std::vector<SpecialSheet> places = reference_sheets(references.list());
+        if (index_sheet_count(content.size() + places.size()) > lists)
+            continue;
+        for (Page &page : content)
+            references.write(page.circuit, page.sheet);
+        add_special(std::move(places), content);
+        return lists;
     }
 }
 
@@ -181,16 +133,16 @@ Drawing draw(const Description &description, const Circuit &circuit, const Verdi
     const std::vector<Part> parts = parts_of(circuit);
     std::vector<Page> content;
     add_special(plan_sheets(description, verdict), content);
-    Circuits(parts, circuit, description).add(content);
+    const NetFacts facts = net_facts(parts, circuit);
+    Circuits(parts, circuit, facts, description).add(content);
     add_special(matrix_sheets(verdict), content);
+    const std::size_t lists = add_references(content, References(parts, circuit, facts));
 
-    const std::size_t lists = index_sheet_count(content.size());
     std::vector<std::pair<std::string, std::string>> rows;
     for (std::size_t i = 0; i < content.size(); ++i) {
         content[i].sheet.number = std::to_string(lists + i + 1);
         rows.emplace_back(content[i].sheet.number, content[i].sheet.title);
     }
-    resolve_references(content, parts);
     std::vector<Page> pages;
     add_special(index_sheets(rows), pages);
     for (std::size_t i = 0; i < pages.size(); ++i)

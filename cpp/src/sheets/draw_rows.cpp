@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <optional>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -16,8 +16,9 @@ constexpr double coil_table_gap_mm = 1.25;
 
 class RowDrawing {
 public:
-    RowDrawing(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, double pitch, double spread)
-        : plan_(plan), parts_(parts), circuit_(circuit), pitch_(pitch), spread_(spread) {}
+    RowDrawing(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts,
+               double pitch, double spread)
+        : plan_(plan), parts_(parts), circuit_(circuit), facts_(facts), pitch_(pitch), spread_(spread) {}
 
     CircuitSheet draw() {
         measure_rows();
@@ -37,6 +38,7 @@ public:
             const auto row = static_cast<std::size_t>(passage.row);
             wire({passage.x_mm, row_top_[row]}, {passage.x_mm, row_top_[row] - heights_[row]}, passage.net);
         }
+        refer_to_nets();
         draw_paths();
         y -= draw_coil_tables(y - coil_table_gap_mm);
         join_straight_wires(out_.sheet);
@@ -59,7 +61,8 @@ private:
                 right = std::max({right, line->a.x_mm, line->b.x_mm});
         }
         for (const Reference &reference : out_.references)
-            right = std::max(right, text_box(reference.text).right + reference_width_mm());
+            right = std::max(right, text_box(reference.text).right +
+                                        (reference.text.align == Align::left ? reference.room_mm : 0));
         for (const auto &placed : plan_.placed)
             right = std::max(right, placed.x_mm + parts_[placed.part].right_mm);
         return right;
@@ -92,11 +95,39 @@ private:
             add(passage.row, passage.x_mm, false, passage.net, passage.lower);
         }
         const std::function<const std::string &(NetId)> name_of = [&](NetId net) -> const std::string & {
-            return circuit_.net_name(net);
+            return facts_.shown[net.value];
+        };
+        const std::map<NetId, std::size_t> others = pieces_elsewhere(pins);
+        const auto room = [&](NetId net, NetMark::Kind kind) {
+            const std::size_t count = others.at(net);
+            if (kind != NetMark::Kind::on_wire)
+                return reference_width_mm(kind == NetMark::Kind::goes_down && count > 1 ? count - 1 : 0);
+            return count == 0 ? 0 : reference_width_mm(count - 1);
         };
         for (const auto &channel : pins)
-            channels_.push_back(
-                route_channel(channel, name_of, {pitch_, reference_width_mm(), content_right_mm + 2.5, spread_}));
+            channels_.push_back(route_channel(channel, name_of, {pitch_, content_right_mm + 2.5, spread_, room}));
+    }
+
+    // Pieces a net may have beside the one at hand: at most one for each terminal drawn elsewhere and for each channel.
+    std::map<NetId, std::size_t> pieces_elsewhere(const std::vector<std::vector<ChannelPin>> &channels) const {
+        std::map<NetId, std::size_t> elsewhere;
+        std::map<NetId, std::set<int>> passed;
+        for (const auto &passage : plan_.passages)
+            passed[passage.net].insert(passage.row);
+        for (const auto &channel : channels)
+            for (const ChannelPin &pin : channel)
+                elsewhere.emplace(pin.net, facts_.ends[pin.net.value]);
+        for (const auto &placed : plan_.placed)
+            for (const Pin &pin : parts_[placed.part].pins)
+                --elsewhere.at(pin.net);
+        for (auto &[net, count] : elsewhere) {
+            std::size_t here = 0;
+            for (const auto &channel : channels)
+                here += std::any_of(channel.begin(), channel.end(), [&](const auto &pin) { return pin.net == net; });
+            const std::size_t joined = passed.contains(net) ? passed.at(net).size() : 0;
+            count += here > joined + 1 ? here - joined - 1 : 0;
+        }
+        return elsewhere;
     }
 
     void wire(Point a, Point b, NetId net) {
@@ -111,7 +142,6 @@ private:
         for (const Point at : channel.junctions)
             out_.sheet.primitives.emplace_back(Circle{moved(at), 0.6, Layer::wires, true});
         for (const NetMark &mark : channel.marks) {
-            const bool stub = mark.kind != NetMark::Kind::on_wire;
             const Point at = moved(mark.at);
             Text text = mark.text;
             text.at = moved(text.at);
@@ -122,12 +152,23 @@ private:
             const std::string place = place_of(at);
             out_.sheet.inserts.push_back(
                 {symbol, at, {{"NET", circuit_.net_name(mark.net)}, {"PLACE", place}}, Layer::net_names});
-            out_.nets.push_back({mark.net.value, place, stub, mark.kind == NetMark::Kind::goes_up});
-            if (stub)
-                out_.references.push_back({Reference::To::net, mark.net.value,
-                                           Text{moved(mark.reference_at), small_text_mm, "", Align::left,
-                                                Layer::references, mark.text.upright},
-                                           out_.sheet.inserts.size() - 1, mark.kind == NetMark::Kind::goes_up});
+            marks_.push_back({mark.net, at, mark.kind, place, out_.sheet.inserts.size() - 1});
+            mark_references_.push_back(
+                {Reference::To::net, 0,
+                 Text{moved(mark.reference_at), small_text_mm, "", Align::left, Layer::references, mark.text.upright},
+                 mark.reference_room_mm});
+        }
+    }
+
+    // Each piece of a net says once where the net goes on.
+    void refer_to_nets() {
+        std::vector<std::size_t> chosen;
+        out_.pieces = net_pieces(out_.sheet, ends_, marks_, chosen);
+        for (std::size_t i = 0; i < chosen.size(); ++i) {
+            Reference reference = mark_references_[chosen[i]];
+            reference.subject = static_cast<std::uint32_t>(i);
+            if (reference.room_mm > 0)
+                out_.references.push_back(std::move(reference));
         }
     }
 
@@ -146,8 +187,10 @@ private:
         for (std::size_t i = 0; i < part.pins.size(); ++i) {
             const Pin &terminal = part.pins[placed.turned ? part.pins.size() - 1 - i : i];
             insert.attributes.emplace("TERMINAL_" + std::to_string(i + 1), terminal.terminal);
+            const bool upper = part.pins[i].upper;
+            ends_.push_back({moved({part.pins[i].x_mm, upper ? 0 : -shape.height_mm}), feeding(part, upper)});
             text(moved(shape.terminal_at[i]), small_text_mm, terminal.terminal, Align::left, Layer::terminals);
-            if (!part.pins[i].upper) // a shorter symbol than its neighbours: its wire starts in the row
+            if (!upper) // a shorter symbol than its neighbours: its wire starts in the row
                 wire(moved({part.pins[i].x_mm, -shape.height_mm}),
                      {origin.x_mm + part.pins[i].x_mm, origin.y_mm - heights_[row]}, terminal.net);
         }
@@ -160,22 +203,12 @@ private:
             out_.references.push_back(
                 {Reference::To::coil, part.device.value,
                  Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
-        else if (const auto poles = poles_of_contact(placed.part))
+        else if (!part.elsewhere.empty())
             out_.references.push_back(
-                {Reference::To::contact, static_cast<std::uint32_t>(*poles),
-                 Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
+                {Reference::To::device, static_cast<std::uint32_t>(placed.part),
+                 Text{moved(part.reference_at), small_text_mm, "", part.reference_align, Layer::references},
+                 part.reference_room_mm});
         out_.parts.push_back({static_cast<std::uint32_t>(placed.part), place_of({origin.x_mm, origin.y_mm - 5})});
-    }
-
-    // An isolator's auxiliary contact moves with poles that are drawn elsewhere.
-    std::optional<std::size_t> poles_of_contact(std::size_t contact) const {
-        const Part &part = parts_[contact];
-        if (part.role != PartRole::contact || circuit_.device(part.device).kind != DeviceKind::isolator)
-            return std::nullopt;
-        const auto found = std::find_if(parts_.begin(), parts_.end(), [&](const Part &other) {
-            return other.device == part.device && other.role == PartRole::poles;
-        });
-        return found == parts_.end() ? std::nullopt : std::optional(static_cast<std::size_t>(found - parts_.begin()));
     }
 
     void draw_paths() {
@@ -203,7 +236,8 @@ private:
                 const Part &part = parts_[table.contacts[i]];
                 const std::string label = part.role == PartRole::poles ? "poles" : part.terminals();
                 out_.references.push_back({Reference::To::contact, static_cast<std::uint32_t>(table.contacts[i]),
-                                           Text{{x, y}, small_text_mm, label + " ", Align::left, Layer::references}});
+                                           Text{{x, y}, small_text_mm, label + " ", Align::left, Layer::references},
+                                           reference_width_mm()});
                 lowest = std::min(lowest, y);
             }
             lowest = std::min(lowest, first);
@@ -232,23 +266,28 @@ private:
     const RowPlan &plan_;
     std::span<const Part> parts_;
     const Circuit &circuit_;
+    const NetFacts &facts_;
     double pitch_, spread_, spare_mm_ = 0;
     std::vector<double> heights_, row_top_;
     std::vector<ChannelPlan> channels_;
+    std::vector<PlacedEnd> ends_;
+    std::vector<PlacedMark> marks_;
+    std::vector<Reference> mark_references_; // by mark
     CircuitSheet out_;
 };
 
 } // namespace
 
-CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit) {
+CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit,
+                       const NetFacts &facts) {
     for (const double pitch : {5.0, 2.5}) {
-        RowDrawing drawing(plan, parts, circuit, pitch, 0);
+        RowDrawing drawing(plan, parts, circuit, facts, pitch, 0);
         CircuitSheet sheet = drawing.draw();
         if (!sheet.fits && pitch > grid_mm)
             continue;
         const double share = std::floor(drawing.spare_mm() / std::max(plan.rows - 1, 1) / grid_mm) * grid_mm;
         const double spread = std::min(most_spread_mm, share);
-        return spread > 0 ? RowDrawing(plan, parts, circuit, pitch, spread).draw() : sheet;
+        return spread > 0 ? RowDrawing(plan, parts, circuit, facts, pitch, spread).draw() : sheet;
     }
     return {};
 }

@@ -25,11 +25,11 @@ struct Cell {
 };
 // Data fields of ISO 7200.
 constexpr std::array cells{
-    Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 85},
-    Cell{"TITLE", "Title", 3, 85, 180},
-    Cell{"CREATED_BY", "Created by", 2, 0, 42.5},
-    Cell{"APPROVED_BY", "Approved by", 2, 42.5, 85, "not approved"},
-    Cell{"SHEET_TITLE", "Supplementary title", 2, 85, 180},
+    Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 70},
+    Cell{"TITLE", "Title", 3, 70, 180},
+    Cell{"CREATED_BY", "Created by", 2, 0, 35},
+    Cell{"APPROVED_BY", "Approved by", 2, 35, 70, "not approved"},
+    Cell{"SHEET_TITLE", "Supplementary title", 2, 70, 180},
     Cell{"DOCUMENT_TYPE", "Document type", 1, 0, 62.5},
     Cell{"NUMBER", "Identification number", 1, 62.5, 130},
     Cell{"REVISION", "Revision", 1, 130, 155},

@@ -1,6 +1,7 @@
-#include "sheets/circuit_groups.hpp"
+#include "sheets/net_facts.hpp"
 
 #include <deque>
+#include <optional>
 
 namespace stopspan {
 namespace {
@@ -46,14 +47,31 @@ std::vector<int> feed_of(std::span<const Part> parts, const NetFacts &facts) {
     return feed;
 }
 
+// A name longer than a wire leaves room for is shortened on paper, never in the data. Its number leads to a list.
+std::vector<std::string> shown_names(const Circuit &circuit) {
+    constexpr double longest_mm = 60;
+    std::vector<std::string> shown;
+    int shortened = 0;
+    for (std::uint32_t i = 0; i < circuit.nets().size(); ++i) {
+        shown.push_back(circuit.net_name({i}));
+        if (text_width_mm(shown.back(), small_text_mm) <= longest_mm)
+            continue;
+        const std::string number = " (" + std::to_string(++shortened) + ")";
+        shown.back() = fitted(shown.back(), small_text_mm, longest_mm - text_width_mm(number, small_text_mm)) + number;
+    }
+    return shown;
+}
+
 } // namespace
 
 NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit) {
     const std::size_t count = circuit.nets().size();
-    NetFacts facts{std::vector<bool>(count), std::vector<bool>(count), {}};
+    NetFacts facts{
+        std::vector<bool>(count), std::vector<bool>(count), {}, std::vector<std::size_t>(count), shown_names(circuit)};
     std::vector<bool> controls(count); // a contact or a coil hangs on it
     for (const Part &part : parts)
         for (const Pin &pin : part.pins) {
+            ++facts.ends[pin.net.value];
             if (part.role == PartRole::poles || part.role == PartRole::source || part.role == PartRole::motor ||
                 part.role == PartRole::supply)
                 facts.rail[pin.net.value] = true;

@@ -95,14 +95,42 @@ public:
         for (const auto &[first, second] : {std::pair{"A1", "A2"}, {"C1", "C2"}, {"E1", "E2"}})
             if (has_coil(device_.kind) && device_.net_of(first))
                 part(PartRole::load, coil_symbol(device_, first), {first, second});
+        const std::size_t first = parts_.size();
         poles();
         for (const Contact &contact : contacts_of(device_))
             if (!done_.contains(contact.first))
                 part(PartRole::contact, contact_symbol(device_, contact.sense), {contact.first, contact.second});
         rest();
+        if (!has_coil(device_.kind))
+            refer(first);
     }
 
 private:
+    // Contacts of a stop device, an overload or an isolator act in many circuits: each says where others are.
+    void refer(std::size_t first) {
+        std::vector<std::size_t> moved;
+        for (std::size_t i = first; i < parts_.size(); ++i)
+            if (parts_[i].role == PartRole::contact || parts_[i].role == PartRole::poles)
+                moved.push_back(i);
+        for (const std::size_t i : moved) {
+            if (moved.size() < 2)
+                return;
+            Part &part = parts_[i];
+            part.elsewhere =
+                i == moved.front() ? std::vector(moved.begin() + 1, moved.end()) : std::vector{moved.front()};
+            part.reference_room_mm = reference_width_mm(part.elsewhere.size() - 1);
+            const SymbolShape &shape = symbol_shape(part.symbol);
+            // What moves the contact is drawn at its left; a contact has no rating at its right.
+            const bool right = part.role == PartRole::contact && device_.kind != isolator;
+            part.reference_at = right ? shape.rating_at : shape.reference_at;
+            part.reference_align = right ? Align::left : Align::right;
+            if (right)
+                part.right_mm = std::max(part.right_mm, part.reference_at.x_mm + part.reference_room_mm);
+            else
+                part.left_mm = std::max(part.left_mm, part.reference_room_mm - part.reference_at.x_mm);
+        }
+    }
+
     // A relay's poles are contacts, each where it acts; of other devices they are one block.
     void poles() {
         Names block;
@@ -149,7 +177,7 @@ private:
         const bool shows_rating = !part.rating.empty() && !(part.role == PartRole::load && has_coil(device_.kind));
         if (shows_rating)
             part.right_mm = std::max(part.right_mm, shape.rating_at.x_mm + text_width_mm(part.rating, small_text_mm));
-        if (part.role == PartRole::contact && (has_coil(device_.kind) || device_.kind == isolator))
+        if (part.role == PartRole::contact && has_coil(device_.kind))
             part.left_mm = std::max(part.left_mm, reference_width_mm() - shape.reference_at.x_mm);
     }
 
@@ -172,9 +200,13 @@ bool has_coil(DeviceKind kind) {
     return kind == contactor || kind == relay || kind == timer || kind == latched_contactor || kind == stop_relay;
 }
 
-double reference_width_mm() {
+double reference_width_mm(std::size_t more) {
     static const double width = text_width_mm("88/88", small_text_mm);
-    return width;
+    return more == 0 ? width : width + text_width_mm(and_more(more), small_text_mm);
+}
+
+std::string and_more(std::size_t more) {
+    return " +" + std::to_string(more);
 }
 
 std::vector<Part> parts_of(const Circuit &circuit) {

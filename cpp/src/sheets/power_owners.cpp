@@ -10,6 +10,15 @@ int merged(int a, int b) {
     return a == nobody ? b : b == nobody || a == b ? a : several;
 }
 
+namespace {
+
+bool is_fed_at(const Part &supply, NetId net) {
+    return std::any_of(supply.pins.begin(), supply.pins.end(),
+                       [&](const Pin &pin) { return pin.upper && pin.net == net; });
+}
+
+} // namespace
+
 PowerOwners::PowerOwners(std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts)
     : parts_(parts), circuit_(circuit), facts_(facts), machines_(circuit.machines()), owner_(parts.size(), nobody),
       power_(parts.size()), at_(circuit.nets().size()) {
@@ -89,6 +98,7 @@ void PowerOwners::neighbours(NetId net, Visit &&visit) const { // other nets, th
 }
 
 // Fuses and stops in series between two rails, with no coil among them, carry the current of what is fed behind them.
+// Stops ahead of the control supplies of several machines are a circuit of their own.
 void PowerOwners::find_power_chains() {
     std::vector<bool> seen(parts_.size());
     for (std::size_t i = 0; i < parts_.size(); ++i) {
@@ -96,14 +106,19 @@ void PowerOwners::find_power_chains() {
             continue;
         std::vector<std::size_t> chain{i};
         std::set<NetId> rails;
-        bool conducts_only = true;
+        bool conducts_only = true, has_stop = false;
+        std::set<std::size_t> supplies;
         seen[i] = true;
         for (std::size_t k = 0; k < chain.size(); ++k) {
             const Part &part = parts_[chain[k]];
             conducts_only = conducts_only && (part.role == PartRole::series || part.role == PartRole::contact);
+            has_stop = has_stop || is_actuator(circuit_.device(part.device).kind);
             for (const Pin &pin : part.pins) {
                 if (facts_.rail[pin.net.value]) {
                     rails.insert(pin.net);
+                    for (const std::size_t next : at_[pin.net.value])
+                        if (parts_[next].role == PartRole::supply && is_fed_at(parts_[next], pin.net))
+                            supplies.insert(next);
                     continue;
                 }
                 for (const std::size_t next : at_[pin.net.value])
@@ -113,7 +128,7 @@ void PowerOwners::find_power_chains() {
                     }
             }
         }
-        if (conducts_only && rails.size() > 1)
+        if (conducts_only && rails.size() > 1 && !(has_stop && supplies.size() > 1))
             for (const std::size_t part : chain)
                 power_[part] = true;
     }

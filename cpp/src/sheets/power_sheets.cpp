@@ -217,7 +217,7 @@ std::vector<CircuitSheet> power_sheets(std::span<const std::size_t> members, std
         CircuitSheet sheet;
         for (int rows = most_rows; rows >= 1; --rows) {
             const RowPlan plan = PowerSheet(left, parts, facts, rows).plan();
-            sheet = draw_rows(plan, parts, circuit);
+            sheet = draw_rows(plan, parts, circuit, facts);
             if (sheet.fits)
                 break;
         }

@@ -1,5 +1,7 @@
 #pragma once
 
+#include "sheets/net_facts.hpp"
+#include "sheets/net_pieces.hpp"
 #include "sheets/parts.hpp"
 
 #include <cstdint>
@@ -36,11 +38,10 @@ struct RowPlan {
 
 /// What a sheet may refer to elsewhere. Resolved when all sheets are laid out.
 struct Reference {
-    enum class To { net, coil, contact } to;
-    std::uint32_t subject; ///< net id, device id, part index
+    enum class To { net, coil, contact, device } to;
+    std::uint32_t subject; ///< piece index, device id, part index, part index of the one that refers
     Text text;             ///< the place is appended to its text
-    std::size_t mark = 0;  ///< net: index of the insert at its end
-    bool fed = false;      ///< net: it comes from there, else it goes there
+    double room_mm = 0;    ///< how long the place may be with the number of further ones
 };
 
 /// A sheet drawn from a plan, its references still open.
@@ -53,15 +54,14 @@ struct CircuitSheet {
     struct Where {
         std::uint32_t subject; ///< part index or net id
         std::string place;     ///< "4" path, "B4" zone
-        bool stub = false;     ///< of a net: it only ends here
-        bool fed = false;      ///< of a stub: it comes from elsewhere, else it goes there
     };
-    std::vector<Where> parts, nets;
+    std::vector<Where> parts;
+    std::vector<NetPiece> pieces;
 };
 
 /// Draws symbols, wires, names and coil tables: parallel wires 5 mm apart or, where that does not fit, 2.5 mm; what
 /// room is left is shared out between the rows.
-CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit);
+CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts);
 
 /// Height of the tables under the coils, and the width one takes.
 inline constexpr std::size_t coil_table_lines = 8;

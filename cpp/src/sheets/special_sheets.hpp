@@ -1,5 +1,6 @@
 #pragma once
 
+#include "sheets/references.hpp"
 #include "sheets/symbols.hpp"
 
 #include "stopspan/description.hpp"
@@ -26,6 +27,9 @@ void add_plan_symbols(SymbolLibrary &library);
 
 /// Stop matrix, asked over found; pages that hold nothing asked and nothing cut are left out.
 std::vector<SpecialSheet> matrix_sheets(const Verdict &verdict);
+
+/// What references could not name beside a symbol: places of devices and wires, and wire numbers in full.
+std::vector<SpecialSheet> reference_sheets(const std::vector<References::Line> &list);
 
 /// List of all sheets, as many as it takes. @param rows  number and title of each sheet
 std::vector<SpecialSheet> index_sheets(const std::vector<std::pair<std::string, std::string>> &rows);

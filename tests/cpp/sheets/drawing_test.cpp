@@ -121,6 +121,77 @@ TEST(ControlCircuit, OfMachinesThatAreTiedTogetherIsDrawnInOnePiece) {
               sheet_with(drawing, insert_of(drawing, "S21", "13")).title);
 }
 
+std::set<std::string> references_of(const Drawing &drawing) {
+    std::set<std::string> references;
+    for (const Sheet &sheet : drawing.sheets)
+        for (const Primitive &primitive : sheet.primitives)
+            if (const auto *text = std::get_if<Text>(&primitive); text && text->layer == Layer::references)
+                references.insert("sheet " + sheet.number + ": " + text->text);
+    return references;
+}
+
+// Three machines, each fed from L1 and stopped by a block of ES1.
+Circuit one_stop_for_three(const std::string &feed) {
+    Circuit c;
+    wire_up(c, "G1", DeviceKind::mains_3ph, "L1=" + feed + " L2=L2 L3=L3 N=N");
+    for (const std::string n : {"1", "2", "3"})
+        wire_up(c, "K" + n, DeviceKind::contactor,
+                "1=" + feed + " 2=u" + n + " 3=L2 4=v" + n + " 5=L3 6=w" + n + " A1=a" + n + " A2=N",
+                {{"coil_voltage_v", 230.0}});
+    for (const std::string n : {"1", "2", "3"})
+        wire_up(c, "M" + n, DeviceKind::motor_3ph, "U=u" + n + " V=v" + n + " W=w" + n);
+    wire_up(c, "ES1", DeviceKind::emergency_stop, "11=" + feed + " 12=a1 21=" + feed + " 22=a2 31=" + feed + " 32=a3");
+    return c;
+}
+
+TEST(References, OfAStopThatActsInSeveralCircuitsLeadFromEachBlockToTheOthers) {
+    // Sheet 1 lists the sheets, 2 has the mains, 3 to 5 a machine each, with its one current path.
+    const auto said = references_of(draw(Description("test"), one_stop_for_three("L1"), {}));
+    EXPECT_TRUE(said.contains("sheet 3: 4/1 +1")) << "the first block names the second, and that there is one more";
+    EXPECT_TRUE(said.contains("sheet 4: 3/1"));
+    EXPECT_TRUE(said.contains("sheet 5: 3/1"));
+    EXPECT_TRUE(said.contains("sheet 6: ES1"));
+    EXPECT_TRUE(said.contains("sheet 6: 11-12 3/1, 21-22 4/1, 31-32 5/1"));
+}
+
+TEST(References, OfANetLeadToWhereItComesFromAndFromThereToAllOthers) {
+    const Drawing drawing = draw(Description("test"), one_stop_for_three("L1"), {});
+    const auto said = references_of(drawing);
+    // L1 is at the mains, at the poles of each contactor and at each current path: seven pieces.
+    std::size_t from_mains = 0, more = 0;
+    for (const std::string &each : said) {
+        from_mains += each.starts_with("sheet 3: 2/");
+        more += each.starts_with("sheet 2: 3/") && each.ends_with(" +5");
+    }
+    EXPECT_GT(from_mains, 0u);
+    EXPECT_GT(more, 0u);
+    const auto list = std::find_if(said.begin(), said.end(), [](const std::string &each) {
+        return each.starts_with("sheet 6: 2/") && std::count(each.begin(), each.end(), ',') == 6;
+    });
+    EXPECT_NE(list, said.end()) << "the list names all seven";
+}
+
+TEST(References, OfAVeryLongWireNumberGiveItInFull) {
+    const std::string name = "Works.North-building.Ground-floor.Line-7.Station-12.Motor-feed.L1"; // over 60 mm
+    const Circuit circuit = one_stop_for_three(name);
+    const Drawing drawing = draw(Description("test"), circuit, {});
+    EXPECT_TRUE(netlist_faults(drawing, circuit).empty()) << "the data keep the name";
+    EXPECT_TRUE(layout_faults(drawing).empty()) << listed_faults(layout_faults(drawing));
+    std::set<std::string> shown;
+    std::string list;
+    for (const Sheet &sheet : drawing.sheets)
+        for (const Primitive &primitive : sheet.primitives)
+            if (const auto *text = std::get_if<Text>(&primitive)) {
+                if (text->layer == Layer::net_names && text->text.starts_with("Works"))
+                    shown.insert(text->text);
+                if (sheet.title == "Cross-references")
+                    list += text->text;
+            }
+    ASSERT_EQ(shown.size(), 1u);
+    EXPECT_TRUE(shown.begin()->ends_with("... (1)"));
+    EXPECT_NE(list.find("= " + name), std::string::npos);
+}
+
 TEST(SymbolsOfADrawing, AreEachUsedAndInOrder) {
     const Drawing drawing = draw(Description("test"), every_kind(), {});
     std::set<std::string> used;
