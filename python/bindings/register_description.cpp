@@ -16,9 +16,20 @@ namespace {
 template <class Handle>
 using Lookup = Handle (Description::*)(std::string_view) const;
 
+// An Error on the way says for what the name or word was given.
+template <class Work>
+auto given(const std::string &what, const Work &work) {
+    try {
+        return work();
+    } catch (const Error &error) {
+        throw Error(error.code(), what + ": " + error.what());
+    }
+}
+
 template <class Handle>
-std::optional<Handle> find(const Description &in, Lookup<Handle> lookup, const OptionalText &name) {
-    return name ? std::optional((in.*lookup)(*name)) : std::nullopt;
+std::optional<Handle> find(const Description &in, Lookup<Handle> lookup, const OptionalText &name,
+                           const std::string &what) {
+    return name ? given(what, [&] { return std::optional((in.*lookup)(*name)); }) : std::nullopt;
 }
 
 template <class Handle>
@@ -26,7 +37,7 @@ std::vector<Handle> find_all(const Description &in, Lookup<Handle> lookup, const
                              const std::string &what) {
     std::vector<Handle> found;
     for (const std::string &name : to_names(names, what))
-        found.push_back((in.*lookup)(name));
+        found.push_back(given(what, [&] { return (in.*lookup)(name); }));
     return found;
 }
 
@@ -37,7 +48,16 @@ std::vector<Motor> motors_of(const std::string &machine, const py::object &motor
         if (py::isinstance<Motor>(each)) {
             made.push_back(each.cast<Motor>());
         } else if (py::isinstance<py::dict>(each)) {
-            made.push_back(motor_type(**py::reinterpret_borrow<py::dict>(each)).cast<Motor>());
+            try {
+                made.push_back(motor_type(**py::reinterpret_borrow<py::dict>(each)).cast<Motor>());
+            } catch (const py::error_already_set &error) {
+                if (!error.matches(PyExc_TypeError))
+                    throw;
+                throw Error(ErrorCode::bad_value, machine +
+                                                      ": a motor's fields are name (text), power_kw and voltage_v "
+                                                      "(numbers; voltage_v may be left away), not " +
+                                                      std::string(py::repr(each)));
+            }
         } else {
             throw Error(ErrorCode::bad_value, machine +
                                                   ": a motor is a stopspan.Motor or a dict as {\"name\": \"M1\", "
@@ -50,15 +70,17 @@ std::vector<Motor> motors_of(const std::string &machine, const py::object &motor
 
 void add_supply(Installation &self, const std::string &name, const std::string &kind, double voltage_v,
                 double frequency_hz) {
-    self.description.add(Supply{name, device_kind(kind), voltage_v, frequency_hz});
+    self.description.add(
+        Supply{name, given(name + ": kind", [&] { return device_kind(kind); }), voltage_v, frequency_hz});
 }
 
 void add_board(Installation &self, const std::string &name, const OptionalText &supply, const OptionalText &fed_from,
                const OptionalText &area, const py::object &at_m, const std::string &isolator) {
     Description &in = self.description;
-    in.add(Board{name, find<SupplyId>(in, &Description::supply, supply),
-                 find<BoardId>(in, &Description::board, fed_from), find<AreaId>(in, &Description::area, area),
-                 to_position(at_m, name + ": at_m"), isolator});
+    in.add(Board{name, find<SupplyId>(in, &Description::supply, supply, name + ": supply"),
+                 find<BoardId>(in, &Description::board, fed_from, name + ": fed_from"),
+                 find<AreaId>(in, &Description::area, area, name + ": area"), to_position(at_m, name + ": at_m"),
+                 isolator});
 }
 
 void add_area(Installation &self, const std::string &name, const py::object &outline_m, const OptionalText &within,
@@ -66,11 +88,11 @@ void add_area(Installation &self, const std::string &name, const py::object &out
               const py::object &isolator_at_m) {
     Description &in = self.description;
     Area area{.name = name,
-              .within = find<AreaId>(in, &Description::area, within),
+              .within = find<AreaId>(in, &Description::area, within, name + ": within"),
               .floor = floor,
               .outline = {},
               .exits = {},
-              .board = find<BoardId>(in, &Description::board, board),
+              .board = find<BoardId>(in, &Description::board, board, name + ": board"),
               .isolator = isolator,
               .isolator_at = to_position(isolator_at_m, name + ": isolator_at_m")};
     for (const py::handle corner : py::reinterpret_borrow<py::iterable>(outline_m))
@@ -88,12 +110,12 @@ void add_machine(Installation &self, const std::string &name, const std::string 
     Description &in = self.description;
     Machine machine;
     machine.name = name;
-    machine.area = in.area(area);
-    machine.board = find<BoardId>(in, &Description::board, board);
+    machine.area = given(name + ": area", [&] { return in.area(area); });
+    machine.board = find<BoardId>(in, &Description::board, board, name + ": board");
     machine.at = to_position(at_m, name + ": at_m");
     machine.motors = motors_of(name, motors);
-    machine.starter = starter(starter_kind);
-    machine.control = control_supply(control);
+    machine.starter = given(name + ": starter", [&] { return starter(starter_kind); });
+    machine.control = given(name + ": control", [&] { return control_supply(control); });
     machine.control_voltage_v = control_voltage_v;
     machine.isolator = isolator;
     machine.mechanical_interlock = mechanical_interlock;
@@ -108,28 +130,32 @@ void add_machine(Installation &self, const std::string &name, const std::string 
 void add_load(Installation &self, const std::string &name, const std::string &area, const py::object &at_m,
               const OptionalText &board, double voltage_v, double current_a) {
     Description &in = self.description;
-    in.add(KeptLoad{name, in.area(area), find<BoardId>(in, &Description::board, board),
-                    to_position(at_m, name + ": at_m"), voltage_v, current_a});
+    in.add(KeptLoad{name, given(name + ": area", [&] { return in.area(area); }),
+                    find<BoardId>(in, &Description::board, board, name + ": board"), to_position(at_m, name + ": at_m"),
+                    voltage_v, current_a});
 }
 
 void add_stop(Installation &self, const std::string &name, const std::string &area, const std::string &kind,
               const OptionalText &machine, const std::string &place_word, const py::object &at_m, double height_m,
               std::optional<int> contact_blocks, bool reset_on_device) {
     Description &in = self.description;
-    in.add(StopDevice{name, device_kind(kind), in.area(area), find<MachineId>(in, &Description::machine, machine),
-                      place(place_word), to_position(at_m, name + ": at_m"), height_m, contact_blocks,
-                      reset_on_device});
+    in.add(StopDevice{name, given(name + ": kind", [&] { return device_kind(kind); }),
+                      given(name + ": area", [&] { return in.area(area); }),
+                      find<MachineId>(in, &Description::machine, machine, name + ": machine"),
+                      given(name + ": place", [&] { return place(place_word); }), to_position(at_m, name + ": at_m"),
+                      height_m, contact_blocks, reset_on_device});
 }
 
 void add_zone(Installation &self, const std::string &name, const std::string &link, const py::object &devices,
               const py::object &machines, const py::object &areas, const py::object &zones, const std::string &reset,
               const OptionalText &board) {
     Description &in = self.description;
-    in.add(Zone{name, zone_link(link), find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
+    in.add(Zone{name, given(name + ": link", [&] { return zone_link(link); }),
+                find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
                 find_all<MachineId>(in, &Description::machine, machines, name + ": machines"),
                 find_all<AreaId>(in, &Description::area, areas, name + ": areas"),
                 find_all<ZoneId>(in, &Description::zone, zones, name + ": zones"), reset,
-                find<BoardId>(in, &Description::board, board)});
+                find<BoardId>(in, &Description::board, board, name + ": board")});
 }
 
 template <class Range>
@@ -174,30 +200,43 @@ void register_description(py::module_ &module, py::class_<Installation> &install
         .def("add_supply", &add_supply, "name"_a, py::kw_only(), "kind"_a = "mains-3ph", "voltage_v"_a = 230.0,
              "frequency_hz"_a = 50.0, "Add a mains, \"mains-3ph\" or \"mains-1ph\"; the voltage is that to neutral.")
         .def("add_board", &add_board, "name"_a, py::kw_only(), "supply"_a = none, "fed_from"_a = none, "area"_a = none,
-             "at_m"_a = origin, "isolator"_a = "", "Add a distribution board, fed from a supply or another board.")
+             "at_m"_a = origin, "isolator"_a = "",
+             "Add a distribution board, fed from a supply or another board. Its nets are D1:L1, D1:L2, D1:L3 and D1:N, "
+             "or "
+             "D1:L and D1:N; what is recorded as found begins there.\n\nArgs:\n    isolator: Designation of its main "
+             "switch; empty is none.")
         .def("add_area", &add_area, "name"_a, py::kw_only(), "outline_m"_a, "within"_a = none, "floor"_a = "",
              "exits_m"_a = py::dict(), "board"_a = none, "isolator"_a = "", "isolator_at_m"_a = origin,
              "Add a part of a floor or yard.\n\nArgs:\n    outline_m: Corners (x, y), at least three.\n    within: The "
              "area it is a part of.\n    exits_m: Name to place.\n    board: Feeds its machines unless they name "
-             "another.")
-        .def("add_machine", &add_machine, "name"_a, py::kw_only(), "area"_a, "motors"_a, "at_m"_a = origin,
-             "board"_a = none, "starter"_a = "direct", "control"_a = "same-supply", "control_voltage_v"_a = 230.0,
-             "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
-             "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
-             "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    starter: See "
-             "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.")
+             "another; see also `feed`.\n    isolator: Designation of the one switch of the area; empty is none.")
+        .def(
+            "add_machine", &add_machine, "name"_a, py::kw_only(), "area"_a, "motors"_a, "at_m"_a = origin,
+            "board"_a = none, "starter"_a = "direct", "control"_a = "same-supply", "control_voltage_v"_a = 230.0,
+            "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
+            "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
+            "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    starter: See "
+            "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.\n    "
+            "control_voltage_v: "
+            "Of the control circuit; give 24 for a usual DC supply.\n    isolator: Designation of its isolator; empty "
+            "is "
+            "none.\n    mechanical_interlock: Between the contactors of reversing, star-delta and two-speed starters.\n"
+            "    star_time_s: In star before delta.\n    stop_category: 0 or 1 (IEC 60204-1).\n    stop_delay_s: Of "
+            "category 1, from the stop to power off.\n    run_down_s: From power off to standstill; None is unknown.\n"
+            "    run_down_without_supply_s: The same when the supply fails, a brake's too.")
         .def("add_load", &add_load, "name"_a, py::kw_only(), "area"_a, "at_m"_a = origin, "board"_a = none,
              "voltage_v"_a = 230.0, "current_a"_a = 1.0, "Add a load that no stop may cut.")
         .def("add_stop", &add_stop, "name"_a, py::kw_only(), "area"_a, "kind"_a = "emergency-stop", "machine"_a = none,
              "place"_a = "wall", "at_m"_a = origin, "height_m"_a = 1.1, "contact_blocks"_a = none,
              "reset_on_device"_a = true,
              "Add a stop device.\n\nArgs:\n    machine: It stands on that machine and stops it.\n    contact_blocks: "
-             "Break blocks it has; None is as many as the wiring needs.")
+             "Break blocks it has; None is as many as the wiring needs.\n    kind: An actuator of `DeviceKind`.\n"
+             "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.")
         .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,
              "machines"_a = nothing, "areas"_a = nothing, "zones"_a = nothing, "reset"_a = "", "board"_a = none,
              "Add a stop zone: devices that share a span of control.\n\nArgs:\n    link: See `ZoneLink`.\n    areas: "
              "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
-             "Designation of its reset device.")
+             "Designation of its reset device.\n    board: Feeds its circuit; None is that of its first machine.")
         .def(
             "feed",
             [](Installation &self, const std::string &area, const std::string &board) {

@@ -14,7 +14,9 @@ void register_installation(py::class_<Installation> &installation) {
         .def_property(
             "recorded", [](Installation &self) -> Circuit & { return self.recorded; },
             [](Installation &self, const Circuit &circuit) { self.recorded = circuit; },
-            py::return_value_policy::reference_internal, "What was entered as found; can be edited in place.")
+            py::return_value_policy::reference_internal,
+            "What was entered as found, a Circuit; can be edited in place. stopspan.load(\"old.csv\").recorded reads a "
+            "wiring table.")
         .def("circuit", &Installation::circuit,
              "The circuit as wired, a copy: arrangements and what was recorded.\n\n"
              "Raises:\n    ModelError: What the description asks for cannot be wired.")

@@ -30,6 +30,21 @@ Isolate, lock off, prove dead. Local codes prevail. Verification and commissioni
 """
 
 
+ACTS = """\
+acts (and faults), each followed by the designation of the device it is done to:
+  tap, hold, free             a device that springs back: push-button, pedal, floor bar
+  latch, unlatch              a device that latches: emergency stop, pull wire
+  turn DEVICE on|off          a device that stays where it is put: selector, key switch
+  open, close                 an isolator
+  lose, restore SOURCE[:POLE] a supply, or one pole of it
+  trip, cool, reset           an overload
+  blow, replace               a fuse
+  elapse [TIMER]              let a running timer, or all of them, run out
+  earth NET; bridge NET NET; break DEVICE:TERMINAL; weld CONTACTOR; jam DEVICE; detach DEVICE; blind OVERLOAD
+  fresh                       begin anew, from cold
+"""
+
+
 class Progress:
     """Says on stderr how far a piece of work is, once it takes more than a second."""
 
@@ -168,7 +183,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("file", metavar="FILE", help=file_help)
     check.add_argument("--json", action="store_true", help="print the verdict as JSON")
-    check.add_argument("--rule", action="append", metavar="ID", help="decide this rule only; may be repeated")
+    rules = ", ".join(rule.id for rule in _core.rules())
+    check.add_argument(
+        "--rule", action="append", metavar="ID", help=f"decide this rule only; may be repeated. Rules: {rules}"
+    )
     check.add_argument("--rules", choices=RULE_SETS, metavar="SET", help="decide a set of rules: all, stops, returns")
     check.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
     check.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
@@ -180,7 +198,12 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--format", metavar="NAME", help="dxf, svg, xml (installation file) or csv (wiring table)")
     export.set_defaults(run=_export)
 
-    replay = commands.add_parser("replay", help="do acts and see what runs")
+    replay = commands.add_parser(
+        "replay",
+        help="do acts and see what runs",
+        epilog=ACTS,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     replay.add_argument("file", metavar="FILE", help=file_help)
     replay.add_argument("acts", metavar="ACTS", help='acts separated by ";", as "tap S1; latch S9"')
     replay.add_argument("--json", action="store_true", help="print the steps as JSON")

@@ -114,6 +114,21 @@ SQUARE = [(0, 0), (4, 0), (4, 4), (0, 4)]
 MOTOR = [{"name": "M9", "power_kw": 1}]
 
 INSTALLATION_CASES = {
+    "a word that is none, said of the machine it was given for": (
+        lambda s: s.add_machine("Planer", area="Room", at_m=(2, 2), motors=MOTOR, starter="stardelta"),
+        ErrorCode.BAD_VALUE,
+        "Planer: starter: no starter 'stardelta'; known: .*star-delta",
+    ),
+    "a zone with a stop that is not there": (
+        lambda s: s.add_zone("Z9", devices=["ES77"], areas=["Room"]),
+        ErrorCode.UNKNOWN_NAME,
+        "Z9: devices: no stop device 'ES77'; known: ",
+    ),
+    "a motor with a field that is none": (
+        lambda s: s.add_machine("Planer", area="Room", at_m=(2, 2), motors=[{"name": "M9", "kw": 3}]),
+        ErrorCode.BAD_VALUE,
+        "Planer: a motor's fields are name .* not .*'kw': 3",
+    ),
     "a machine outside its area": (
         lambda s: s.add_machine("Planer", area="Room", at_m=(20, 2), motors=MOTOR),
         ErrorCode.CONTRADICTION,
@@ -268,6 +283,15 @@ def test_an_act_that_is_not_possible_is_refused_and_nothing_has_happened(circuit
             replay.act(impossible)
         assert caught.value.code in (ErrorCode.BAD_ACT, ErrorCode.UNKNOWN_NAME)
         assert replay.state("Saw") == "runs"
+
+
+def test_a_device_or_net_that_is_not_there_is_refused_with_those_that_are(circuit):
+    replay = circuit.replay()
+    for ask in (lambda: circuit["X9"], lambda: replay.tap("X9"), lambda: replay.state("X9")):
+        with pytest.raises(stopspan.ModelError, match=r"no device.* 'X9' in the circuit; known: .*\bK1\b"):
+            ask()
+    with pytest.raises(stopspan.ModelError, match=r"no net 'x9' in the circuit; known: .*\bd\b"):
+        replay.live("x9")
 
 
 def test_several_words_are_not_one_device(circuit):

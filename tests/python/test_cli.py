@@ -2,11 +2,14 @@
 
 import json
 import pathlib
+import re
 import subprocess
 import sys
 
 import pytest
 from conftest import saw, saw_with_bypassed_stop, shed
+
+import stopspan as package
 
 COMMAND = pathlib.Path(sys.executable).parent / "stopspan"
 
@@ -132,6 +135,24 @@ def test_help_tells_exit_codes_rule_sets_and_cautions():
     assert run.returncode == 0
     for needed in ("exit codes", "stop-cuts stop-spares stop-beats-start", "prove dead"):
         assert needed in run.stdout
+
+
+def test_help_names_every_rule_and_every_act():
+    said = stopspan("check", "--help").stdout
+    assert all(rule.id in "".join(said.split()) for rule in package.rules())
+    with pytest.raises(package.ModelError) as refused:
+        package.Circuit().replay().act("push S1")
+    acts = str(refused.value).split("known: ")[1].split(", ")
+    said = stopspan("replay", "--help").stdout
+    assert len(acts) > 20 and all(re.search(rf"\b{act}\b", said) for act in acts)
+
+
+def test_a_file_of_another_kind_is_refused_with_the_kinds_that_can_be_read(tmp_path):
+    other = tmp_path / "notes.txt"
+    other.write_text("The saw starts by itself.\n")
+    done = stopspan("check", other)
+    assert done.returncode == 2 and f"{other}:1: " in done.stderr
+    assert "XML" in done.stderr and ".csv" in done.stderr
 
 
 def test_the_version_is_that_of_the_package():

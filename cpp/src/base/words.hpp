@@ -18,6 +18,19 @@ std::string listed(const Range &words) {
     return text;
 }
 
+/// "known: ...", the first of many names; `when_empty` without any.
+/// @param name_at  text of the name at an index
+template <class NameAt>
+std::string known_names(std::size_t count, const NameAt &name_at, std::string_view when_empty) {
+    constexpr std::size_t most_listed = 20;
+    std::string text;
+    for (std::size_t i = 0; i < count && i < most_listed; ++i)
+        text += (text.empty() ? "known: " : ", ") + std::string(name_at(i));
+    if (count > most_listed)
+        text += " and " + std::to_string(count - most_listed) + " more";
+    return text.empty() ? std::string(when_empty) : text;
+}
+
 /// "a fuse", "an overload". For the words of this library, which sound as they begin.
 inline std::string with_article(std::string_view word) {
     const bool vowel = !word.empty() && std::string_view("aeio").find(word.front()) != std::string_view::npos;

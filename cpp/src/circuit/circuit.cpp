@@ -258,7 +258,11 @@ std::optional<DeviceId> Circuit::find(std::string_view designation) const {
 const Device &Circuit::at(std::string_view designation) const {
     if (const auto id = find(designation))
         return devices_[id->value];
-    throw Error(ErrorCode::unknown_name, "no device '" + std::string(designation) + "' in the circuit; see devices()");
+    throw Error(ErrorCode::unknown_name,
+                "no device '" + std::string(designation) + "' in the circuit; " +
+                    known_names(
+                        devices_.size(), [&](std::size_t i) { return std::string_view(devices_[i].designation); },
+                        "it is empty"));
 }
 
 std::optional<NetId> Circuit::find_net(std::string_view name) const {

@@ -65,6 +65,9 @@ public:
 
 private:
     std::string this_element() const;
+    /// Looks up what an attribute names; an Error says for which element.
+    template <class Work>
+    auto looked_up(std::string_view name, const Work &work) const;
     const std::string *attribute(std::string_view name);
     const std::string &needed_attribute(std::string_view name);
     std::size_t line(std::string_view attribute) const { return source_.line(element_, attribute); }
@@ -100,22 +103,31 @@ auto XmlSource::at(std::size_t line_number, const Work &work) const {
     }
 }
 
+template <class Work>
+auto XmlReader::looked_up(std::string_view name, const Work &work) const {
+    try {
+        return work();
+    } catch (const Error &error) {
+        source_.refuse(error.code(), line(name), this_element() + " " + std::string(name) + ": " + error.what());
+    }
+}
+
 template <class Word>
 void XmlReader::word(std::string_view name, Word &value) {
     if (const std::string *text = attribute(name))
-        value = source_.at(line(name), [&] { return from_text(*text, Word{}); });
+        value = looked_up(name, [&] { return from_text(*text, Word{}); });
 }
 
 template <class Handle>
 void XmlReader::reference(std::string_view name, Handle &value) {
     const std::string &text = needed_attribute(name);
-    value = source_.at(line(name), [&] { return from_name(source_.known, text, Handle{}); });
+    value = looked_up(name, [&] { return from_name(source_.known, text, Handle{}); });
 }
 
 template <class Handle>
 void XmlReader::reference(std::string_view name, std::optional<Handle> &value) {
     if (const std::string *text = attribute(name))
-        value = source_.at(line(name), [&] { return from_name(source_.known, *text, Handle{}); });
+        value = looked_up(name, [&] { return from_name(source_.known, *text, Handle{}); });
 }
 
 template <class Value>

@@ -21,6 +21,8 @@ public:
     Scanner(std::string_view xml, const std::string &file) : xml_(xml), file_(file) {}
 
     void run() {
+        if (const std::size_t first = xml_.find_first_not_of(" \t\r\n"); first < xml_.size() && xml_[first] != '<')
+            refuse_at(first, "this is no installation file, which is XML; a wiring table has a name that ends in .csv");
         declaration();
         while (at_ < xml_.size()) {
             if (xml_[at_] == '<')

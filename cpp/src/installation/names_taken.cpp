@@ -4,21 +4,14 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t most_names_listed = 20;
-
 std::string index_key(char kind, std::string_view name) {
     return std::string(1, kind) + std::string(name);
 }
 
 template <class Things>
 std::string known_names(const Things &things) {
-    std::vector<std::string> names;
-    for (std::size_t i = 0; i < things.size() && i < most_names_listed; ++i)
-        names.push_back(things[i].name);
-    if (names.empty())
-        return "none is added yet";
-    const std::size_t left = things.size() - names.size();
-    return "known: " + listed(names) + (left ? " and " + std::to_string(left) + " more" : "");
+    return stopspan::known_names(
+        things.size(), [&](std::size_t i) { return std::string_view(things[i].name); }, "none is added yet");
 }
 
 } // namespace

@@ -113,17 +113,19 @@ struct Replay::Implementation {
     // ---- reading acts
 
     std::uint32_t device_index(const std::string &name) const {
-        const auto id = circuit.find(name);
-        if (!id)
-            throw Error(ErrorCode::unknown_name, "no device '" + name + "' in the circuit; see devices()");
-        return id->value;
+        (void)circuit.at(name);
+        return circuit.find(name)->value;
     }
     std::uint32_t net_index(const std::string &name) const {
         if (const auto id = circuit.find_net(name))
             return id->value;
         if (name == "PE")
             return compiled.earth;
-        throw Error(ErrorCode::unknown_name, "no net '" + name + "' in the circuit; see nets()");
+        throw Error(ErrorCode::unknown_name,
+                    "no net '" + name + "' in the circuit; " +
+                        known_names(
+                            circuit.nets().size(), [&](std::size_t i) { return std::string_view(circuit.nets()[i]); },
+                            "it is empty"));
     }
 
     Step read(const std::string &text) const {
@@ -414,7 +416,11 @@ std::string Replay::state(std::string_view designation) const {
                     },
                     "runs", "stopped");
         throw Error(ErrorCode::unknown_name,
-                    "no device or machine '" + std::string(designation) + "' in the circuit; see devices()");
+                    "no device or machine '" + std::string(designation) + "' in the circuit; " +
+                        known_names(
+                            self.circuit.devices().size(),
+                            [&](std::size_t i) { return std::string_view(self.circuit.devices()[i].designation); },
+                            "it is empty"));
     }
     for (const MotorSeen &motor : compiled.motors)
         if (motor.device == id->value)
