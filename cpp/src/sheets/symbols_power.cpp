@@ -48,7 +48,10 @@ void add_overload(SymbolLibrary &library, std::size_t count) {
     }
     pen.box(-2.5, hinge_mm, right, fixed_contact_mm);
     pole_terminals(pen, count);
-    pen.rating({right + 1, middle - 1.25}).designation({-3.5, middle - 1.75}).into(library);
+    pen.rating({right + 1, middle - 1.25})
+        .designation({-3.5, middle - 1.75})
+        .reference({-3.5, 0.25 - contact_height_mm})
+        .into(library);
 }
 
 void add_mains(SymbolLibrary &library, const std::string &name, std::size_t count) {
