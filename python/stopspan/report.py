@@ -42,11 +42,13 @@ def summary(verdict: _core.Verdict) -> str:
     count = totals(verdict)
     claims = sum(count[status] for status in ("holds", *NOT_HOLDING, "waived"))
     if verdict.ok:
+        if claims == 1:
+            return "the one claim holds"
         return f"all {claims} claims hold" if claims else "nothing was claimed, so nothing was proven"
     one = {"fails": "fails", "maybe": "may fail", "undecided": "is undecided"}
     more = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
     parts = [f"{n} {(one if n == 1 else more)[status]}" for status in NOT_HOLDING if (n := count[status])]
-    return f"of {claims} claims, " + ", ".join(parts)
+    return f"of {claims} claim{'' if claims == 1 else 's'}, " + ", ".join(parts)
 
 
 def verdict_line(verdict: _core.Verdict) -> str:

@@ -121,3 +121,9 @@ def test_json_has_the_documented_schema():
     for counts in verdict["counts"].values():
         assert all(isinstance(number, int) for number in counts.values())
     assert isinstance(verdict["not_checked"], list)
+
+
+def test_a_circuit_without_any_machine_proves_nothing():
+    verdict = stopspan.Circuit().check()
+    assert not verdict.ok
+    assert [(finding.status, finding.subjects) for finding in verdict.findings] == [("undecided", [])]

@@ -64,6 +64,19 @@ std::vector<Decided> decide_machines(const Context &context, const std::vector<M
     return results;
 }
 
+// Nothing said of nothing is no proof.
+Decided nothing_to_prove() {
+    Decided decided;
+    decided.add({.rule = "stop-cuts",
+                 .status = Status::undecided,
+                 .subjects = {},
+                 .text = "There is no motor and no drive in the circuit: nothing can be proven.",
+                 .witness = {},
+                 .repair = {},
+                 .source = source_of("stop-cuts")});
+    return decided;
+}
+
 void list_not_checked(const Context &context, Verdict &verdict) {
     auto &list = verdict.not_checked;
     std::vector<std::uint8_t> asked(context.stops.size(), 0);
@@ -101,6 +114,8 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     take(verdict, decide_interlocks(tools, machines));
     take(verdict, decide_isolators(tools, machines));
     take(verdict, decide_other_races(tools, machines));
+    if (machines.empty() && context.compiled.loads.empty())
+        take(verdict, nothing_to_prove());
 
     std::stable_sort(verdict.findings.begin(), verdict.findings.end(),
                      [](const Finding &a, const Finding &b) { return order_of(a.rule) < order_of(b.rule); });

@@ -61,6 +61,10 @@ void Description::check_starter(const Machine &machine, const std::string &objec
         throw Error(ErrorCode::bad_value, object + ": control_voltage_v is " +
                                               format_number(machine.control_voltage_v) +
                                               "; use 24, 48, 110, 230 or 400");
+    if (machine.control == ControlSupply::dc_supply && machine.control_voltage_v > 110)
+        throw Error(ErrorCode::contradiction, object + ": control is dc-supply but control_voltage_v is " +
+                                                  format_number(machine.control_voltage_v) +
+                                                  "; give the 24, 48 or 110 V that it puts out");
     check_number(object, "star_time_s", machine.star_time_s, 0, 3600);
     check_number(object, "stop_category", machine.stop_category, 0, 1);
     check_number(object, "stop_delay_s", machine.stop_delay_s, 0, 3600);

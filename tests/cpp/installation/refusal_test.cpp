@@ -256,6 +256,14 @@ const std::vector<Refusal> refusals{
          odd.starter = Starter::one_phase_one_pole;
          it.add(odd);
      }},
+    {"DirectCurrentControlOfMainsVoltage",
+     ErrorCode::contradiction,
+     {"machine Lathe: control is dc-supply but control_voltage_v is 230", "24, 48 or 110"},
+     [](Description &it) {
+         Machine odd = lathe(it);
+         odd.control = ControlSupply::dc_supply;
+         it.add(odd);
+     }},
     {"ControlVoltageTheFeedDoesNotHave",
      ErrorCode::contradiction,
      {"machine Lathe: its feed has no 24 V for control", "dc-supply"},
