@@ -127,6 +127,9 @@ def _told_elsewhere(key, ours, theirs, claims):
         # one finding for a source stands for its poles; one for each source for all of them
         wider = [k for k in ours if k[0] == rule and k[2] == machine and _covers(k[1], subject)]
         return any(worse(ours[k], ours.get(key, HOLDS)) == ours[k] and theirs.get(k) == ours[k] for k in wider)
+    if rule == "stop-spares" and claims.unshorted.get(key, HOLDS) == theirs.get(key, HOLDS):
+        # A stop that shorts a source cuts all that hangs on it: DESIGN 4.2 has interlock-holds tell of that.
+        return any(k[0] == "interlock-holds" and status == FAILS for k, status in theirs.items())
     if key == ("interlock-holds", "", ""):  # a short by contactors that must not be in together is told as theirs
         return any(k[0] == rule and k[1] and theirs.get(k) == ours[k] for k in ours)
     return False

@@ -26,6 +26,8 @@ public:
                     break;
                 }
         std::vector<Set> found;
+        if (forbidden({}))
+            return found; // shorted with every contactor out: none of them is to blame
         const auto covered = [&](const Set &set) {
             return std::any_of(found.begin(), found.end(), [&](const Set &smaller) {
                 return std::includes(set.begin(), set.end(), smaller.begin(), smaller.end());
@@ -50,13 +52,12 @@ public:
 
 private:
     bool forbidden(const Set &set) {
-        // Only the poles count: a control contact that closes with them is another matter.
+        // Only the power circuit counts: a control contact that closes with the poles, or a hand's that is closed
+        // anyway, is another matter.
         Compiled poles_only = cone_.circuit;
-        std::vector<std::uint8_t> armature(poles_only.variables.size(), 0);
-        for (const Armature &each : poles_only.armatures)
-            armature[each.variable] = 1;
         std::erase_if(poles_only.switches, [&](const Switch &contact) {
-            return !contact.pole && contact.variable != none && armature[contact.variable];
+            return !contact.pole && contact.variable != none &&
+                   poles_only.variables[contact.variable].kind != Variable::Kind::fuse;
         });
         Network network(poles_only);
         State state = poles_only.cold();
@@ -117,6 +118,9 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
     bool can_short = false;
     for (const std::uint32_t net : machine.reach.nets)
         can_short |= !context.relevance.is_pole_net(net) && tools.structure.conductor_potentials({net}) >= 2;
+    for (const std::uint32_t i : machine.reach.switches)
+        can_short |= context.relevance.is_pole_net(context.compiled.switches[i].a) &&
+                     context.relevance.is_pole_net(context.compiled.switches[i].b);
     const bool two_speed = std::any_of(machine.motors.begin(), machine.motors.end(),
                                        [](const MotorSeen *motor) { return motor->kind == DeviceKind::motor_2speed; });
     if (!can_short && !two_speed) {

@@ -1,130 +1,24 @@
-#include "checks/machine_check.hpp"
+#include "checks/behind_isolator.hpp"
 
 #include "base/words.hpp"
-#include "checks/feeding.hpp"
 
 #include <algorithm>
+#include <optional>
 
 namespace stopspan {
 namespace {
 
 const std::string rule = "isolator-clears";
 
-/// What stands behind an isolator.
-class Behind {
-public:
-    Behind(Tools &tools, std::uint32_t variable)
-        : tools_(tools), compiled_(tools.context.compiled), variable_(variable) {
-        find_poles();
-        trace(load_side_);
-        load_nets_ = nets_;
-        // The coil circuits of the contactors whose poles it feeds.
-        for (const std::uint32_t net : nets_)
-            for (const std::uint32_t i : tools.context.lookup.switches_at[net]) {
-                const Switch &contact = compiled_.switches[i];
-                if (!contact.pole || contact.variable == none || contact.variable == variable_)
-                    continue;
-                if (const std::uint32_t armature = tools.context.lookup.armature_of[contact.variable]; armature != none)
-                    contactors_.insert(armature);
-            }
-        for (const std::uint32_t armature : contactors_)
-            trace(asking_nets(compiled_.armatures[armature]));
-    }
-
-    const std::set<std::uint32_t> &nets() const { return nets_; }
-    const std::set<std::uint32_t> &load_nets() const { return load_nets_; }
-    const std::set<std::uint32_t> &contactors() const { return contactors_; }
-    bool holds_machine(const MachineSeen &machine) const {
-        return std::any_of(machine.motors.begin(), machine.motors.end(), [&](const MotorSeen *motor) {
-            return std::any_of(motor->nets.begin(), motor->nets.end(),
-                               [&](std::uint32_t net) { return load_nets_.contains(net); });
-        });
-    }
-    /// Supplies that feed what is behind it or are fed from there, and those fed from these.
-    std::vector<std::uint32_t> supplies() const {
-        std::vector<std::uint32_t> found;
-        const auto add = [&](std::uint32_t s) {
-            if (compiled_.sources[s].feed != Source::Feed::own &&
-                std::find(found.begin(), found.end(), s) == found.end())
-                found.push_back(s);
-        };
-        const auto fed_at = [&](std::uint32_t net) {
-            for (const std::uint32_t s : tools_.context.lookup.supplies_fed_at[net])
-                add(s);
-        };
-        for (const std::uint32_t net : nets_)
-            fed_at(net);
-        for (const std::uint32_t net : ends_)
-            for (const std::uint32_t s : tools_.context.lookup.sources_at[net])
-                add(s);
-        for (std::size_t k = 0; k < found.size(); ++k)
-            for (const Source::Pole &pole : compiled_.sources[found[k]].poles)
-                fed_at(pole.net);
-        return found;
-    }
-    bool empty() const { return load_side_.empty(); }
-
-private:
-    void find_poles() {
-        for (const std::uint32_t i : tools_.context.lookup.switches_of[variable_]) {
-            const Switch &pole = compiled_.switches[i];
-            if (!pole.pole)
-                continue;
-            // The feed side is the one a source reaches without this isolator; by custom the odd terminal.
-            tools_.structure.assume(variable_, Structure::acted);
-            const bool a_fed = fed(pole.a), b_fed = fed(pole.b);
-            tools_.structure.forget();
-            const bool reversed = b_fed && !a_fed;
-            load_side_.push_back(reversed ? pole.a : pole.b);
-            feed_side_.insert(reversed ? pole.b : pole.a);
-        }
-    }
-    bool fed(std::uint32_t net) { return tools_.structure.conductor_potentials({net}) >= 1; }
-
-    void trace(const std::vector<std::uint32_t> &from) {
-        std::vector<std::uint32_t> queue;
-        const auto push = [&](std::uint32_t net) {
-            if (tools_.context.relevance.is_pole_net(net))
-                ends_.insert(net);
-            else if (!feed_side_.contains(net) && nets_.insert(net).second)
-                queue.push_back(net);
-        };
-        for (const std::uint32_t net : from)
-            push(net);
-        for (std::size_t k = 0; k < queue.size(); ++k) {
-            const std::uint32_t net = queue[k];
-            for (const std::uint32_t i : tools_.context.lookup.switches_at[net]) {
-                const Switch &contact = compiled_.switches[i];
-                if (contact.variable == variable_ && contact.pole)
-                    continue;
-                // Another isolator: on to its load side, never back to what feeds it.
-                const bool isolator = contact.pole && contact.variable != none &&
-                                      compiled_.variables[contact.variable].kind == Variable::Kind::isolator;
-                if (!isolator || contact.a == net)
-                    push(contact.a == net ? contact.b : contact.a);
-            }
-            for (const std::uint32_t i : tools_.context.lookup.impedances_at[net])
-                push(compiled_.impedances[i].a == net ? compiled_.impedances[i].b : compiled_.impedances[i].a);
-        }
-    }
-
-    Tools &tools_;
-    const Compiled &compiled_;
-    std::uint32_t variable_;
-    std::vector<std::uint32_t> load_side_;
-    std::set<std::uint32_t> feed_side_, nets_, load_nets_, contactors_;
-    std::set<std::uint32_t> ends_; // pole nets where the tracing ends
-};
-
 class IsolatorDecision {
 public:
-    IsolatorDecision(Tools &tools, std::uint32_t variable, const std::vector<MachineSeen> &machines, Decided &decided)
+    IsolatorDecision(Tools &tools, std::uint32_t variable, const BehindIsolator &behind,
+                     const std::vector<MachineSeen> &machines, Decided &decided)
         : tools_(tools), context_(tools.context), variable_(variable), machines_(machines), decided_(decided),
-          behind_(tools, variable), name_(context_.name(variable)) {}
+          behind_(behind), name_(context_.name(variable)) {}
 
-    void decide() {
-        if (behind_.empty())
-            return;
+    /// @returns whether nothing behind it is live or runs with it open, and that is sure
+    bool decide() {
         std::vector<std::uint32_t> open_nets, excepted;
         bool coils_dead = true;
         tools_.structure.assume(variable_, Structure::acted);
@@ -135,20 +29,15 @@ public:
             if (net < context_.circuit.nets().size() && tools_.structure.can_be_live(net)) // no star points
                 (coils_dead && !behind_.load_nets().contains(net) ? excepted : open_nets).push_back(net);
         tools_.structure.forget();
-        std::vector<const MachineSeen *> others;
-        for (const MachineSeen &machine : machines_)
-            if (!behind_.holds_machine(machine) && machine.reached_by(variable_) &&
-                !runs_without(context_, tools_.structure, machine, variable_))
-                others.push_back(&machine);
-        if (!open_nets.empty() || !others.empty()) {
+        bool fine = true;
+        if (!open_nets.empty()) {
             // What a part cut out of the circuit seems to do may be due to what hangs on it: then the whole is asked.
-            if (!search(open_nets, others, excepted, Extent::feed))
-                search(open_nets, others, excepted, Extent::everything);
-        } else {
-            decided_.count(rule, "holds");
+            std::optional<bool> found = search(open_nets, excepted, Extent::feed);
+            fine = found ? *found : *search(open_nets, excepted, Extent::everything);
         }
         if (!excepted.empty())
             note_excepted(excepted);
+        return fine;
     }
 
 private:
@@ -179,9 +68,10 @@ private:
         return listed(names);
     }
 
-    // false: what it found may be due to what hangs outside the part it looked at, and was not told
-    bool search(const std::vector<std::uint32_t> &nets, const std::vector<const MachineSeen *> &others,
-                std::vector<std::uint32_t> &excepted, Extent extent) {
+    // Whether it found nothing; none: what it found may be due to what hangs outside the part it looked at, and was not
+    // told.
+    std::optional<bool> search(const std::vector<std::uint32_t> &nets, std::vector<std::uint32_t> &excepted,
+                               Extent extent) {
         Seeds seeds{.nets = {behind_.nets().begin(), behind_.nets().end()}, .power = {}, .loads = {}};
         const auto add = [&](const MachineSeen &machine) {
             seeds.nets.insert(seeds.nets.end(), machine.seeds.nets.begin(), machine.seeds.nets.end());
@@ -191,8 +81,6 @@ private:
         for (const MachineSeen &machine : machines_)
             if (behind_.holds_machine(machine)) // some of its terminals may stand elsewhere
                 add(machine);
-        for (const MachineSeen *machine : others)
-            add(*machine);
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, extent);
         const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
         const std::uint32_t inside =
@@ -204,7 +92,6 @@ private:
         std::map<std::uint32_t, std::uint32_t> live; // net -> first node it is live in
         std::vector<std::uint8_t> coil_fed(behind_.contactors().size(), 0);
         std::map<std::uint32_t, std::uint32_t> running; // machine behind -> first node it runs in
-        std::map<const MachineSeen *, std::pair<std::uint32_t, std::uint32_t>> stopped; // another -> node, act
         std::vector<std::uint8_t> seen;
         const auto look = [&](std::uint32_t node) { // nodes with the isolator open, once each
             if (seen.size() <= node)
@@ -232,28 +119,13 @@ private:
                     observe_machine(cone.circuit, machine.index, state, network).runs != Tri::off)
                     running.emplace(machine.index, node);
         };
-        const auto runs = [&](const MachineSeen &machine, std::uint32_t node) {
-            State state = exploration.nodes()[node].state;
-            network.evaluate(state);
-            return observe_machine(cone.circuit, machine.index, state, network).runs;
-        };
         const bool complete = exploration.run(context_.options.state_budget, [&](const Exploration::Transition &t) {
             look(t.from);
             for (const std::uint32_t end : t.to)
                 look(end);
-            const Act &act = exploration.acts()[t.act];
-            if (act.kind != ActKind::open || act.variable != inside ||
-                !supply_healthy(cone.circuit, exploration.nodes()[t.from].state))
-                return;
-            for (const MachineSeen *machine : others)
-                if (!stopped.contains(machine) && runs(*machine, t.from) == Tri::on &&
-                    std::all_of(t.to.begin(), t.to.end(),
-                                [&](std::uint32_t end) { return runs(*machine, end) != Tri::on; }))
-                    stopped.emplace(machine, std::pair{t.from, t.act});
         });
-        const bool found = !live.empty() || !running.empty() || !stopped.empty();
-        if (found && !cone.exact && extent == Extent::feed)
-            return false;
+        if ((!live.empty() || !running.empty()) && !cone.exact && extent == Extent::feed)
+            return std::nullopt;
         // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
         const bool coils_dead =
             std::none_of(coil_fed.begin(), coil_fed.end(), [](std::uint8_t fed) { return fed != 0; });
@@ -286,20 +158,6 @@ private:
                           .repair = {},
                           .source = source_of(rule)});
         }
-        for (const MachineSeen *other : others) {
-            const auto seen_from = stopped.find(other);
-            if (seen_from == stopped.end())
-                continue;
-            fine = false;
-            const auto [from, act] = seen_from->second;
-            decided_.add({.rule = rule,
-                          .status = Status::fails,
-                          .subjects = {name_, other->name},
-                          .text = "opening " + name_ + " stops " + other->name + ", which does not stand behind it.",
-                          .witness = {exploration.acts_to(from, act), {}, other->name + " stopped"},
-                          .repair = {},
-                          .source = source_of(rule)});
-        }
         if (!complete && fine)
             decided_.add({.rule = rule,
                           .status = Status::undecided,
@@ -309,9 +167,7 @@ private:
                           .witness = {},
                           .repair = {},
                           .source = source_of(rule)});
-        else if (fine)
-            decided_.count(rule, "holds");
-        return true;
+        return fine && complete;
     }
 
     Tools &tools_;
@@ -319,7 +175,7 @@ private:
     std::uint32_t variable_;
     const std::vector<MachineSeen> &machines_;
     Decided &decided_;
-    Behind behind_;
+    const BehindIsolator &behind_;
     std::string name_;
 };
 
@@ -328,10 +184,19 @@ private:
 Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines) {
     Decided decided;
     const Context &context = tools.context;
-    if (context.wants(rule))
-        for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v)
-            if (context.compiled.variables[v].kind == Variable::Kind::isolator)
-                IsolatorDecision(tools, v, machines, decided).decide();
+    if (!context.wants(rule))
+        return decided;
+    std::vector<std::pair<std::uint32_t, BehindIsolator>> isolators;
+    for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v)
+        if (context.compiled.variables[v].kind == Variable::Kind::isolator)
+            if (BehindIsolator behind(tools, v); !behind.empty())
+                isolators.emplace_back(v, std::move(behind));
+    std::set<std::uint32_t> found;
+    for (const auto &[variable, behind] : isolators)
+        if (!IsolatorDecision(tools, variable, behind, machines, decided).decide())
+            found.insert(variable);
+    found.merge(decide_openings(tools, machines, isolators, decided));
+    decided.count(rule, "holds", isolators.size() - found.size());
     return decided;
 }
 

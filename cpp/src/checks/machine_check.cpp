@@ -105,7 +105,8 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut)
-        : tools_(tools), context_(tools.context), machine_(machine), proven_cut_(std::move(proven_cut)) {}
+        : tools_(tools), context_(tools.context), machine_(machine), proven_cut_(std::move(proven_cut)),
+          far_(context_, tools_.structure, machine_.seeds, &machine_) {}
 
     Decided decide() {
         prove();
@@ -133,9 +134,9 @@ private:
             if (asked == Asked::cut) {
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
             } else if (asked == Asked::keep) {
-                const bool touched = wants("stop-spares") && !untouched_by(variable);
+                const bool touched = wants("stop-spares") && !far_.untouched_by(variable);
                 open_ |= touched;
-                whole_ |= touched && !reached && !fed_by_contacts_only_;
+                whole_ |= touched && !reached && !far_.fed_by_contacts_only();
             } else {
                 open_ |= matrix_wanted() && reached && !cut;
             }
@@ -157,16 +158,6 @@ private:
             no_race_ = proves_no_race(context_, machine_.reach);
             open_ |= !no_race_;
         }
-    }
-
-    // Nothing, however far about, lets this act on the machine, nor does it take volts from what feeds the machine.
-    bool untouched_by(std::uint32_t variable) {
-        if (!wide_reach_) {
-            wide_reach_ = reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::any_way);
-            fed_by_contacts_only_ = fed_by_contacts_only(context_, tools_.structure, machine_, *wide_reach_);
-        }
-        return fed_by_contacts_only_ &&
-               !std::binary_search(wide_reach_->variables.begin(), wide_reach_->variables.end(), variable);
     }
 
     void search() {
@@ -457,7 +448,7 @@ private:
                     claim("stop-beats-start", stop.name, cut);
             }
             if (asked == Asked::keep && wants("stop-spares"))
-                claim("stop-spares", stop.name, untouched_by(stop.variable));
+                claim("stop-spares", stop.name, far_.untouched_by(stop.variable));
         }
         for (const std::string_view rule : start_rules)
             if (wants(rule))
@@ -547,8 +538,7 @@ private:
     std::set<std::uint32_t> stops_; ///< asked of this machine, or able to act on it: indices into Context::stops
     std::set<std::uint32_t> proven_cut_;
     std::set<std::string> proven_overload_;
-    std::optional<Reach> wide_reach_; ///< on any way about, through other machines too
-    bool fed_by_contacts_only_ = false;
+    FarReach far_;
     bool whole_ = false; ///< a stop outside the part may act on the machine through loads
     std::unique_ptr<MachineSearch> search_;
     std::vector<const std::pair<std::string, std::string> *> held_;

@@ -19,7 +19,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
     const bool everything = extent == Extent::everything;
     const Lookup &lookup = relevance.lookup();
     const auto &armature_of = lookup.armature_of;
-    Set nets, switches, variables, armatures, sources;
+    Set nets, switches, variables, armatures, sources, asked_for_bridges;
     Set impedances(seeds.loads.begin(), seeds.loads.end());
     std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace;
     while (!expand.empty() || !power.empty() || !trace.empty()) {
@@ -93,6 +93,15 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
                 if (net != none && !nets.contains(net))
                     expand.push_back(net);
         }
+        // No search finds what stands between two poles: a contact there of something that moves here shorts a source.
+        for (const std::uint32_t variable : variables)
+            if (asked_for_bridges.insert(variable).second)
+                for (const std::uint32_t i : lookup.switches_of[variable])
+                    if (const auto &[a, b] = std::pair{circuit.switches[i].a, circuit.switches[i].b};
+                        a != b && relevance.is_pole_net(a) && relevance.is_pole_net(b) && switches.insert(i).second) {
+                        trace.push_back(a);
+                        trace.push_back(b);
+                    }
     }
     return {to_vector(nets),      to_vector(switches),  to_vector(impedances),
             to_vector(variables), to_vector(armatures), to_vector(sources)};

@@ -45,6 +45,8 @@ class Claims:
         self.folded = set()  # (stop, machine): never cuts, so stop-cuts may speak for stop-beats-start
         self.idle = set()  # claims in which the act changes nothing, though a coil in its band may drop by itself
         self._running, self._powered, self._carried, self._loads = {}, {}, {}, {}
+        self.shorting = False  # what is noted now came with a short of a source
+        self.unshorted = {}  # status of every claim, shorts left out: what they cut is told by interlock-holds
         self.restless = False  # some act never came to rest: what follows from there is not defined
         self.clashes = {
             " ".join(sorted(names)): sum(self.circuit.bits[n] for n in names) for names in self.structure.clashes()
@@ -53,7 +55,9 @@ class Claims:
         self._judge_moving(0, None, x.cold)
         for state, steps in x.steps.items():
             for act, outcome in steps:
+                self.shorting = outcome.shorted
                 self._judge_act(state, act, outcome.ends)
+                self.shorting = False
                 self._judge_moving(state, act, outcome)
             self._judge_dwelling(state, {act.text: outcome for act, outcome in steps})
         IsolatorClaims(self).judge()
@@ -78,6 +82,8 @@ class Claims:
 
     def note(self, rule, subject, machine, verdict, state, act_text):
         key = (rule, subject, machine)
+        if not self.shorting and _WORSE[verdict] > _WORSE[self.unshorted.get(key, HOLDS)]:
+            self.unshorted[key] = verdict
         if _WORSE[verdict] > _WORSE[self.status.setdefault(key, HOLDS)]:
             self.status[key] = verdict
             self.why[key] = (state, act_text)
