@@ -3,6 +3,7 @@
 #include "checks/proofs.hpp"
 
 #include <algorithm>
+#include <functional>
 
 namespace stopspan {
 namespace {
@@ -13,8 +14,10 @@ using Pole = std::pair<std::uint32_t, std::size_t>; // source, index of its pole
 // or a load is dead.
 class StandsOn {
 public:
-    StandsOn(const Context &context, Structure &structure, const MachineSeen *machine, std::uint32_t isolator)
-        : context_(context), structure_(structure), machine_(machine), isolator_(isolator) {}
+    /// @param needed  is what is asked about dead with this variable acted
+    StandsOn(const Context &context, Structure &structure, std::function<bool(std::uint32_t)> needed,
+             std::uint32_t isolator)
+        : context_(context), structure_(structure), is_needed_(std::move(needed)), isolator_(isolator) {}
 
     std::set<Pole> poles(std::uint32_t from, const Impedance *load = nullptr) {
         std::set<Pole> found;
@@ -47,7 +50,7 @@ private:
             return false;
         const auto [entry, fresh] = needed_.try_emplace(variable, false);
         if (fresh)
-            entry->second = machine_ && proves_cut(structure_, *machine_, variable);
+            entry->second = is_needed_(variable);
         if (entry->second || !load)
             return entry->second;
         structure_.assume(variable, Structure::acted);
@@ -58,7 +61,7 @@ private:
 
     const Context &context_;
     Structure &structure_;
-    const MachineSeen *machine_;
+    std::function<bool(std::uint32_t)> is_needed_;
     std::uint32_t isolator_;
     std::map<std::uint32_t, bool> needed_;
 };
@@ -158,7 +161,8 @@ bool runs_without(const Context &context, Structure &structure, const MachineSee
     const Feeding &ways = machine.feeding;
     if (ways.variables.contains(isolator))
         return false;
-    StandsOn stands_on(context, structure, &machine, isolator);
+    StandsOn stands_on(
+        context, structure, [&](std::uint32_t variable) { return proves_cut(structure, machine, variable); }, isolator);
     // Power poles may feed a net by other ways, too: it must stand on its source for good, or all of them be known.
     for (const std::uint32_t net : ways.nets)
         for (const std::uint32_t i : context.lookup.switches_at[net])
@@ -175,7 +179,15 @@ void FarReach::look() {
     if (reach_)
         return;
     reach_ = reach_of(context_.compiled, context_.relevance, seeds_, Extent::any_way);
-    StandsOn stands_on(context_, structure_, machine_, none);
+    const auto needed = [&](std::uint32_t variable) {
+        if (machine_)
+            return proves_cut(structure_, *machine_, variable);
+        structure_.assume(variable, Structure::acted);
+        const bool dead = structure_.nothing_between(seeds_.nets[0], seeds_.nets[1]);
+        structure_.forget();
+        return dead;
+    };
+    StandsOn stands_on(context_, structure_, needed, none);
     Returns returns(stands_on, context_);
     // Nothing is fed through itself, and motors hang on poles.
     const auto fine = [&](std::uint32_t i) {

@@ -13,7 +13,7 @@ bool runs_without(const Context &context, Structure &structure, const MachineSee
 /// What can act on a machine or load on any way about, through other machines too. Looked for when first asked.
 class FarReach {
 public:
-    /// @param machine  none of it: a load
+    /// @param seeds    of a machine; or the two nets of a load, and no machine
     FarReach(const Context &context, Structure &structure, const Seeds &seeds, const MachineSeen *machine = nullptr)
         : context_(context), structure_(structure), seeds_(seeds), machine_(machine) {}
 
