@@ -127,3 +127,13 @@ def test_a_circuit_without_any_machine_proves_nothing():
     verdict = stopspan.Circuit().check()
     assert not verdict.ok
     assert [(finding.status, finding.subjects) for finding in verdict.findings] == [("undecided", [])]
+
+
+def test_a_machine_that_no_source_feeds_proves_nothing():
+    circuit = stopspan.Circuit()
+    circuit.add("S2", "push-button", {"11": "L", "12": "a"}, role="stop")
+    circuit.add("K1", "contactor", {"A1": "a", "A2": "N", "1": "L", "2": "m"}, coil_voltage_v=230)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    verdict = circuit.check()
+    assert not verdict.ok
+    assert [(finding.status, finding.subjects) for finding in verdict.findings] == [("undecided", ["M1"])]

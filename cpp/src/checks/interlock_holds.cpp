@@ -197,7 +197,7 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
         }
         if (!complete) {
             finding.status = Status::undecided;
-            finding.text = "not decided whether " + listed(list) + " can be in together within " +
+            finding.text = "Not decided whether " + listed(list) + " can be in together within " +
                            std::to_string(context.options.state_budget) + " states.";
             decided.add(std::move(finding));
             continue;
@@ -271,13 +271,13 @@ void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Dec
         names.insert(compiled.device_names[compiled.switches[i].device]);
     const std::vector<std::string> list(names.begin(), names.end());
     const bool one = contacts.size() == 1;
-    const std::string those = (one ? "a contact of " : "contacts of ") + listed(list);
+    const std::string those = (one ? "A contact of " : "Contacts of ") + listed(list);
     decided.add({.rule = "interlock-holds",
                  .status = seen.any ? seen.status : Status::undecided,
                  .subjects = list,
-                 .text = !seen.any ? "not decided whether " + those + " can short a source."
+                 .text = !seen.any ? "Not decided: " + those + " perhaps short a source."
                          : one     ? those + " joins two poles of a source: closing it is a short."
-                                   : "closed together, " + those + " join two poles of a source: a short.",
+                                   : those + ", closed together, join two poles of a source: a short.",
                  .witness = {seen.acts, {}, "a source shorted"},
                  .repair = {},
                  .source = source_of("interlock-holds")});

@@ -52,7 +52,7 @@ private:
         Finding finding{.rule = rule,
                         .status = Status::note,
                         .subjects = {name_},
-                        .text = "with " + name_ + " open the control circuit of " + contactor_names() +
+                        .text = "With " + name_ + " open the control circuit of " + contactor_names() +
                                 " can stay live from elsewhere (nets " + net_text(nets) +
                                 "), though its coil is dead: an excepted circuit, label it.",
                         .witness = {},
@@ -139,7 +139,7 @@ private:
                 .rule = rule,
                 .status = Status::fails,
                 .subjects = {name_},
-                .text = "with " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
+                .text = "With " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
                 .witness = {exploration.acts_to(live.at(failing[0])), {}, "net " + net_text({failing[0]}) + " live"},
                 .repair = {},
                 .source = source_of(rule)};
@@ -162,7 +162,7 @@ private:
             decided_.add({.rule = rule,
                           .status = Status::undecided,
                           .subjects = {name_},
-                          .text = "not decided what is live behind " + name_ + " within " +
+                          .text = "Not decided what is live behind " + name_ + " within " +
                                   std::to_string(context_.options.state_budget) + " states.",
                           .witness = {},
                           .repair = {},

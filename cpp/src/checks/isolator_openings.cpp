@@ -55,12 +55,12 @@ public:
                             .repair = {},
                             .source = source_of(rule)};
             if (seen == losses.worst.end()) {
-                finding.text = "not decided whether opening " + name + " stops " + machine_.name + " within " +
+                finding.text = "Not decided whether opening " + name + " stops " + machine_.name + " within " +
                                std::to_string(context_.options.state_budget) + " states.";
             } else {
                 const bool surely = seen->second.status == Status::fails;
                 finding.status = seen->second.status;
-                finding.text = "opening " + name + (surely ? " stops " : " may stop ") + machine_.name +
+                finding.text = "Opening " + name + (surely ? " stops " : " may stop ") + machine_.name +
                                ", which does not stand behind it.";
                 finding.witness = {seen->second.acts, {}, machine_.name + (surely ? " stopped" : " may have stopped")};
             }

@@ -76,7 +76,7 @@ private:
             return;
         if (undecided) {
             add("stop-spares", Status::undecided,
-                "not decided whether " + stop.name + " cuts " + name_ + " within " +
+                "Not decided whether " + stop.name + " cuts " + name_ + " within " +
                     std::to_string(context_.options.state_budget) + " states.");
         } else if (seen == losses_.worst.end()) {
             decided_.count("stop-spares", "holds");

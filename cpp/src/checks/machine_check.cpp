@@ -49,7 +49,7 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
     } else if (rule == "stop-beats-start") {
         text = fact.way == 1
                    ? machine + (maybe ? " may run" : " runs") + " with " + subject + " actuated until " + last_act(fact)
-                   : "with " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
+                   : "With " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
     } else if (rule == "power-return") {
         text = machine + (maybe ? " may start" : " starts") + " by itself when " + subject + " comes back";
     } else if (rule == "release-return" || rule == "trip-return") {
@@ -57,14 +57,14 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
     } else if (rule == "own-start") {
         text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
     } else if (rule == "overload-cuts") {
-        text = "the trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine + mode;
+        text = "The trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine + mode;
     } else if (rule == "contact-race") {
         text =
             fact.way == 1
-                ? "what follows '" + last_act(fact) + "' depends on how long its contact dwells open (" + subject + ")"
-                : "after '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
+                ? "What follows '" + last_act(fact) + "' depends on how long its contact dwells open (" + subject + ")"
+                : "After '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
     } else {
-        text = "after '" + last_act(fact) + "' " + subject + " never comes to rest";
+        text = "After '" + last_act(fact) + "' " + subject + " never comes to rest";
     }
     if (fact.status == Status::note && (rule == "contact-race" || rule == "chatter"))
         text += "; it takes two buttons held together";
@@ -368,7 +368,7 @@ private:
             finding.witness.acts = seen->acts; // seen in a part of the circuit, not confirmed in the whole
             finding.witness.ends_in = "perhaps: " + seen->ends_in;
         }
-        finding.text = "not decided for " + listed(finding.subjects) + " within " +
+        finding.text = "Not decided for " + listed(finding.subjects) + " within " +
                        std::to_string(context_.options.state_budget) + " states; what can act on it has " +
                        (search_ ? search_->size_text() : std::string("unknown size")) + ".";
         decided_.add(std::move(finding));
@@ -460,15 +460,18 @@ private:
         for (const std::string rule : {"contact-race", "chatter"})
             if (wants(rule))
                 open_claim(rule, no_race_);
-        if (search_ && complete_ && !search_->ever_runs() && wants("stop-cuts")) {
-            decided_.add({.rule = "stop-cuts",
-                          .status = Status::note,
-                          .subjects = {machine_.name},
-                          .text = machine_.name + " never runs in any reachable state, so what is said of it is empty.",
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of("stop-cuts")});
-        }
+        // A fragment proves nothing; a machine that no act can start may be meant so.
+        const bool fed = !machine_.reach.sources.empty(), never_runs = search_ && complete_ && !search_->ever_runs();
+        if ((!fed || never_runs) && wants("stop-cuts"))
+            decided_.add(
+                {.rule = "stop-cuts",
+                 .status = fed ? Status::note : Status::undecided,
+                 .subjects = {machine_.name},
+                 .text = fed ? machine_.name + " never runs in any reachable state, so what is said of it is empty."
+                             : "No source feeds " + machine_.name + ": nothing is proven of it.",
+                 .witness = {},
+                 .repair = {},
+                 .source = source_of("stop-cuts")});
         if (!matrix_wanted())
             return;
         if (context_.stops.size() * (context_.compiled.machines.size() + context_.compiled.loads.size()) <= most_cells)

@@ -52,7 +52,7 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
                          .subjects = {name},
                          .text = found ? (rule == "chatter" ? name + " or what it acts with never comes to rest."
                                                             : "what " + name + " does depends on contact timing.")
-                                       : "not decided for " + name + ".",
+                                       : "Not decided for " + name + ".",
                          .witness = {acts, {}, ""},
                          .repair = {},
                          .source = source_of(rule)});
