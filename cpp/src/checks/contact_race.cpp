@@ -1,73 +1,83 @@
 #include "checks/machine_search.hpp"
 
 #include <algorithm>
-#include <set>
 
 namespace stopspan {
 
-namespace {
-
-// A change-over contact that moves fast or dwells between its ends: the same press must lead to the same end.
-void judge_change_over(MachineSearch &search, const Exploration::Transition &t) {
-    const Act &act = search.act(t);
-    if ((act.kind != ActKind::press && act.kind != ActKind::release) || act.variable == none ||
-        !search.cone().actors[act.variable].changes_over)
-        return;
-    const auto key = std::pair{act.variable, static_cast<std::uint32_t>(act.kind)};
-    auto &fast = search.fast_ends();
-    if (!act.slow) {
-        fast[{t.from, key}] = t.to;
-        return;
-    }
-    const auto other = fast.find({t.from, key});
-    if (other == fast.end())
-        return;
-    const std::vector<std::uint32_t> fast_ends = other->second;
-    fast.erase(other);
-    if (fast_ends == t.to || fast_ends.empty() || t.to.empty())
-        return;
-    std::set<std::string> differ;
-    for (const Armature &armature : search.cone().circuit.armatures) {
-        const auto positions = [&](const std::vector<std::uint32_t> &ends) {
-            std::set<std::uint8_t> seen;
-            for (const std::uint32_t end : ends)
-                seen.insert(search.state(end)[armature.variable]);
-            return seen;
-        };
-        if (positions(fast_ends) != positions(t.to))
-            differ.insert(search.context().compiled.device_names[armature.device]);
-    }
-    if (differ.empty())
-        return;
-    std::string subject = search.cone().actors[act.variable].designation;
-    for (const std::string &name : differ)
-        subject += " " + name;
-    const bool two_hands = t.two_held || search.exploration().held(search.state(t.from)) >= 2;
-    search.record("contact-race", subject, two_hands ? Status::note : Status::fails, t, "moved fast it ends otherwise",
-                  none, Mode::stopped, 1);
+std::string RaceSeen::subject() const {
+    std::string all = dwells;
+    for (const std::string &name : what)
+        all += (all.empty() ? "" : " ") + name;
+    return all;
 }
 
-} // namespace
+std::string RaceSeen::ends_in() const {
+    return rule == "chatter" ? subject() + " never comes to rest"
+           : dwells.empty()  ? "it depends on which of " + subject() + " moves first"
+                             : "moved fast it ends otherwise";
+}
 
-// The result of an act does not depend on which armature moves first, and every armature comes to rest.
+std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
+    std::vector<RaceSeen> found = of_armatures(t.settled);
+    // A change-over contact that moves fast or dwells between its ends: the same press must lead to the same end. What
+    // a coil in its band does by itself is no matter of timing.
+    const Act &act = exploration_.acts()[t.act];
+    if ((act.kind == ActKind::press || act.kind == ActKind::release) &&
+        exploration_.cone().actors[act.variable].changes_over) {
+        const auto key = std::tuple{t.from, act.variable, act.kind};
+        if (!act.slow)
+            fast_[key] = t.settled.sure;
+        else if (const auto fast = fast_.extract(key); !fast.empty() && dwelling_matters(fast.mapped(), t.settled.sure))
+            found.push_back({"contact-race", differing(fast.mapped(), t.settled.sure),
+                             exploration_.cone().actors[act.variable].designation});
+    }
+    const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
+    for (RaceSeen &one : found)
+        one.two_hands = two_held(t.from) || std::any_of(t.to.begin(), t.to.end(), two_held);
+    return found;
+}
+
+std::vector<RaceSeen> RaceWatch::see_cold_start() const {
+    return of_armatures(exploration_.cold_start());
+}
+
+std::vector<RaceSeen> RaceWatch::of_armatures(const Settled &settled) const {
+    const Compiled &circuit = exploration_.cone().circuit;
+    std::set<std::string> names;
+    for (const std::uint32_t armature : settled.moved)
+        names.insert(circuit.device_names[circuit.armatures[armature].device]);
+    std::vector<RaceSeen> found;
+    if (settled.race)
+        found.push_back({"contact-race", names, {}});
+    if (settled.chatter)
+        found.push_back({"chatter", names, {}});
+    return found;
+}
+
+// What takes other positions in some of these states than in those.
+std::set<std::string> RaceWatch::differing(const std::vector<State> &these, const std::vector<State> &those) const {
+    const Compiled &circuit = exploration_.cone().circuit;
+    std::set<std::string> names, uncertain;
+    for (std::uint32_t v = 0; v < circuit.variables.size(); ++v) {
+        const auto positions = [&](const std::vector<State> &ends) {
+            std::set<std::uint8_t> seen;
+            for (const State &end : ends)
+                seen.insert(end[v]);
+            return seen;
+        };
+        const std::string &name = circuit.device_names[circuit.variables[v].device];
+        if (positions(these) != positions(those))
+            names.insert(name);
+        if (positions(these).size() > 1)
+            uncertain.insert(name);
+    }
+    return names.empty() ? uncertain : names;
+}
+
 void judge_races(MachineSearch &search, const Exploration::Transition &t) {
-    judge_change_over(search, t);
-    if (!t.settled.race && !t.settled.chatter)
-        return;
-    std::vector<std::string> names;
-    for (const std::uint32_t armature : t.settled.moved)
-        names.push_back(search.context().compiled.device_names[search.cone().circuit.armatures[armature].device]);
-    std::sort(names.begin(), names.end());
-    names.erase(std::unique(names.begin(), names.end()), names.end());
-    std::string subject;
-    for (const std::string &name : names)
-        subject += (subject.empty() ? "" : " ") + name;
-    const bool two_hands = t.two_held || search.exploration().held(search.state(t.from)) >= 2;
-    const Status status = two_hands ? Status::note : Status::fails;
-    if (t.settled.race)
-        search.record("contact-race", subject, status, t, "it depends on which of " + subject + " moves first");
-    if (t.settled.chatter)
-        search.record("chatter", subject, status, t, subject + " never comes to rest");
+    for (const RaceSeen &seen : search.races().see(t))
+        search.record(seen.rule, seen.subject(), seen.two_hands ? Status::note : Status::fails, t, seen.ends_in(), none,
+                      Mode::stopped, seen.dwells.empty() ? 0 : 1);
 }
 
 } // namespace stopspan

@@ -39,6 +39,12 @@ bool carries(const Context &context, const std::vector<const MotorSeen *> &motor
     });
 }
 
+// What can lead current into a coil, beside another coil.
+bool leads_current(DeviceKind kind) {
+    return kind == DeviceKind::resistor || kind == DeviceKind::capacitor || kind == DeviceKind::cable ||
+           kind == DeviceKind::lamp || kind == DeviceKind::load;
+}
+
 void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
     if (std::find(list.begin(), list.end(), value) == list.end())
         list.push_back(value);
@@ -67,6 +73,20 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     for (const Switch &contact : compiled.switches)
         if (contact.variable != none && contact.closed_at == 0b010 && lookup.armature_of[contact.variable] != none)
             holding[std::minmax(contact.a, contact.b)].push_back(lookup.armature_of[contact.variable]);
+
+    loads_at.resize(compiled.net_count);
+    for (const Impedance &one : compiled.impedances) {
+        if (one.armature == none && !leads_current(circuit.devices()[one.device].kind))
+            continue;
+        for (const auto &[net, far] : {std::pair{one.a, one.b}, {one.b, one.a}}) {
+            Loads &loads = loads_at[net];
+            if (relevance.is_pole_net(net) || net == far)
+                continue;
+            if (!relevance.is_pole_net(far) || (loads.pole != none && loads.pole != far))
+                loads.through = true;
+            loads.pole = far;
+        }
+    }
 
     const auto known_rules = rules();
     for (const std::string &id : options.rules)

@@ -39,10 +39,18 @@ struct Context {
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
 
+    /// Coils, lamps and what else hangs on a net; not motors, nor the feed of supplies.
+    struct Loads {
+        std::uint32_t pole = none; ///< net of the source pole or earth they lead to
+        bool through = false;      ///< they lead elsewhere, or to several poles
+    };
+    std::vector<Loads> loads_at; ///< per net; empty for those that a source pole stands on
+
     const std::string &name(std::uint32_t variable) const {
         return compiled.device_names[compiled.variables[variable].device];
     }
     const AskedOfStops &asked_of(std::string_view machine) const;
+    bool small() const { return compiled.variables.size() <= small_circuit; }
     bool wants(std::string_view rule) const;
 };
 

@@ -8,10 +8,6 @@
 namespace stopspan {
 namespace {
 
-// Up to this many things with positions everything connected is tried; past it only what is relevant, where
-// distribution nets are cut and what hangs on them counts as unknown.
-constexpr std::size_t small_enough_whole = 14;
-
 // Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
 constexpr std::size_t most_cells = 100'000;
 
@@ -76,10 +72,8 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
 // Does the whole circuit do what the search of its part found?
 bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
                const WitnessRun::Result &end, const State **failing) {
-    if (rule == "contact-race")
-        return end.race || fact.way == 1; // the two ends of way 1 were compared state by state
-    if (rule == "chatter")
-        return end.chatter;
+    if (rule == "contact-race" || rule == "chatter")
+        return shows(end, rule, fact.way == 1);
     Network &network = witness.settler().network();
     const Compiled &circuit = witness.cone().circuit;
     for (const State &state : end.states) {
@@ -155,16 +149,18 @@ private:
                 open_ |= !cut;
             }
         if (wants("contact-race") || wants("chatter")) {
-            no_race_ = proves_no_race(context_, machine_.reach);
+            no_race_ = proves_no_race(context_, machine_.reach) && !context_.small();
             open_ |= !no_race_;
         }
     }
 
     void search() {
+        // Where not all that is connected is tried but only what is relevant, distribution nets are cut and what hangs
+        // on them counts as unknown.
         const bool whole =
             whole_ ||
             reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
-                small_enough_whole;
+                small_circuit;
         search_ = std::make_unique<MachineSearch>(context_, machine_, whole);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();

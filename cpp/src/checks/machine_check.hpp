@@ -51,6 +51,11 @@ Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines)
 /// contact-race and chatter of armatures that act on no machine.
 Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machines);
 
+/// Does the run show a race, or chatter, as it was found? `dwells`: of a change-over contact.
+inline bool shows(const WitnessRun::Result &end, std::string_view rule, bool dwells) {
+    return rule == "chatter" ? end.chatter : dwells ? end.dwelling : end.race;
+}
+
 /// Source of a rule, from rules().
 std::string source_of(std::string_view rule);
 

@@ -47,6 +47,7 @@ MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine,
 
 bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
     exploration_.emplace(cone_);
+    races_.emplace(*exploration_);
     if (wanted_)
         exploration_->only([&](const Act &act) {
             return act.variable == none ||
@@ -213,21 +214,9 @@ std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs) {
     return std::nullopt;
 }
 
-// Races can show as soon as power is there.
 void MachineSearch::judge_cold_start() {
-    const Settled &cold = exploration_->cold_start();
-    if (!cold.race && !cold.chatter)
-        return;
-    std::set<std::string> names;
-    for (const std::uint32_t armature : cold.moved)
-        names.insert(context_.compiled.device_names[cone_.circuit.armatures[armature].device]);
-    std::string subject;
-    for (const std::string &name : names)
-        subject += (subject.empty() ? "" : " ") + name;
-    if (cold.race)
-        facts_[{"contact-race", subject}] = {Status::fails, {}, "it depends on which moves first", "", 0};
-    if (cold.chatter)
-        facts_[{"chatter", subject}] = {Status::fails, {}, subject + " never comes to rest", "", 0};
+    for (const RaceSeen &seen : races_->see_cold_start())
+        facts_[{seen.rule, seen.subject()}] = {Status::fails, {}, seen.ends_in(), "", 0};
 }
 
 void MachineSearch::record(const std::string &rule, const std::string &subject, Status status,

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "checks/contact_race.hpp"
 #include "checks/context.hpp"
 #include "checks/facts.hpp"
 
@@ -77,11 +78,7 @@ public:
     /// Keeps a fact. Acts of a row of devices are told as done by `member` (a variable of the whole circuit).
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
-    /// Ends of fast moves of change-over contacts, kept until the slow move from the same node is seen.
-    std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> &
-    fast_ends() {
-        return fast_ends_;
-    }
+    RaceWatch &races() { return *races_; }
     void saw_stop(std::uint32_t stop, Mode mode, Found found);
 
 private:
@@ -93,12 +90,12 @@ private:
     Cone cone_;
     std::function<bool(Variable::Kind, const ActorInfo &)> wanted_;
     std::optional<Exploration> exploration_;
+    std::optional<RaceWatch> races_;
     std::vector<std::optional<Glimpse>> glimpses_;
     Facts facts_;
     std::size_t recorded_ = 0; ///< how often a fact was added or became worse
     std::map<std::uint32_t, std::map<Mode, Found>> found_;
     std::set<Mode> modes_;
-    std::map<std::pair<std::uint32_t, std::pair<std::uint32_t, std::uint32_t>>, std::vector<std::uint32_t>> fast_ends_;
     bool ever_runs_ = false;
     std::optional<Fact> beaten_;
     std::set<std::uint32_t> ever_cut_;

@@ -3,6 +3,40 @@
 #include <algorithm>
 
 namespace stopspan {
+namespace {
+
+struct Searched {
+    std::map<std::string, Fact> facts; // by rule
+    std::set<std::string> unconfirmed; // rules: of a part seen, which the whole circuit does not show
+    bool complete = true, exact = true;
+};
+
+Searched search(const Context &context, const Reach &reach) {
+    Searched result;
+    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
+    Exploration exploration(cone);
+    RaceWatch races(exploration);
+    result.complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+        for (const RaceSeen &seen : races.see(t))
+            if (!seen.two_hands && !result.facts.contains(seen.rule))
+                result.facts[seen.rule] = {Status::fails, exploration.acts_to(t.from, t.act), seen.ends_in(), "",
+                                           seen.dwells.empty() ? 0 : 1};
+    });
+    for (const RaceSeen &seen : races.see_cold_start())
+        result.facts[seen.rule] = {Status::fails, {}, seen.ends_in(), "", 0};
+    result.exact = cone.exact;
+    return result;
+}
+
+void confirm(Tools &tools, const Seeds &seeds, Searched &found) {
+    for (const auto &[rule, fact] : found.facts)
+        if (!shows(tools.witness_run(seeds).run(fact.acts), rule, fact.way == 1))
+            found.unconfirmed.insert(rule);
+    for (const std::string &rule : found.unconfirmed)
+        found.facts.erase(rule);
+}
+
+} // namespace
 
 // Relays that act on no machine (signals, lamps) can race and chatter all the same.
 Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machines) {
@@ -17,45 +51,46 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
     for (std::uint32_t i = 0; i < covered.size(); ++i) {
         if (covered[i])
             continue;
-        const Reach reach =
-            reach_of(context.compiled, context.relevance,
-                     {.nets = asking_nets(context.compiled.armatures[i]), .power = {}, .loads = {}}, Extent::feed);
+        const Seeds seeds{.nets = asking_nets(context.compiled.armatures[i]), .power = {}, .loads = {}};
+        const Reach reach = reach_of(context.compiled, context.relevance, seeds, Extent::feed);
         covered[i] = 1;
         for (const std::uint32_t armature : reach.armatures)
             covered[armature] = 1;
         const std::string &name = context.compiled.device_names[context.compiled.armatures[i].device];
-        bool race = false, chatter = false, complete = true;
-        std::vector<std::string> acts;
-        if (!proves_no_race(context, reach)) {
-            const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
-            Exploration exploration(cone);
-            complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
-                if (race || chatter || t.two_held || !(t.settled.race || t.settled.chatter))
-                    return;
-                race = t.settled.race;
-                chatter = t.settled.chatter;
-                acts = exploration.acts_to(t.from, t.act);
-            });
-            race |= exploration.cold_start().race;
-            chatter |= exploration.cold_start().chatter;
+        Searched found;
+        if (context.small() || !proves_no_race(context, reach)) {
+            const auto everything = [&] {
+                return reach_of(context.compiled, context.relevance, seeds, Extent::everything);
+            };
+            found = search(context, context.small() ? everything() : reach);
+            confirm(tools, seeds, found);
+            if (!found.exact && (!found.complete || !found.unconfirmed.empty())) {
+                found = search(context, everything());
+                confirm(tools, seeds, found);
+            }
         }
-        for (const auto &[rule, found] :
-             {std::pair{std::string("contact-race"), race}, {std::string("chatter"), chatter}}) {
+        for (const std::string rule : {"contact-race", "chatter"}) {
             if (!context.wants(rule))
                 continue;
-            if (!found && complete) {
+            const auto fact = found.facts.find(rule);
+            if (fact == found.facts.end() && found.complete && !found.unconfirmed.contains(rule)) {
                 decided.count(rule, "holds");
                 continue;
             }
-            decided.add({.rule = rule,
-                         .status = found ? Status::fails : Status::undecided,
-                         .subjects = {name},
-                         .text = found ? (rule == "chatter" ? name + " or what it acts with never comes to rest."
-                                                            : "what " + name + " does depends on contact timing.")
-                                       : "Not decided for " + name + ".",
-                         .witness = {acts, {}, ""},
-                         .repair = {},
-                         .source = source_of(rule)});
+            Finding finding{.rule = rule,
+                            .status = Status::undecided,
+                            .subjects = {name},
+                            .text = "Not decided for " + name + ".",
+                            .witness = {},
+                            .repair = {},
+                            .source = source_of(rule)};
+            if (fact != found.facts.end()) {
+                finding.status = Status::fails;
+                finding.text = rule == "chatter" ? name + " or what it acts with never comes to rest."
+                                                 : "What " + name + " does depends on contact timing.";
+                finding.witness = {fact->second.acts, {}, fact->second.ends_in};
+            }
+            decided.add(std::move(finding));
         }
     }
     return decided;

@@ -1,6 +1,7 @@
 #include "checks/proofs.hpp"
 
 #include <algorithm>
+#include <numeric>
 
 namespace stopspan {
 namespace {
@@ -213,6 +214,56 @@ private:
     const Compiled &compiled_;
 };
 
+// Can a contact join two source poles, or current reach a coil through another load? Contacts all closed make pieces of
+// nets. What hangs between a piece and one and the same pole has all of its volts or none; as soon as two poles can be
+// reached through loads, or another piece, that is a way in beside the contacts.
+bool shares_current(const Context &context, const Reach &reach) {
+    const Relevance &relevance = context.relevance;
+    std::vector<std::uint32_t> nets; // no source stands on them
+    std::copy_if(reach.nets.begin(), reach.nets.end(), std::back_inserter(nets),
+                 [&](std::uint32_t net) { return !relevance.is_pole_net(net); });
+    const auto place_of = [&](std::uint32_t net) {
+        const auto found = std::lower_bound(nets.begin(), nets.end(), net);
+        return found == nets.end() || *found != net ? none : static_cast<std::uint32_t>(found - nets.begin());
+    };
+    std::vector<std::uint32_t> parent(nets.size());
+    std::iota(parent.begin(), parent.end(), 0U);
+    const auto piece_of = [&](std::uint32_t place) {
+        while (parent[place] != place)
+            place = parent[place] = parent[parent[place]];
+        return place;
+    };
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> to_poles; // a place and a pole that a contact joins it to
+    for (const std::uint32_t i : reach.switches) {
+        const Switch &contact = context.compiled.switches[i];
+        if (contact.closed_at == 0 || contact.a == contact.b)
+            continue;
+        const std::uint32_t a = place_of(contact.a), b = place_of(contact.b);
+        if (a != none && b != none)
+            parent[piece_of(a)] = piece_of(b);
+        else if (a != none || b != none)
+            to_poles.emplace_back(a != none ? a : b, a != none ? contact.b : contact.a);
+        else
+            return true;
+    }
+    std::vector<std::uint32_t> feed(nets.size(), none), back(nets.size(), none); // per piece: the only pole
+    const auto second = [&](std::vector<std::uint32_t> &only, std::uint32_t place, std::uint32_t pole) {
+        std::uint32_t &known = only[piece_of(place)];
+        if (known == none)
+            known = pole;
+        return known != pole;
+    };
+    for (const auto &[place, pole] : to_poles)
+        if (second(feed, place, pole))
+            return true;
+    for (std::uint32_t place = 0; place < nets.size(); ++place) {
+        const Context::Loads &loads = context.loads_at[nets[place]];
+        if (loads.through || (loads.pole != none && second(back, place, loads.pole)))
+            return true;
+    }
+    return false;
+}
+
 } // namespace
 
 bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
@@ -255,7 +306,7 @@ bool proves_no_start(Structure &structure, const Context &context, const Machine
 bool proves_no_race(const Context &context, const Reach &reach) {
     const Compiled &compiled = context.compiled;
     for (const std::uint32_t i : reach.armatures)
-        if (compiled.armatures[i].kind != Armature::Kind::coil)
+        if (compiled.armatures[i].kind != Armature::Kind::coil || compiled.armatures[i].interlocked != none)
             return false;
     std::map<std::uint32_t, std::uint8_t> sense;
     for (const std::uint32_t i : reach.switches) {
@@ -270,18 +321,7 @@ bool proves_no_race(const Context &context, const Reach &reach) {
         if (!fresh && entry->second != static_cast<std::uint8_t>(closes))
             return false;
     }
-    for (const std::uint32_t i : reach.impedances) {
-        const Impedance &one = compiled.impedances[i];
-        if (one.armature != none && !context.relevance.is_pole_net(one.a) && !context.relevance.is_pole_net(one.b))
-            return false;
-        if (one.armature == none && !context.relevance.is_pole_net(one.a) && !context.relevance.is_pole_net(one.b)) {
-            const DeviceKind kind = context.circuit.devices()[one.device].kind;
-            if (kind == DeviceKind::resistor || kind == DeviceKind::capacitor || kind == DeviceKind::cable ||
-                kind == DeviceKind::lamp || kind == DeviceKind::load)
-                return false;
-        }
-    }
-    return true;
+    return !shares_current(context, reach);
 }
 
 } // namespace stopspan

@@ -3,6 +3,11 @@
 #include <algorithm>
 
 namespace stopspan {
+namespace {
+
+constexpr std::string_view slowly = " slow"; // at the end of an act's text
+
+} // namespace
 
 WitnessRun::WitnessRun(const Context &context, Reach connected)
     : context_(context), reach_(std::move(connected)),
@@ -44,9 +49,13 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
             continue;
         result.before = std::move(result.states);
         result.states.clear();
-        result.race = result.chatter = result.shorted = false;
+        result.race = result.chatter = result.shorted = result.dwelling = false;
         for (const State &state : result.before) {
             Settled settled = perform(settler_, state, acts_[act]);
+            if (acts_[act].slow && &text == &single.back()) {
+                const Act &fast = acts_[act_of_.at(text.substr(0, text.size() - slowly.size()))];
+                result.dwelling |= dwelling_matters(perform(settler_, state, fast).sure, settled.sure);
+            }
             result.race |= settled.race;
             result.chatter |= settled.chatter;
             result.shorted |= settled.shorted;

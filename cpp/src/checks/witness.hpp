@@ -18,6 +18,7 @@ public:
         std::vector<State> states; ///< after the last act
         std::vector<State> before; ///< before it
         bool race = false, chatter = false, shorted = false;
+        bool dwelling = false; ///< the last act, a slow one, ends otherwise when it is fast
     };
     Result run(const std::vector<std::string> &acts);
 

@@ -17,9 +17,9 @@ void merge(Settled &into, const Settled &from) {
     into.notes.insert(into.notes.end(), from.notes.begin(), from.notes.end());
 }
 
-void tidy(Settled &settled) {
-    std::sort(settled.ends.begin(), settled.ends.end());
-    settled.ends.erase(std::unique(settled.ends.begin(), settled.ends.end()), settled.ends.end());
+void sort_unique(std::vector<State> &states) {
+    std::sort(states.begin(), states.end());
+    states.erase(std::unique(states.begin(), states.end()), states.end());
 }
 
 bool is_line_pole(const Source &source, std::size_t pole) {
@@ -184,20 +184,27 @@ Settled perform(Settler &settler, const State &state, const Act &act) {
         changed[act.variable] = act.to[0];
         return settler.settle(changed);
     }
-    std::vector<State> at{state};
+    result.ends = result.sure = {state};
     for (const std::uint8_t position : act.to) {
-        Settled stage;
-        for (State &from : at) {
-            from[act.variable] = position;
-            merge(stage, settler.settle(from));
+        const std::vector<State> from = std::move(result.ends), surely_from = std::move(result.sure);
+        result.ends.clear();
+        result.sure.clear();
+        for (const State &each : from) {
+            State changed = each;
+            changed[act.variable] = position;
+            const Settled &settled = settler.settle(changed);
+            merge(result, settled);
+            if (std::binary_search(surely_from.begin(), surely_from.end(), each))
+                result.sure.insert(result.sure.end(), settled.sure.begin(), settled.sure.end());
         }
-        tidy(stage);
-        at = std::move(stage.ends);
-        stage.ends.clear();
-        merge(result, stage);
+        sort_unique(result.ends);
+        sort_unique(result.sure);
     }
-    result.ends = std::move(at);
     return result;
+}
+
+bool dwelling_matters(const std::vector<State> &fast, const std::vector<State> &slow) {
+    return fast != slow && !fast.empty() && !slow.empty();
 }
 
 } // namespace stopspan

@@ -50,6 +50,10 @@ bool allowed(const Act &act, const Compiled &circuit, const State &state);
 /// The settled states after an act, from one settled state.
 Settled perform(Settler &settler, const State &state, const Act &act);
 
+/// Do the ends of a slow act differ from those of the fast one? Both as Settled::sure; where there is no end at all it
+/// is chatter.
+bool dwelling_matters(const std::vector<State> &fast, const std::vector<State> &slow);
+
 /// No source or pole lost, no fuse blown.
 bool supply_healthy(const Compiled &circuit, const State &state);
 

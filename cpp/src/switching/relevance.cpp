@@ -28,6 +28,12 @@ struct Relevance::Implementation {
         has_pole = distribution;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
             distribution[net] |= lookup.switches_at[net].size() >= rail_contacts;
+        fed_when_lost.assign(circuit.net_count, 0);
+        if (circuit.variables.size() <= small_circuit)
+            for (const Source &source : circuit.sources)
+                if (source.feed == Source::Feed::own && source.poles.size() > 2)
+                    for (std::size_t p = 0; p < source.poles.size(); ++p)
+                        fed_when_lost[source.poles[p].net] = p != source.earthed;
         // Contacts between a net and the nearest source pole.
         steps.assign(circuit.net_count, none);
         std::vector<std::uint32_t> queue;
@@ -109,7 +115,7 @@ struct Relevance::Implementation {
     const Compiled &circuit;
     Lookup lookup;
     BlockForest forest, control_forest;
-    std::vector<std::uint8_t> distribution, has_pole;
+    std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
     std::vector<std::uint32_t> steps;
 };
 
@@ -198,7 +204,7 @@ Relevant Relevance::connected(const std::vector<std::uint32_t> &seeds) const {
         push(seed);
     for (std::size_t k = 0; k < queue.size(); ++k) {
         const std::uint32_t net = queue[k];
-        if (self.forest.is_pole_net(net))
+        if (self.forest.is_pole_net(net) && !self.fed_when_lost[net])
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
             found.switches.push_back(i);

@@ -12,6 +12,9 @@ struct Relevant {
     std::vector<std::uint32_t> nets, switches, impedances;
 };
 
+/// A circuit with up to this many things with positions is small enough to be tried as a whole.
+inline constexpr std::size_t small_circuit = 14;
+
 /// Knows which parts can act on what. The graph is the one of circuit/graph.hpp: nets are vertices, contacts and
 /// loads are edges; all source poles and earth are one vertex, the place where every search ends.
 class Relevance {
@@ -33,7 +36,8 @@ public:
     /// As around(), with every contact on any way to a source pole, however far about.
     Relevant any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const;
 
-    /// Everything connected to the seeds up to the source poles.
+    /// Everything connected to the seeds up to the source poles. In a small circuit also what hangs on the lines of a
+    /// source that can lose one and keep others: through motors and lamps these feed the lost one.
     Relevant connected(const std::vector<std::uint32_t> &seeds) const;
 
     /// Contacts on the ways between two nets that stand on a source or that a power pole ends at: closed together they

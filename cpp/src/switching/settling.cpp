@@ -2,8 +2,12 @@
 
 #include "switching/relevance.hpp"
 
+#include <boost/graph/adjacency_list.hpp>
+#include <boost/graph/strong_components.hpp>
+
 #include <algorithm>
 #include <map>
+#include <set>
 #include <unordered_map>
 #include <utility>
 
@@ -190,6 +194,7 @@ Settled Settler::settle_anew(State state) {
         Pending moves = pending(state);
         if (moves.must.empty() && moves.may.empty()) {
             finish(state);
+            result.sure.push_back(state);
             result.ends.push_back(std::move(state));
             return result;
         }
@@ -285,8 +290,8 @@ void Settler::all_orders(State start, Settled &result) {
     struct Node {
         State state;
         Pending moves;
-        std::vector<std::uint32_t> must_next, single_next;
-        std::vector<std::uint32_t> single_mover;
+        std::vector<std::uint32_t> must_next;
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> single_next; // one that must move alone: where to, and it
         std::vector<std::pair<std::uint32_t, bool>> by_one; // one armature alone: where to, and whether that shorts
     };
     std::vector<Node> nodes;
@@ -301,19 +306,20 @@ void Settler::all_orders(State start, Settled &result) {
             return found->second;
         const auto index = static_cast<std::uint32_t>(nodes.size());
         known.emplace(state, index);
-        nodes.push_back({state, pending(state), {}, {}, {}, {}});
+        nodes.push_back({state, pending(state), {}, {}, {}});
         return index;
+    };
+    const auto at_rest = [&](State state) {
+        network_.evaluate(state);
+        finish(state);
+        return state;
     };
     visit(std::move(start));
     result.shorted |= shorts;
     std::vector<State> resting;
     for (std::uint32_t i = 0; i < nodes.size(); ++i) {
-        if (nodes[i].moves.must.empty()) {
-            State state = nodes[i].state;
-            network_.evaluate(state);
-            finish(state);
-            resting.push_back(std::move(state));
-        }
+        if (nodes[i].moves.must.empty())
+            resting.push_back(at_rest(nodes[i].state));
         const Pending moves = nodes[i].moves;
         const auto follow = [&](bool must_only) {
             for (const auto &step : steps(moves, must_only)) {
@@ -325,10 +331,8 @@ void Settler::all_orders(State start, Settled &result) {
                     nodes[i].by_one.emplace_back(to, shorts);
                 if (must_only) {
                     nodes[i].must_next.push_back(to);
-                    if (step.size() == 1) {
-                        nodes[i].single_next.push_back(to);
-                        nodes[i].single_mover.push_back(step[0]);
-                    }
+                    if (step.size() == 1)
+                        nodes[i].single_next.emplace_back(to, step[0]);
                 }
             }
         };
@@ -358,50 +362,41 @@ void Settler::all_orders(State start, Settled &result) {
     std::vector<std::uint32_t> reached{0};
     std::vector<std::uint8_t> in_reach(nodes.size(), 0);
     in_reach[0] = 1;
-    std::size_t stable = 0;
     for (std::size_t k = 0; k < reached.size(); ++k) {
         const Node &node = nodes[reached[k]];
         if (node.moves.must.empty())
-            ++stable;
+            result.sure.push_back(at_rest(node.state));
         for (const std::uint32_t to : node.must_next)
-            if (!in_reach[to]) {
-                in_reach[to] = 1;
+            if (!std::exchange(in_reach[to], std::uint8_t{1}))
                 reached.push_back(to);
-            }
     }
+    std::sort(result.sure.begin(), result.sure.end());
     const auto note_mover = [&](std::uint32_t armature) {
         if (std::find(result.moved.begin(), result.moved.end(), armature) == result.moved.end())
             result.moved.push_back(armature);
     };
-    if (stable >= 2) {
+    if (result.sure.size() >= 2) {
         result.race = true;
         for (const std::uint32_t index : reached)
             for (const std::uint32_t armature : nodes[index].moves.must)
                 note_mover(armature);
     }
-    // A cycle of single moves: from the end of such a move its beginning can be reached by such moves.
-    std::vector<std::uint32_t> cycling;
+    // Cycles of single moves: one armature by itself buzzes, several take each other's feed in turn.
+    boost::adjacency_list<boost::vecS, boost::vecS, boost::directedS> single(nodes.size());
     for (const std::uint32_t from : reached)
-        for (std::size_t k = 0; k < nodes[from].single_next.size(); ++k) {
-            std::vector<std::uint32_t> path{nodes[from].single_next[k]};
-            std::vector<std::uint8_t> on_path(nodes.size(), 0);
-            on_path[path[0]] = 1;
-            for (std::size_t p = 0; p < path.size() && !on_path[from]; ++p)
-                for (const std::uint32_t to : nodes[path[p]].single_next)
-                    if (!on_path[to]) {
-                        on_path[to] = 1;
-                        path.push_back(to);
-                    }
-            const std::uint32_t mover = nodes[from].single_mover[k];
-            if (on_path[from] && std::find(cycling.begin(), cycling.end(), mover) == cycling.end())
-                cycling.push_back(mover);
-        }
-    if (!cycling.empty() || stable == 0) {
-        result.chatter = true;
-        for (const std::uint32_t armature : cycling)
-            note_mover(armature);
-        if (cycling.size() >= 2 || (!cycling.empty() && stable >= 1))
-            result.race = true;
+        for (const auto &[to, mover] : nodes[from].single_next)
+            boost::add_edge(from, to, single);
+    std::vector<std::uint32_t> part(nodes.size());
+    boost::strong_components(single, boost::make_iterator_property_map(part.begin(), get(boost::vertex_index, single)));
+    std::map<std::uint32_t, std::set<std::uint32_t>> cycling; // what moves in each part that can be gone round
+    for (const std::uint32_t from : reached)
+        for (const auto &[to, mover] : nodes[from].single_next)
+            if (part[from] == part[to])
+                cycling[part[from]].insert(mover);
+    result.chatter |= !cycling.empty() || result.sure.empty();
+    for (const auto &[unused, movers] : cycling) {
+        std::for_each(movers.begin(), movers.end(), note_mover);
+        result.race |= movers.size() >= 2;
     }
     if (result.ends.empty()) { // nothing ever rests: any state on the way is where it may be met
         for (const Node &node : nodes)

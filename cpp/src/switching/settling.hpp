@@ -10,6 +10,7 @@ namespace stopspan {
 /// What one act leads to: every stable state that some order of moving reaches.
 struct Settled {
     std::vector<State> ends;           ///< sorted, no two alike
+    std::vector<State> sure;           ///< those that what must move reaches by itself; sorted
     std::vector<std::uint32_t> moved;  ///< armatures of a race or chatter
     bool race = false;                 ///< stable ends differ with the order of moving
     bool chatter = false;              ///< armatures never come to rest

@@ -1,0 +1,39 @@
+#pragma once
+
+#include "switching/explore.hpp"
+
+#include <map>
+#include <set>
+#include <string>
+#include <tuple>
+
+namespace stopspan {
+
+/// What one act shows of races.
+struct RaceSeen {
+    std::string rule;            ///< "contact-race" or "chatter"
+    std::set<std::string> what;  ///< designations of what moves
+    std::string dwells;          ///< change-over contact whose dwelling matters; empty: the order of moving does
+    bool two_hands = false;      ///< it takes two momentary devices held together
+    std::string subject() const; ///< "K1 K2"
+    std::string ends_in() const; ///< for a witness
+};
+
+/// Watches the transitions of one exploration, all of them and in their order.
+class RaceWatch {
+public:
+    explicit RaceWatch(const Exploration &exploration) : exploration_(exploration) {}
+    std::vector<RaceSeen> see(const Exploration::Transition &t);
+    /// Races can show as soon as power is there.
+    std::vector<RaceSeen> see_cold_start() const;
+
+private:
+    std::vector<RaceSeen> of_armatures(const Settled &settled) const;
+    std::set<std::string> differing(const std::vector<State> &these, const std::vector<State> &those) const;
+
+    const Exploration &exploration_;
+    /// Settled::sure of fast moves of change-over contacts, kept until the slow move from the same node is seen.
+    std::map<std::tuple<std::uint32_t, std::uint32_t, ActKind>, std::vector<State>> fast_;
+};
+
+} // namespace stopspan
