@@ -4,6 +4,10 @@
 
 namespace stopspan {
 
+Status RaceSeen::status() const {
+    return two_hands ? Status::note : subject().empty() ? Status::undecided : Status::fails;
+}
+
 std::string RaceSeen::subject() const {
     std::string all = dwells;
     for (const std::string &name : what)
@@ -31,6 +35,9 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
             found.push_back({"contact-race", differing(fast.mapped(), t.settled.sure),
                              exploration_.cone().actors[act.variable].designation});
     }
+    // Outside the cone it is settled which of them move, so their order can be seen there only.
+    if (t.settled.race_unknown || (act.slow && t.settled.unknown))
+        found.push_back({"contact-race", {}, {}});
     const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
     for (RaceSeen &one : found)
         one.two_hands = two_held(t.from) || std::any_of(t.to.begin(), t.to.end(), two_held);
@@ -76,8 +83,9 @@ std::set<std::string> RaceWatch::differing(const std::vector<State> &these, cons
 
 void judge_races(MachineSearch &search, const Exploration::Transition &t) {
     for (const RaceSeen &seen : search.races().see(t))
-        search.record(seen.rule, seen.subject(), seen.two_hands ? Status::note : Status::fails, t, seen.ends_in(), none,
-                      Mode::stopped, seen.dwells.empty() ? 0 : 1);
+        if (!seen.subject().empty() || !seen.two_hands)
+            search.record(seen.rule, seen.subject(), seen.status(), t, seen.ends_in(), none, Mode::stopped,
+                          seen.dwells.empty() ? 0 : 1);
 }
 
 } // namespace stopspan

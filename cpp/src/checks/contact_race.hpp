@@ -1,5 +1,6 @@
 #pragma once
 
+#include "stopspan/verdict.hpp"
 #include "switching/explore.hpp"
 
 #include <map>
@@ -9,12 +10,13 @@
 
 namespace stopspan {
 
-/// What one act shows of races.
+/// What one act shows of races. Without a name in it: there may be one, which hangs on what is outside the cone.
 struct RaceSeen {
-    std::string rule;            ///< "contact-race" or "chatter"
-    std::set<std::string> what;  ///< designations of what moves
-    std::string dwells;          ///< change-over contact whose dwelling matters; empty: the order of moving does
-    bool two_hands = false;      ///< it takes two momentary devices held together
+    std::string rule;           ///< "contact-race" or "chatter"
+    std::set<std::string> what; ///< designations of what moves
+    std::string dwells;         ///< change-over contact whose dwelling matters; empty: the order of moving does
+    bool two_hands = false;     ///< it takes two momentary devices held together
+    Status status() const;
     std::string subject() const; ///< "K1 K2"
     std::string ends_in() const; ///< for a witness
 };

@@ -182,10 +182,14 @@ private:
     // stands; of the rest the whole is asked, until it has shown all of it or there is no more to see. One state of
     // the whole costs more, in proportion to its size to settle and to tell from others.
     void search_wider(const std::set<std::pair<std::string, std::string>> &doubtful) {
-        const auto enough = [&](const Facts &seen) {
+        const auto speaks_of_it = [](const Facts::value_type &seen, const auto &key) { // no subject: any will do
+            return seen.first.first == key.first && (key.second.empty() || seen.first.second == key.second);
+        };
+        const auto enough = [&](const Facts &facts) {
             return std::all_of(doubtful.begin(), doubtful.end(), [&](const auto &key) {
-                const auto found = seen.find(key);
-                return found != seen.end() && severity(found->second.status) >= severity(facts_.at(key).status);
+                return std::any_of(facts.begin(), facts.end(), [&](const auto &seen) {
+                    return speaks_of_it(seen, key) && severity(seen.second.status) >= severity(facts_.at(key).status);
+                });
             });
         };
         const auto speaks_of = [&](const std::string &designation) {
@@ -212,8 +216,12 @@ private:
             take_facts();
         } else {
             for (const auto &key : doubtful)
-                if (const auto found = wider->facts().find(key); found != wider->facts().end())
-                    facts_[key] = found->second;
+                for (const auto &seen : wider->facts())
+                    if (speaks_of_it(seen, key)) {
+                        if (key.second.empty() && seen.second.status == Status::fails)
+                            facts_.erase(key); // told with its subjects
+                        facts_[seen.first] = seen.second;
+                    }
         }
         confirm_all();
     }
@@ -286,7 +294,8 @@ private:
             const bool timed = key.first == "stop-cuts" && fact.status != Status::note && category(key.second) == 1;
             const WitnessRun::Result end = whole.run(fact.acts);
             const State *failing = nullptr;
-            if (!timed && !confirmed(fact, key.first, machine_, whole, end, &failing)) {
+            const bool open = fact.status == Status::undecided;
+            if (open || (!timed && !confirmed(fact, key.first, machine_, whole, end, &failing))) {
                 unconfirmed_.insert(key);
                 if (fact.status != Status::note)
                     doubtful.insert(key);

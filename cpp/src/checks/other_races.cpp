@@ -17,10 +17,13 @@ Searched search(const Context &context, const Reach &reach) {
     Exploration exploration(cone);
     RaceWatch races(exploration);
     result.complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
-        for (const RaceSeen &seen : races.see(t))
-            if (!seen.two_hands && !result.facts.contains(seen.rule))
+        for (const RaceSeen &seen : races.see(t)) {
+            if (seen.status() == Status::undecided)
+                result.unconfirmed.insert(seen.rule);
+            else if (seen.status() == Status::fails && !result.facts.contains(seen.rule))
                 result.facts[seen.rule] = {Status::fails, exploration.acts_to(t.from, t.act), seen.ends_in(), "",
                                            seen.dwells.empty() ? 0 : 1};
+        }
     });
     for (const RaceSeen &seen : races.see_cold_start())
         result.facts[seen.rule] = {Status::fails, {}, seen.ends_in(), "", 0};

@@ -8,6 +8,8 @@ namespace {
 void merge(Settled &into, const Settled &from) {
     into.race |= from.race;
     into.chatter |= from.chatter;
+    into.unknown |= from.unknown;
+    into.race_unknown |= from.race_unknown;
     into.shorted |= from.shorted;
     into.shorted_jointly |= from.shorted_jointly;
     into.ends.insert(into.ends.end(), from.ends.begin(), from.ends.end());

@@ -474,9 +474,9 @@ RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
     const std::uint32_t a = tripping_coil ? armature.e1 : armature.a1, b = tripping_coil ? armature.e2 : armature.a2;
     const Reading reading = between(a, b);
     if (reading.unknown)
-        return {0, 1};
+        return {0, 1, true};
     const double ratio = reading.volts / armature.rated_v;
-    RatioRange range{ratio, ratio};
+    RatioRange range{ratio, ratio, false};
     if (reading.ideal || ratio == 0)
         return range;
     bool vary = false;
@@ -490,7 +490,7 @@ RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
     if (vary)
         for (int scale = 0; scale < usual_scale; ++scale) {
             const double other = (value(a, scale) - value(b, scale)).rms() / armature.rated_v;
-            range = {std::min(range.low, other), std::max(range.high, other)};
+            range = {std::min(range.low, other), std::max(range.high, other), false};
         }
     return range;
 }

@@ -11,6 +11,7 @@ namespace stopspan {
 /// Lowest and highest ratio of coil voltage to rated that undeclared values allow.
 struct RatioRange {
     double low = 0, high = 0;
+    bool unknown = false; ///< depends on something outside the cone
 };
 
 /// A voltage between two nets.

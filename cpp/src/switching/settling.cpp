@@ -59,9 +59,15 @@ Settler::Pending Settler::pending(State &state) {
         const Armature &armature = circuit_.armatures[i];
         const bool in = state[armature.variable] != 0;
         Pull wish = Pull::no;
+        bool unknown = false;
+        const auto ratio_of = [&](bool tripping_coil) {
+            const RatioRange ratio = network_.coil_ratio(i, tripping_coil);
+            unknown |= ratio.unknown;
+            return ratio;
+        };
         switch (armature.kind) {
         case Armature::Kind::coil: {
-            const RatioRange ratio = network_.coil_ratio(i);
+            const RatioRange ratio = ratio_of(false);
             if (!in)
                 wish = closing(ratio);
             else if (ratio.high < (armature.dc_coil ? drops_dc : drops_ac) - tolerance)
@@ -71,18 +77,18 @@ Settler::Pending Settler::pending(State &state) {
             break;
         }
         case Armature::Kind::latched: {
-            const Pull trip = closing(network_.coil_ratio(i, true));
+            const Pull trip = closing(ratio_of(true));
             if (in)
                 wish = trip;
             else if (trip != Pull::must) {
-                wish = closing(network_.coil_ratio(i));
+                wish = closing(ratio_of(false));
                 if (trip == Pull::may && wish == Pull::must)
                     wish = Pull::may;
             }
             break;
         }
         case Armature::Kind::stop_relay: {
-            const RatioRange ratio = network_.coil_ratio(i);
+            const RatioRange ratio = ratio_of(false);
             const bool inputs = std::all_of(armature.inputs.begin(), armature.inputs.end(),
                                             [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
             if (in) {
@@ -115,6 +121,8 @@ Settler::Pending Settler::pending(State &state) {
         if (!in && armature.interlocked != none && state[circuit_.armatures[armature.interlocked].variable] != 0)
             continue; // held off by its mechanical interlock
         (wish == Pull::must ? moves.must : moves.may).push_back(i);
+        if (unknown && wish == Pull::may)
+            moves.unknown.push_back(i);
     }
     return moves;
 }
@@ -321,6 +329,12 @@ void Settler::all_orders(State start, Settled &result) {
         if (nodes[i].moves.must.empty())
             resting.push_back(at_rest(nodes[i].state));
         const Pending moves = nodes[i].moves;
+        if (!moves.unknown.empty()) {
+            std::vector<std::uint32_t> movers = moves.must;
+            movers.insert(movers.end(), moves.unknown.begin(), moves.unknown.end());
+            result.unknown = true;
+            result.race_unknown |= !independent(movers);
+        }
         const auto follow = [&](bool must_only) {
             for (const auto &step : steps(moves, must_only)) {
                 State state = nodes[i].state;

@@ -13,6 +13,8 @@ struct Settled {
     std::vector<State> sure;           ///< those that what must move reaches by itself; sorted
     std::vector<std::uint32_t> moved;  ///< armatures of a race or chatter
     bool race = false;                 ///< stable ends differ with the order of moving
+    bool unknown = false;              ///< whether something moves depends on what is outside the cone
+    bool race_unknown = false;         ///< and of several such the order may matter
     bool chatter = false;              ///< armatures never come to rest
     bool shorted = false;              ///< a dead short had to be cleared on the way
     bool shorted_jointly = false;      ///< as above, but only where armatures move at the very same moment
@@ -34,6 +36,7 @@ private:
     Settled settle_anew(State state);
     struct Pending {
         std::vector<std::uint32_t> must, may;
+        std::vector<std::uint32_t> unknown; ///< those of `may` that move or stay as something outside the cone wants
     };
     Pending pending(State &state);
     void move(State &state, std::uint32_t armature) const;
