@@ -35,8 +35,12 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
             found.push_back({"contact-race", differing(fast.mapped(), t.settled.sure),
                              exploration_.cone().actors[act.variable].designation});
     }
-    // Outside the cone it is settled which of them move, so their order can be seen there only.
-    if (t.settled.race_unknown || (act.slow && t.settled.unknown))
+    // Outside the cone it is settled which of them move, so their order can be seen there only. What other machines
+    // feed back into a line that is lost or behind a blown fuse is left aside, as in proves_no_race().
+    const auto healthy = [&](std::uint32_t node) {
+        return supply_healthy(exploration_.cone().circuit, exploration_.nodes()[node].state);
+    };
+    if ((t.settled.race_unknown || (act.slow && t.settled.unknown)) && std::any_of(t.to.begin(), t.to.end(), healthy))
         found.push_back({"contact-race", {}, {}});
     const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
     for (RaceSeen &one : found)

@@ -206,7 +206,10 @@ private:
         if (machine)
             add_devices(machine->reach, devices);
         for (const std::string &subject : finding.subjects)
-            if (const auto id = context_.circuit.find(subject)) {
+            if (machine && context_.small() && subject.find(':') != std::string::npos) // others feed a lost line back
+                add_devices(reach_of(context_.compiled, context_.relevance, machine->seeds, Extent::everything),
+                            devices);
+            else if (const auto id = context_.circuit.find(subject)) {
                 devices.insert(id->value);
                 const std::uint32_t variable = context_.compiled.variable_of[id->value];
                 if (!machine || (variable != none && !machine->reached_by(variable)))
