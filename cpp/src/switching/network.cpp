@@ -495,6 +495,22 @@ RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
     return range;
 }
 
+std::uint32_t Network::shared_piece(std::uint32_t index) {
+    const Armature &armature = circuit_.armatures[index];
+    find_islands();
+    for (const std::uint32_t net : {armature.a1, armature.a2, armature.e1, armature.e2}) {
+        if (net == none)
+            continue;
+        const std::uint32_t group = place(root(net)).group;
+        if (is_source_group(group))
+            continue;
+        const std::uint32_t island = island_root(group);
+        if (islands_[island].several)
+            return island;
+    }
+    return none;
+}
+
 bool Network::live(std::uint32_t net) {
     const Place at = place(root(net));
     if (at.group == ground_)

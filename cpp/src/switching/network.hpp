@@ -38,6 +38,9 @@ public:
     std::optional<Volts> pole_potential(std::uint32_t net) const;
     Reading between(std::uint32_t a, std::uint32_t b);
     RatioRange coil_ratio(std::uint32_t armature, bool tripping_coil = false);
+    /// Piece of the circuit at no fixed potential that the coil takes its current through, shared with all else in it;
+    /// none when contacts alone decide.
+    std::uint32_t shared_piece(std::uint32_t armature);
     /// Above 50 V to earth; nets of a floating source when its poles are over 50 V apart.
     bool live(std::uint32_t net);
     /// Source output present: fed, not lost, not collapsed by a short.

@@ -26,6 +26,10 @@ constexpr std::size_t all_subsets_up_to = 10;
 // Few armatures: all orders of all of them, no need to know who influences whom.
 constexpr std::size_t few_armatures = 4;
 
+// Where more than this many share their current, as all on a line that is lost, their orders would be too many: they
+// count as apart.
+constexpr std::size_t most_sharing = 6;
+
 // Past this many they are forgotten, to bound the memory.
 constexpr std::size_t most_remembered = 100'000;
 
@@ -124,6 +128,7 @@ Settler::Pending Settler::pending(State &state) {
         if (unknown && wish == Pull::may)
             moves.unknown.push_back(i);
     }
+    find_shared(moves);
     return moves;
 }
 
@@ -139,12 +144,34 @@ void Settler::move(State &state, std::uint32_t index) const {
         state[armature.timed] = 0;
 }
 
-bool Settler::independent(const std::vector<std::uint32_t> &armatures) const {
+// Coils that take their current through the same leak: when one drops the others get more volts.
+void Settler::find_shared(Pending &moves) {
     const std::size_t count = circuit_.armatures.size();
+    if (count <= few_armatures || moves.must.size() + moves.may.size() < 2)
+        return;
+    std::map<std::uint32_t, std::vector<std::uint32_t>> sharing;
+    for (const auto *movers : {&moves.must, &moves.may})
+        for (const std::uint32_t armature : *movers)
+            if (const std::uint32_t piece = network_.shared_piece(armature); piece != none)
+                sharing[piece].push_back(armature);
+    for (const auto &[piece, armatures] : sharing) {
+        if (armatures.size() < 2 || armatures.size() > most_sharing)
+            continue;
+        moves.piece.resize(count, none);
+        for (const std::uint32_t armature : armatures)
+            moves.piece[armature] = piece;
+    }
+}
+
+bool Settler::interact(std::uint32_t a, std::uint32_t b, const Pending &moves) const {
+    return interacts_[a * circuit_.armatures.size() + b] || circuit_.armatures[a].interlocked == b ||
+           (!moves.piece.empty() && moves.piece[a] != none && moves.piece[a] == moves.piece[b]);
+}
+
+bool Settler::independent(const std::vector<std::uint32_t> &armatures, const Pending &moves) const {
     for (std::size_t i = 0; i < armatures.size(); ++i)
         for (std::size_t j = i + 1; j < armatures.size(); ++j)
-            if (interacts_[armatures[i] * count + armatures[j]] ||
-                circuit_.armatures[armatures[i]].interlocked == armatures[j])
+            if (interact(armatures[i], armatures[j], moves))
                 return false;
     return true;
 }
@@ -206,7 +233,7 @@ Settled Settler::settle_anew(State state) {
             result.ends.push_back(std::move(state));
             return result;
         }
-        if (!moves.may.empty() || !independent(moves.must)) {
+        if (!moves.may.empty() || !independent(moves.must, moves)) {
             all_orders(std::move(state), result);
             return result;
         }
@@ -231,7 +258,6 @@ std::vector<std::vector<std::uint32_t>> Settler::steps(const Pending &moves, boo
     std::vector<std::uint32_t> all = moves.must;
     if (!must_only)
         all.insert(all.end(), moves.may.begin(), moves.may.end());
-    const std::size_t count = circuit_.armatures.size();
     // Those that act on no other pending one go first, together with nobody: they commute.
     std::vector<std::vector<std::uint32_t>> classes;
     std::vector<std::uint8_t> placed(all.size(), 0);
@@ -242,8 +268,7 @@ std::vector<std::vector<std::uint32_t>> Settler::steps(const Pending &moves, boo
         std::vector<std::uint32_t> one{all[i]};
         for (std::size_t k = 0; k < one.size(); ++k)
             for (std::size_t j = 0; j < all.size(); ++j)
-                if (!placed[j] &&
-                    (interacts_[one[k] * count + all[j]] || circuit_.armatures[one[k]].interlocked == all[j])) {
+                if (!placed[j] && interact(one[k], all[j], moves)) {
                     placed[j] = 1;
                     one.push_back(all[j]);
                 }
@@ -333,7 +358,7 @@ void Settler::all_orders(State start, Settled &result) {
             std::vector<std::uint32_t> movers = moves.must;
             movers.insert(movers.end(), moves.unknown.begin(), moves.unknown.end());
             result.unknown = true;
-            result.race_unknown |= !independent(movers);
+            result.race_unknown |= !independent(movers, moves);
         }
         const auto follow = [&](bool must_only) {
             for (const auto &step : steps(moves, must_only)) {

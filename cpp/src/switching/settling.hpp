@@ -36,11 +36,14 @@ private:
     Settled settle_anew(State state);
     struct Pending {
         std::vector<std::uint32_t> must, may;
+        std::vector<std::uint32_t> piece;   ///< per armature: what it shares with others that move; empty: nothing
         std::vector<std::uint32_t> unknown; ///< those of `may` that move or stay as something outside the cone wants
     };
     Pending pending(State &state);
     void move(State &state, std::uint32_t armature) const;
-    bool independent(const std::vector<std::uint32_t> &armatures) const;
+    void find_shared(Pending &moves);
+    bool interact(std::uint32_t a, std::uint32_t b, const Pending &moves) const;
+    bool independent(const std::vector<std::uint32_t> &armatures, const Pending &moves) const;
     void all_orders(State start, Settled &result);
     void finish(State &state);
     void note_shorts(Settled &result) const;
