@@ -188,6 +188,35 @@ def test_every_repair_made_as_its_text_says_mends(name):
     assert unmended(circuit, verdict, rules=data.RULES) == []
 
 
+def started(circuit: stopspan.Circuit) -> set[tuple[str, str]]:
+    """Start buttons and machines that run from cold once the button was pressed and let go and timers are out."""
+    pairs = set()
+    for device in circuit.devices:
+        if device.parameters.get("role") == "start" and device.kind == "push-button":
+            replay = circuit.replay()
+            replay.act(f"tap {device.designation}; elapse")
+            pairs |= {(device.designation, m) for m in circuit.machines if replay.state(m) == "runs"}
+    return pairs
+
+
+def test_a_start_that_takes_its_time_is_not_mended_by_taking_it_away():
+    """The stop stands behind the warning time only: letting it go starts the machine again."""
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    bench.stop("ES1", "a", "d")
+    bench.start("S1", "d", "k")
+    bench.part("KH", "relay", {"A1": "k", "A2": "N", "13": "d", "14": "k"}, **COIL)
+    bench.part("KT", "timer", {"A1": "k", "A2": "N", "17": "k", "18": "x"}, delay_s=5, **COIL)
+    bench.stop("S0", "x", "e")
+    bench.poles("K1", "contactor", "L", "m", A1="e", A2="N")
+    bench.motor("M1", "m")
+    assert started(bench.circuit) == {("S1", "M1")}
+    verdict = bench.circuit.check(rules=["release-return", "stop-cuts"])
+    assert [(f.rule, f.subjects) for f in verdict.findings if f.status == "fails"] == [("release-return", ["S0", "M1"])]
+    for repair in filter(None, (finding.repair for finding in verdict.findings)):
+        assert started(applied(bench.circuit, repair)) == {("S1", "M1")}, repair
+
+
 def misplaced(wired: dict, chance: random.Random) -> stopspan.Circuit:
     """One end of a contact, fuse or lamp on a net where it does not belong."""
     fixed = ("mains", "dc-supply", "transformer", "isolator", "motor", "drive", "stop-relay")

@@ -250,7 +250,9 @@ private:
             return;
         for (const std::uint32_t overload : machine_.overloads)
             if (!reached(overload)) {
-                const auto acts = search_->shortest_run();
+                auto acts = search_->shortest_run();
+                if (!acts)
+                    acts = search_->shortest_run(Tri::on, true); // it only runs while a button is held
                 if (!acts)
                     continue;
                 Fact fact{Status::fails, *acts, machine_.name + " runs", "", 0};

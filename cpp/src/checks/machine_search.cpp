@@ -207,9 +207,9 @@ std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_
     return with_taps(texts, last_act == none ? 0 : 1); // the last act is the one judged
 }
 
-std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs) {
+std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs, bool held) {
     for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
-        if (glimpse(node).runs == runs && !start_held(state(node)))
+        if (glimpse(node).runs == runs && (held || !start_held(state(node))))
             return acts_to(node, none, none);
     return std::nullopt;
 }

@@ -43,7 +43,8 @@ public:
     std::size_t variables() const { return cone_.circuit.variables.size(); }
     /// Shortest acts after which the machine surely (or only maybe) runs with no start, reset, jog or test device held;
     /// none when it never does.
-    std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on);
+    /// @param held  with one held, too
+    std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on, bool held = false);
     /// This stop, with no other actuated, was seen to cut the machine in some state.
     bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
     /// Devices that make the cone large, for a claim left undecided.

@@ -160,7 +160,9 @@ private:
                 if (has_coil(device))
                     coils_.push_back(&device);
                 for (const Device::Terminal &terminal : device.terminals)
-                    if (!around_.source(terminal.net.value))
+                    if (around_.source(terminal.net.value))
+                        add_feed_of(terminal.net);
+                    else
                         near_.push_back(terminal.net.value);
             }
         // With no path to go by, every contactor that switches power is as near as any other.
@@ -171,6 +173,14 @@ private:
         for (const Device *coil : coils_)
             near_.push_back(coil->net_of("A1")->value);
         nearness_ = around_.distances(near_, Surroundings::control | Surroundings::power | Surroundings::loads);
+    }
+
+    // What feeds the transformer or DC supply that a load hangs on.
+    void add_feed_of(NetId pole) {
+        for (const Device &supply : part_.devices())
+            for (const auto &[feed, output] : {std::pair{"ac1", "P"}, {"ac1", "M"}, {"p1", "s1"}, {"p1", "s2"}})
+                if (supply.net_of(feed) && supply.net_of(output) == pole)
+                    near_.push_back(supply.net_of(feed)->value);
     }
 
     // ---- wires
@@ -193,8 +203,10 @@ private:
         return device.kind == DeviceKind::link;
     }
 
-    // The end of a fuse or load at which it is fed from the power circuit.
+    // The end of a fuse, load, transformer or DC supply at which it is fed from the power circuit.
     bool feed_end(const Device &device, const std::string &terminal, Net net) const {
+        if (terminal == "ac1" || terminal == "p1")
+            return around_.in_power(net);
         if ((device.kind != DeviceKind::fuse && device.kind != DeviceKind::load) || !around_.in_power(net))
             return false;
         const Net other = device.net_of(terminal == "1" ? "2" : "1")->value;

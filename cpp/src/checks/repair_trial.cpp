@@ -9,6 +9,7 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_work = 30'000; // in network_work(), to look at what works
+constexpr std::size_t most_delays = 4;    // timers that run out one after the other before a machine starts
 
 void look_at(const Context &context, const MachineSeen &machine, bool own_starts_only, std::size_t end_of_work,
              Behaviour &seen) {
@@ -28,10 +29,29 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
         }
         return known[node]->runs;
     };
+    // Nodes a start leads to, and what letting it go and timers running out lead to from a node.
+    std::set<std::pair<std::uint32_t, std::uint32_t>> started;                            // device, node
+    std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> let_go; // device, node
+    std::map<std::uint32_t, std::vector<std::uint32_t>> elapsed;
+    const auto is_own = [&](std::uint32_t member) {
+        return std::find(machine.own_starts.begin(), machine.own_starts.end(), member) != machine.own_starts.end();
+    };
     seen.complete &= exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         const Act &act = exploration.acts()[t.act];
         if (network_work() > end_of_work)
             exploration.stop();
+        if (act.kind == ActKind::elapse)
+            elapsed.try_emplace(t.from, t.to);
+        if (act.kind == ActKind::press || act.kind == ActKind::release)
+            for (const std::uint32_t member : cone.members[act.variable]) {
+                if ((own_starts_only && !is_own(member)) || context.actors[member].role == Role::jog)
+                    continue;
+                if (act.kind == ActKind::release)
+                    let_go.try_emplace({member, t.from}, t.to);
+                else if (look(t.from) == Tri::off && exploration.held(exploration.nodes()[t.from].state) == 0)
+                    for (const std::uint32_t end : t.to)
+                        started.emplace(member, end);
+            }
         if ((act.kind != ActKind::press && act.kind != ActKind::release) ||
             std::any_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) { return look(end) != Tri::on; }))
             return;
@@ -44,10 +64,23 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
         if (look(t.from) != Tri::off)
             return;
         for (const std::uint32_t member : cone.members[act.variable])
-            if (!own_starts_only ||
-                std::find(machine.own_starts.begin(), machine.own_starts.end(), member) != machine.own_starts.end())
+            if (!own_starts_only || is_own(member))
                 seen.starts.emplace(context.name(member), machine.name);
     });
+    for (const auto &[member, pressed] : started) {
+        const auto free = let_go.find({member, pressed});
+        if (free == let_go.end())
+            continue;
+        std::vector<std::uint32_t> ends = free->second;
+        for (std::size_t delays = 0; delays <= most_delays && !ends.empty(); ++delays) {
+            if (std::all_of(ends.begin(), ends.end(), [&](std::uint32_t end) { return look(end) == Tri::on; })) {
+                seen.taps.emplace(context.name(member), machine.name);
+                break;
+            }
+            const auto next = elapsed.find(ends[0]);
+            ends = next == elapsed.end() ? std::vector<std::uint32_t>() : next->second;
+        }
+    }
 }
 
 bool can_be_on(const Context &context, const LoadSeen &load) {
@@ -127,8 +160,8 @@ std::size_t in_order(const Behaviour &after, const Behaviour &before) {
 bool no_worse(const Behaviour &after, const Behaviour &before) {
     return before.complete && after.complete && includes(before.findings, after.findings) &&
            includes(after.runs, before.runs) && includes(after.starts, before.starts) &&
-           includes(after.loads, before.loads) && includes(after.cuts, before.cuts) &&
-           includes(before.run_on, after.run_on);
+           includes(after.taps, before.taps) && includes(after.loads, before.loads) &&
+           includes(after.cuts, before.cuts) && includes(before.run_on, after.run_on);
 }
 
 bool ends_as_told(const Circuit &circuit, const Finding &finding) {

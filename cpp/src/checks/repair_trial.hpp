@@ -16,8 +16,10 @@ struct Behaviour {
     std::set<FindingKey> findings;
     std::set<std::pair<std::string, Mode>> runs;          ///< machines, in each mode with no hand on a button
     std::set<std::pair<std::string, std::string>> starts; ///< hand devices and machines they surely start
-    std::set<std::string> loads;                          ///< kept loads that can be on
-    std::set<std::pair<std::string, std::string>> cuts;   ///< stops and machines they cut and may cut
+    /// Own starts and machines that run once they are pressed and let go, at once or after their timers.
+    std::set<std::pair<std::string, std::string>> taps;
+    std::set<std::string> loads;                        ///< kept loads that can be on
+    std::set<std::pair<std::string, std::string>> cuts; ///< stops and machines they cut and may cut
     /// Jog devices and machines that run on when they are let go.
     std::set<std::pair<std::string, std::string>> run_on;
 };

@@ -39,6 +39,9 @@ class Claims:
         for d in self.structure.hands:
             if d.action == "momentary" and d.role in STARTING:
                 self.starting |= self.circuit.bits[d.name]
+        self.contactors = {
+            m: sum(self.circuit.bits[n] for n in self.structure.contactors(m)) for m in self.machines
+        }
         self.stopping = sum(self.circuit.bits[d.name] for d in self.stops)
         self.status, self.why = {}, {}
         self.cut_once = set()  # (stop, machine): it cuts by itself in some healthy state
@@ -180,7 +183,7 @@ class Claims:
                 self._judge_stopped(state, act, ends, m, d)
         if hand and act.verb in ON_VERBS and d.role == "stop":
             self._judge_stop(state, act, ends, d)
-        if act.verb == "trip" and not state & self.starting:
+        if act.verb == "trip":
             for m in self.machines:
                 if self.running(m, state) != STOPPED and self.carried(act.subject, m, state):
                     self._note_cut("overload-cuts", act.subject, m, state, act, ends)
@@ -196,12 +199,18 @@ class Claims:
 
     def _note_cut(self, rule, subject, machine, state, act, ends):
         """Power is to be off in every end."""
-        verdict = judge([self.powered(machine, e) for e in ends])
+        left = [e for e in ends if rule != "overload-cuts" or self._past_overload(subject, machine, state, e)]
+        verdict = judge([self.powered(machine, e) if e in left else 0 for e in ends])
         if verdict == PERHAPS and self.running(machine, state) == RUNS:
             bit = self.circuit.bits[subject]
             if {e & ~bit for e in ends} == set(self.behaviour.settle(state).ends):
                 self.idle.add((rule, subject, machine))
         self.note(rule, subject, machine, verdict, state, act.text)
+
+    def _past_overload(self, overload, machine, state, end):
+        """With a start held meanwhile the tripped overload must not carry the motor through a contactor any more: an
+        in-line start button carries it past every contactor, and another contactor may have an overload of its own."""
+        return not state & self.starting or (end & self.contactors[machine] and self.carried(overload, machine, end))
 
     def _may_stop_itself(self, machine, state):
         return any(self.powered(machine, e) == 0 for e in self.behaviour.settle(state).ends)
