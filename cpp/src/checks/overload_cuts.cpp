@@ -5,18 +5,14 @@
 namespace stopspan {
 namespace {
 
-// In an in-line starter the held start button itself carries the motor past contactor and trip contact.
-bool contactor_in(const MachineSearch &search, const State &state) {
-    const Context &context = search.context();
+// Would the motor be fed with no start held, all else as it is? In an in-line starter the held button itself carries
+// the motor past the contactor, and no trip can help that.
+bool fed_past_hands(MachineSearch &search, State state) {
     for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (state[v] != 0)
-            for (const std::uint32_t member : search.cone().members[v]) {
-                const std::uint32_t armature = context.lookup.armature_of[member];
-                const auto &power = search.machine().power_armatures;
-                if (armature != none && std::find(power.begin(), power.end(), armature) != power.end())
-                    return true;
-            }
-    return false;
+        if (search.exploration().is_momentary_variable(v) && search.cone().actors[v].role != Role::stop)
+            state[v] = 0;
+    const Glimpse seen = search.glimpse(std::move(state));
+    return seen.runs != Tri::off || seen.fed == StillFed::through_contactor;
 }
 
 // Does the motor's current go through this overload?
@@ -63,7 +59,7 @@ void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t
         std::size_t running = 0, uncertain = 0;
         for (const std::uint32_t end : t.to) {
             // A start held meanwhile may bring in another contactor, behind an overload of its own.
-            if (held && (!contactor_in(search, search.state(end)) || !carries(search, member, search.state(end))))
+            if (held && (!carries(search, member, search.state(end)) || !fed_past_hands(search, search.state(end))))
                 continue;
             const Glimpse after = search.glimpse(end);
             running += after.runs == Tri::on || after.fed == StillFed::through_contactor;

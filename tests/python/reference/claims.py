@@ -39,9 +39,6 @@ class Claims:
         for d in self.structure.hands:
             if d.action == "momentary" and d.role in STARTING:
                 self.starting |= self.circuit.bits[d.name]
-        self.contactors = {
-            m: sum(self.circuit.bits[n] for n in self.structure.contactors(m)) for m in self.machines
-        }
         self.stopping = sum(self.circuit.bits[d.name] for d in self.stops)
         self.status, self.why = {}, {}
         self.cut_once = set()  # (stop, machine): it cuts by itself in some healthy state
@@ -208,9 +205,11 @@ class Claims:
         self.note(rule, subject, machine, verdict, state, act.text)
 
     def _past_overload(self, overload, machine, state, end):
-        """With a start held meanwhile the tripped overload must not carry the motor through a contactor any more: an
-        in-line start button carries it past every contactor, and another contactor may have an overload of its own."""
-        return not state & self.starting or (end & self.contactors[machine] and self.carried(overload, machine, end))
+        """With a start held meanwhile the tripped overload must not carry the motor any more, unless it is the held hand
+        itself that feeds it, as in an in-line starter; another contactor may have an overload of its own."""
+        if not state & self.starting:
+            return True
+        return self.carried(overload, machine, end) and self.powered(machine, end & ~self.starting) > 0
 
     def _may_stop_itself(self, machine, state):
         return any(self.powered(machine, e) == 0 for e in self.behaviour.settle(state).ends)
