@@ -59,6 +59,7 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
         judge_stop_spares(*this, t);
         judge_stop_beats_start(*this, t);
         judge_starts(*this, t);
+        judge_timers(*this, t);
         judge_overload_cuts(*this, t);
         judge_races(*this, t);
         if (enough && recorded_ != asked_at) {
@@ -68,7 +69,19 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
         }
     });
     judge_cold_start();
+    if (complete)
+        excuse_timed_starts();
     return complete;
+}
+
+void MachineSearch::excuse_timed_starts() {
+    for (const Armature &timer : cone_.circuit.armatures)
+        if (timer.timed != none)
+            for (const State &end : exploration_->cold_start().ends)
+                if (end[timer.variable] != 0)
+                    timers_[timer.timed].by_itself = true;
+    for (const std::uint32_t timed : commanded(timers_))
+        facts_.erase({"own-start", context_.compiled.device_names[cone_.circuit.variables[timed].device]});
 }
 
 bool MachineSearch::reaches(std::uint32_t variable) const {

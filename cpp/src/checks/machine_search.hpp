@@ -4,7 +4,9 @@
 #include "checks/context.hpp"
 #include "checks/facts.hpp"
 
+#include <map>
 #include <optional>
+#include <set>
 
 namespace stopspan {
 
@@ -17,6 +19,15 @@ struct Glimpse {
 
 /// What a stop is found to do when it does `a` in one state or mode and `b` in another.
 Found joint(Found a, Found b, Asked asked);
+
+/// How an on-delay timer came in.
+struct TimerSeen {
+    bool by_itself = false;        ///< other than by one of the machine's own starts; or a stop did not take it back
+    std::set<std::uint32_t> after; ///< once these other timers had run out
+};
+/// Timers, by the variable of their delayed contacts, that only ever come in by a start given for the machine: what
+/// they start when they run out was started by somebody.
+std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 
 /// The exact search: every reachable state of what can influence a machine, seen once by every rule.
 class MachineSearch {
@@ -81,10 +92,12 @@ public:
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
     RaceWatch &races() { return *races_; }
     void saw_stop(std::uint32_t stop, Mode mode, Found found);
+    std::map<std::uint32_t, TimerSeen> &timers() { return timers_; }
 
 private:
     std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
     void judge_cold_start();
+    void excuse_timed_starts();
 
     const Context &context_;
     const MachineSeen &machine_;
@@ -99,6 +112,7 @@ private:
     std::set<Mode> modes_;
     bool ever_runs_ = false;
     std::optional<Fact> beaten_;
+    std::map<std::uint32_t, TimerSeen> timers_; ///< by the variable of their delayed contacts
     std::set<std::uint32_t> ever_cut_;
     std::uint32_t cone_machine_;
 };
@@ -109,6 +123,7 @@ void judge_stop_spares(MachineSearch &search, const Exploration::Transition &t);
 void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition &t);
 void judge_starts(MachineSearch &search, const Exploration::Transition &t);
 void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t);
+void judge_timers(MachineSearch &search, const Exploration::Transition &t);
 void judge_races(MachineSearch &search, const Exploration::Transition &t);
 
 } // namespace stopspan

@@ -278,7 +278,42 @@ class Claims:
                 if self.exploration.with_one_hand(state, slow):
                     self.note("contact-race", "", "", FAILS, state, text)
 
+    def _commanded(self, timer, machine, chain=()):
+        """Whether a timer comes in by a start given for the machine only, and every stop takes it back.
+
+        What it starts when it runs out was started by somebody: a sequence.
+        """
+        d, x, own = self.circuit.devices[timer], self.exploration, self.structure.own[machine]
+        bit = self.circuit.bits[timer]
+        relays = sum(self.circuit.bits[c.name] for c in self.circuit.devices.values() if c.kind in CONTACTORS)
+        if d.get("delay", "on") != "on" or any(state & bit for state in x.cold.ends):
+            return False
+        for state, steps in x.steps.items():
+            for act, outcome in steps:
+                if not any(end & bit for end in outcome.ends):
+                    continue
+                hand = self.circuit.devices.get(act.subject)
+                mine = self.circuit.bits[hand.name] if hand is not None and hand.is_hand else 0
+                pressed = mine and act.verb in ON_VERBS
+                if state & bit:
+                    if pressed and hand.role == "stop":
+                        return False
+                elif state & x.acts.momentary & ~mine:
+                    continue  # a note at most
+                elif act.verb == "restore" and state & relays:
+                    continue  # one of them rode out the dip: what was started before it was never stopped
+                elif act.verb == "elapse":
+                    if act.subject not in chain and not self._commanded(act.subject, machine, (*chain, timer)):
+                        return False
+                elif not pressed or act.subject not in own or state & self.stopping:
+                    return False
+        return True
+
     def _finish(self):
+        for rule, subject, machine in list(self.status):
+            d = self.circuit.devices.get(subject)
+            if rule == "own-start" and d is not None and d.kind == "timer" and self._commanded(subject, machine):
+                self.status[rule, subject, machine] = HOLDS
         for rule, s, m in self.status:
             if rule == "stop-cuts" and self.status[rule, s, m] != HOLDS and (s, m) not in self.cut_once:
                 self.folded.add((s, m))

@@ -1,0 +1,78 @@
+#include "checks/machine_search.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+bool is_cut_stop(const MachineSearch &search, std::uint32_t member) {
+    const std::uint32_t stop = search.context().stop_of[member];
+    return stop != none && asked_of(search.machine().asked, stop) == Asked::cut;
+}
+
+bool any_cut_stop(const MachineSearch &search, const std::vector<std::uint32_t> &members) {
+    return std::any_of(members.begin(), members.end(), [&](std::uint32_t m) { return is_cut_stop(search, m); });
+}
+
+bool cut_stop_actuated(const MachineSearch &search, const State &state) {
+    for (std::uint32_t v = 0; v < state.size(); ++v)
+        if (state[v] != 0 && search.cone().circuit.variables[v].kind == Variable::Kind::actuator &&
+            any_cut_stop(search, search.cone().members[v]))
+            return true;
+    return false;
+}
+
+// A contactor or relay that rode out the dip: what was started before it was never stopped.
+bool ridden_out(const MachineSearch &search, const Act &act, const State &from) {
+    const auto &armatures = search.cone().circuit.armatures;
+    return act.kind == ActKind::restore && std::any_of(armatures.begin(), armatures.end(), [&](const Armature &one) {
+               return one.timed == none && from[one.variable] != 0;
+           });
+}
+
+bool is_own_start(const MachineSearch &search, const Act &act) {
+    const auto &own = search.machine().own_starts;
+    return act.kind == ActKind::press &&
+           std::all_of(search.members(act).begin(), search.members(act).end(),
+                       [&](auto m) { return std::find(own.begin(), own.end(), m) != own.end(); });
+}
+
+} // namespace
+
+// How timers come in: a start that one of them delays is still the start somebody gave.
+void judge_timers(MachineSearch &search, const Exploration::Transition &t) {
+    const Act &act = search.act(t);
+    const State &from = search.state(t.from);
+    for (const Armature &timer : search.cone().circuit.armatures) {
+        if (timer.timed == none || timer.off_delay || std::none_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) {
+                return search.state(end)[timer.variable] != 0;
+            }))
+            continue;
+        TimerSeen &seen = search.timers()[timer.timed];
+        const bool stopping =
+            act.kind == ActKind::press && act.variable != none && any_cut_stop(search, search.members(act));
+        if (from[timer.variable] != 0)
+            seen.by_itself |= stopping; // the start outlives a stop
+        else if (search.momentary_held(from, act.variable) || ridden_out(search, act, from))
+            continue; // a note at most, or going on
+        else if (act.kind == ActKind::elapse)
+            seen.after.insert(act.variable);
+        else if (act.variable == none || !is_own_start(search, act) || cut_stop_actuated(search, from))
+            seen.by_itself = true;
+    }
+}
+
+std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers) {
+    const auto idle = [&](const auto &entry) {
+        return entry.second.by_itself || std::any_of(entry.second.after.begin(), entry.second.after.end(),
+                                                     [&](std::uint32_t other) { return !timers.contains(other); });
+    };
+    while (std::erase_if(timers, idle) > 0)
+        ;
+    std::set<std::uint32_t> found;
+    for (const auto &[timed, seen] : timers)
+        found.insert(timed);
+    return found;
+}
+
+} // namespace stopspan
