@@ -137,3 +137,31 @@ def test_a_machine_that_no_source_feeds_proves_nothing():
     verdict = circuit.check()
     assert not verdict.ok
     assert [(finding.status, finding.subjects) for finding in verdict.findings] == [("undecided", ["M1"])]
+
+
+@pytest.mark.parametrize("run_contact_of_the_zone", [True, False])
+def test_a_category_1_stop_takes_the_run_command_off_before_the_power(run_contact_of_the_zone):
+    """IEC 60204-1:2016 9.2.2: category 1 is a controlled stop with power there to bring the machine to rest."""
+    coil = {"coil_voltage_v": 230, "coil_current": "AC"}
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {name: name for name in ("L1", "L2", "L3", "N")})
+    circuit.add("F9", "fuse", {"1": "L1", "2": "a"}, rating_a=4)
+    circuit.add("ES1", "emergency-stop", {"11": "a", "12": "b"}, stop_category=1)
+    circuit.add("SR", "push-button", {"13": "b", "14": "k"}, role="reset")
+    zone = {"A1": "k", "A2": "N", "13": "b", "14": "k", "23": "a", "24": "c"}
+    circuit.add("KZ", "relay", zone | ({"33": "r2", "34": "r3"} if run_contact_of_the_zone else {}), **coil)
+    circuit.add("KT", "timer", {"A1": "c", "A2": "N", "17": "a", "18": "h"}, delay="off", delay_s=3, **coil)
+    lines = {"1": "L1", "2": "z1", "3": "L2", "4": "z2", "5": "L3", "6": "z3"}
+    circuit.add("KM", "contactor", lines | {"A1": "h", "A2": "N"}, **coil)
+    circuit.add("S10", "push-button", {"11": "z1", "12": "p2"}, role="stop")
+    circuit.add("S11", "push-button", {"13": "p2", "14": "p3"}, role="start")
+    circuit.add("K1", "relay", {"A1": "p3", "A2": "N", "13": "p2", "14": "p3", "23": "r1", "24": "r2"}, **coil)
+    run = {"RUN1": "r1", "RUN2": "r3" if run_contact_of_the_zone else "r2"}
+    circuit.add("U1", "drive", {"R": "z1", "S": "z2", "T": "z3"} | run)
+    found = circuit.check(asked={("ES1", "U1"): "cut"}, rules=["stop-cuts"]).findings
+    assert [(f.status, f.subjects) for f in found] == ([] if run_contact_of_the_zone else [("fails", ["ES1", "U1"])])
+    for finding in found:
+        assert "run command" in finding.text
+        replay = circuit.replay()
+        replay.act("; ".join(finding.witness.acts))
+        assert replay.state("U1") == "runs"

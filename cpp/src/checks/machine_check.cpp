@@ -36,6 +36,9 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
         else if (fact.way == 2)
             text = subject + " stops " + machine + mode +
                    "; one of its terminals stays live through a pole no contactor opens";
+        else if (fact.way == 4)
+            text = subject + " leaves the run command of " + machine +
+                   " on until its power goes: a category 1 stop lets the drive stop it first";
         else if (fact.way == 3)
             text = subject + " has no contact in any circuit that runs " + machine + ", so it does not stop it";
         else

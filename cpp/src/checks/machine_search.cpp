@@ -186,6 +186,11 @@ bool MachineSearch::stop_actuated(const State &state) const {
     return false;
 }
 
+bool MachineSearch::has_drive() const {
+    return std::any_of(machine_.motors.begin(), machine_.motors.end(),
+                       [](const MotorSeen *motor) { return motor->kind == DeviceKind::drive; });
+}
+
 bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
         if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v))

@@ -87,6 +87,8 @@ public:
     bool start_held(const State &state, std::uint32_t except = none) const;
     bool momentary_held(const State &state, std::uint32_t except = none) const;
     bool stop_actuated(const State &state) const;
+    /// A drive runs it: its run command can go before its power does.
+    bool has_drive() const;
     /// Keeps a fact. Acts of a row of devices are told as done by `member` (a variable of the whole circuit).
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);

@@ -31,12 +31,15 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
             fed += after.fed == StillFed::through_contactor;
             unswitched += after.fed == StillFed::unswitched;
         };
+        bool command_stays = false;
         for (const std::uint32_t end : t.to) {
-            if (stop.category == 0)
+            if (stop.category == 0) {
                 count(search.glimpse(end));
-            else
-                for (const State &later : search.after_delays(search.state(end)))
-                    count(search.glimpse(later));
+                continue;
+            }
+            command_stays |= search.has_drive() && search.glimpse(end).runs == Tri::on;
+            for (const State &later : search.after_delays(search.state(end)))
+                count(search.glimpse(later));
         }
         const std::string &machine = search.machine().name;
         // What it does is told for a healthy supply; what it must do is judged for every state.
@@ -44,6 +47,9 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
         const bool wanted = asked_of(search.machine().asked, context.stop_of[member]) == Asked::cut;
         if (healthy && running + fed + uncertain < ends)
             search.saw_cut(context.stop_of[member], t.from);
+        // IEC 60204-1 9.2.2: in a category 1 stop the drive brings the machine to rest before its power goes.
+        if (wanted && command_stays && running + fed == 0)
+            search.record("stop-cuts", stop.name, Status::fails, t, machine + " runs", member, before.mode, 4);
         if (running + fed + uncertain == 0) {
             if (healthy)
                 search.saw_stop(context.stop_of[member], before.mode, Found::cuts);
