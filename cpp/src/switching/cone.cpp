@@ -128,6 +128,11 @@ public:
         drop_unused_variables();
         for (std::uint32_t v = 0; v < cone_.circuit.variables.size(); ++v)
             cone_.actors.push_back(actor_info(cone_.circuit, v, circuit_.devices()[cone_.circuit.variables[v].device]));
+        for (const auto &members : cone_.members)
+            cone_.held.push_back(std::all_of(members.begin(), members.end(), [&](std::uint32_t v) {
+                return full_.variables[v].kind == Variable::Kind::actuator &&
+                       is_momentary(circuit_.devices()[full_.variables[v].device]);
+            }));
         return std::move(cone_);
     }
 

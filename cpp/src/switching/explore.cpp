@@ -12,17 +12,12 @@ constexpr std::size_t work_per_state = 200;
 } // namespace
 
 Exploration::Exploration(const Cone &cone)
-    : cone_(cone), settler_(cone.circuit), acts_(possible_acts(cone.circuit, cone.actors)) {
-    for (std::uint32_t v = 0; v < cone.circuit.variables.size(); ++v)
-        momentary_.push_back(
-            cone.circuit.variables[v].kind == Variable::Kind::actuator &&
-            (cone.actors[v].action == Action::momentary || cone.actors[v].action == Action::spring_return));
-}
+    : cone_(cone), settler_(cone.circuit), acts_(possible_acts(cone.circuit, cone.actors)) {}
 
 std::size_t Exploration::held(const State &state) const {
     std::size_t count = 0;
     for (std::size_t v = 0; v < state.size(); ++v)
-        count += momentary_[v] && state[v] != 0;
+        count += cone_.held[v] && state[v] != 0;
     return count;
 }
 
@@ -57,7 +52,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
             for (std::uint32_t act = 0; act < acts_.size(); ++act) {
                 if (!allowed(acts_[act], cone_.circuit, nodes_[next].state))
                     continue;
-                const bool second_hand = acts_[act].kind == ActKind::press && momentary_[acts_[act].variable] &&
+                const bool second_hand = acts_[act].kind == ActKind::press && cone_.held[acts_[act].variable] &&
                                          held(nodes_[next].state) >= 1;
                 if (second_hand)
                     later.emplace_back(next, act);

@@ -50,14 +50,13 @@ public:
     const Settled &cold_start() const { return cold_; }
     /// Momentary devices held in a state.
     std::size_t held(const State &state) const;
-    bool is_momentary_variable(std::uint32_t variable) const { return momentary_[variable] != 0; }
+    bool is_momentary_variable(std::uint32_t variable) const { return cone_.held[variable] != 0; }
 
 private:
     std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act, bool two_held);
     const Cone &cone_;
     Settler settler_;
     std::vector<Act> acts_;
-    std::vector<std::uint8_t> momentary_;
     std::vector<Node> nodes_;
     std::unordered_map<State, std::uint32_t, StateHash> known_;
     Settled cold_;
