@@ -249,6 +249,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             own_starts = next;
 }
 
+bool MachineSeen::is_own_start(std::uint32_t variable) const {
+    return std::find(own_starts.begin(), own_starts.end(), variable) != own_starts.end();
+}
+
 bool MachineSeen::reached_by(std::uint32_t variable) const {
     return std::binary_search(reach.variables.begin(), reach.variables.end(), variable);
 }

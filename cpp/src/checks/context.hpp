@@ -84,6 +84,7 @@ struct MachineSeen {
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there
 
     bool reached_by(std::uint32_t variable) const;
+    bool is_own_start(std::uint32_t variable) const;
 };
 
 } // namespace stopspan

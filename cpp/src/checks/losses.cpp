@@ -26,8 +26,10 @@ Losses losses_in(const Context &context, const Watched &watched, const Reach &re
     };
     result.complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         const Act &act = exploration.acts()[t.act];
-        const auto &members = cone.members[act.variable == none ? 0 : act.variable];
-        if (act.kind != watched.act || std::none_of(members.begin(), members.end(), watched.asked) ||
+        if (act.kind != watched.act)
+            return;
+        const auto &members = cone.members[act.variable];
+        if (std::none_of(members.begin(), members.end(), watched.asked) ||
             !supply_healthy(cone.circuit, exploration.nodes()[t.from].state))
             return;
         if (look(t.from) != Tri::on) {

@@ -177,11 +177,16 @@ bool MachineSearch::start_held(const State &state, std::uint32_t except) const {
     return false;
 }
 
-bool MachineSearch::stop_actuated(const State &state) const {
+bool MachineSearch::is_stop(std::uint32_t variable, bool cutting) const {
+    return std::any_of(cone_.members[variable].begin(), cone_.members[variable].end(), [&](std::uint32_t member) {
+        const std::uint32_t stop = context_.stop_of[member];
+        return stop != none && (!cutting || asked_of(machine_.asked, stop) == Asked::cut);
+    });
+}
+
+bool MachineSearch::stop_actuated(const State &state, bool cutting) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (state[v] != 0 && cone_.circuit.variables[v].kind == Variable::Kind::actuator &&
-            std::any_of(cone_.members[v].begin(), cone_.members[v].end(),
-                        [&](std::uint32_t member) { return context_.stop_of[member] != none; }))
+        if (state[v] != 0 && cone_.circuit.variables[v].kind == Variable::Kind::actuator && is_stop(v, cutting))
             return true;
     return false;
 }

@@ -86,7 +86,10 @@ public:
     /// A momentary device that is no stop is held, other than `except`.
     bool start_held(const State &state, std::uint32_t except = none) const;
     bool momentary_held(const State &state, std::uint32_t except = none) const;
-    bool stop_actuated(const State &state) const;
+    /// Is any device this variable of the cone stands for a stop?
+    /// @param cutting  that is asked to cut the machine
+    bool is_stop(std::uint32_t variable, bool cutting = false) const;
+    bool stop_actuated(const State &state, bool cutting = false) const;
     /// A drive runs it: its run command can go before its power does.
     bool has_drive() const;
     /// Keeps a fact. Acts of a row of devices are told as done by `member` (a variable of the whole circuit).

@@ -33,9 +33,6 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
     std::set<std::pair<std::uint32_t, std::uint32_t>> started;                            // device, node
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> let_go; // device, node
     std::map<std::uint32_t, std::vector<std::uint32_t>> elapsed;
-    const auto is_own = [&](std::uint32_t member) {
-        return std::find(machine.own_starts.begin(), machine.own_starts.end(), member) != machine.own_starts.end();
-    };
     seen.complete &= exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         const Act &act = exploration.acts()[t.act];
         if (network_work() > end_of_work)
@@ -44,7 +41,7 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
             elapsed.try_emplace(t.from, t.to);
         if (act.kind == ActKind::press || act.kind == ActKind::release)
             for (const std::uint32_t member : cone.members[act.variable]) {
-                if ((own_starts_only && !is_own(member)) || context.actors[member].role == Role::jog)
+                if ((own_starts_only && !machine.is_own_start(member)) || context.actors[member].role == Role::jog)
                     continue;
                 if (act.kind == ActKind::release)
                     let_go.try_emplace({member, t.from}, t.to);
@@ -64,7 +61,7 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
         if (look(t.from) != Tri::off)
             return;
         for (const std::uint32_t member : cone.members[act.variable])
-            if (!own_starts_only || is_own(member))
+            if (!own_starts_only || machine.is_own_start(member))
                 seen.starts.emplace(context.name(member), machine.name);
     });
     for (const auto &[member, pressed] : started) {

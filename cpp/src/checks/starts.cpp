@@ -53,8 +53,7 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     if (!surely && search.drifts(t.from))
         return; // it may come to run without this act: perhaps running before it
     const auto judge = [&](std::uint32_t member, const std::string &subject) {
-        const auto &own = search.machine().own_starts;
-        if (member != none && std::find(own.begin(), own.end(), member) != own.end())
+        if (member != none && search.machine().is_own_start(member))
             return;
         const bool noted = search.momentary_held(search.state(t.from), act.variable);
         search.record(std::string(rule_of(search, act, member)), subject,

@@ -10,10 +10,7 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
     if (act.kind != ActKind::press)
         return;
     const Context &context = search.context();
-    bool any_stop = false;
-    for (const std::uint32_t member : search.members(act))
-        any_stop |= context.stop_of[member] != none;
-    if (!any_stop)
+    if (!search.is_stop(act.variable))
         return;
     const Glimpse before = search.glimpse(t.from);
     if (before.runs == Tri::off || search.start_held(search.state(t.from), act.variable))

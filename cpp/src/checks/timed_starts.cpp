@@ -5,23 +5,6 @@
 namespace stopspan {
 namespace {
 
-bool is_cut_stop(const MachineSearch &search, std::uint32_t member) {
-    const std::uint32_t stop = search.context().stop_of[member];
-    return stop != none && asked_of(search.machine().asked, stop) == Asked::cut;
-}
-
-bool any_cut_stop(const MachineSearch &search, const std::vector<std::uint32_t> &members) {
-    return std::any_of(members.begin(), members.end(), [&](std::uint32_t m) { return is_cut_stop(search, m); });
-}
-
-bool cut_stop_actuated(const MachineSearch &search, const State &state) {
-    for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (state[v] != 0 && search.cone().circuit.variables[v].kind == Variable::Kind::actuator &&
-            any_cut_stop(search, search.cone().members[v]))
-            return true;
-    return false;
-}
-
 // A contactor or relay that rode out the dip: what was started before it was never stopped.
 bool ridden_out(const MachineSearch &search, const Act &act, const State &from) {
     const auto &armatures = search.cone().circuit.armatures;
@@ -31,10 +14,9 @@ bool ridden_out(const MachineSearch &search, const Act &act, const State &from) 
 }
 
 bool is_own_start(const MachineSearch &search, const Act &act) {
-    const auto &own = search.machine().own_starts;
     return act.kind == ActKind::press &&
            std::all_of(search.members(act).begin(), search.members(act).end(),
-                       [&](auto m) { return std::find(own.begin(), own.end(), m) != own.end(); });
+                       [&](std::uint32_t member) { return search.machine().is_own_start(member); });
 }
 
 } // namespace
@@ -49,15 +31,14 @@ void judge_timers(MachineSearch &search, const Exploration::Transition &t) {
             }))
             continue;
         TimerSeen &seen = search.timers()[timer.timed];
-        const bool stopping =
-            act.kind == ActKind::press && act.variable != none && any_cut_stop(search, search.members(act));
+        const bool stopping = act.kind == ActKind::press && search.is_stop(act.variable, true);
         if (from[timer.variable] != 0)
             seen.by_itself |= stopping; // the start outlives a stop
         else if (search.momentary_held(from, act.variable) || ridden_out(search, act, from))
             continue; // a note at most, or going on
         else if (act.kind == ActKind::elapse)
             seen.after.insert(act.variable);
-        else if (act.variable == none || !is_own_start(search, act) || cut_stop_actuated(search, from))
+        else if (act.variable == none || !is_own_start(search, act) || search.stop_actuated(from, true))
             seen.by_itself = true;
     }
 }

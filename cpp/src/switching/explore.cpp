@@ -21,26 +21,26 @@ std::size_t Exploration::held(const State &state) const {
     return count;
 }
 
-std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t act, bool two_held) {
+std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t act) {
     const auto [entry, fresh] = known_.try_emplace(state, static_cast<std::uint32_t>(nodes_.size()));
     if (fresh)
-        nodes_.push_back({std::move(state), parent, act, two_held});
+        nodes_.push_back({std::move(state), parent, act});
     return entry->second;
 }
 
 bool Exploration::run(std::size_t state_budget, const std::function<void(const Transition &)> &see) {
     cold_ = settler_.settle(cone_.circuit.cold());
     for (const State &end : cold_.ends)
-        add(end, none, none, false);
+        add(end, none, none);
     // First everything that needs one hand, then what needs two: what a single hand can do is found that way first.
     std::vector<std::pair<std::uint32_t, std::uint32_t>> later; // (node, act)
     std::vector<std::uint32_t> to;
-    const auto take = [&](std::uint32_t from, std::uint32_t act, bool two_held) {
+    const auto take = [&](std::uint32_t from, std::uint32_t act) {
         const Settled settled = perform(settler_, nodes_[from].state, acts_[act]);
         to.clear();
         for (const State &end : settled.ends)
-            to.push_back(add(end, from, act, two_held || nodes_[from].two_held));
-        see({from, act, settled, to, two_held || nodes_[from].two_held});
+            to.push_back(add(end, from, act));
+        see({from, act, settled, to});
     };
     const std::size_t end_of_work = network_work() + state_budget * work_per_state;
     std::uint32_t next = 0;
@@ -57,7 +57,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
                 if (second_hand)
                     later.emplace_back(next, act);
                 else
-                    take(next, act, nodes_[next].two_held);
+                    take(next, act);
             }
         }
         return true;
@@ -66,7 +66,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
         return false;
     for (; next_later < later.size(); ++next_later) {
         const auto [node, act] = later[next_later];
-        take(node, act, true);
+        take(node, act);
         if (stopped_ || !scan())
             return false;
     }

@@ -17,7 +17,6 @@ public:
         State state;
         std::uint32_t parent; ///< none: cold
         std::uint32_t act;    ///< index into acts()
-        bool two_held;        ///< only reached by holding two momentary devices together
     };
     /// One act from one state.
     struct Transition {
@@ -25,7 +24,6 @@ public:
         std::uint32_t act;
         const Settled &settled;
         const std::vector<std::uint32_t> &to; ///< nodes of the ends
-        bool two_held;                        ///< two momentary devices are held when it settles
     };
 
     /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
@@ -53,7 +51,7 @@ public:
     bool is_momentary_variable(std::uint32_t variable) const { return cone_.held[variable] != 0; }
 
 private:
-    std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act, bool two_held);
+    std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act);
     const Cone &cone_;
     Settler settler_;
     std::vector<Act> acts_;
