@@ -48,15 +48,12 @@ private:
     bool stands_closed(std::uint32_t variable, const Impedance *load) {
         if (variable == isolator_ || context_.compiled.variables[variable].kind != Variable::Kind::isolator)
             return false;
+        if (load && structure_.nothing_between_with(variable, load->a, load->b))
+            return true;
         const auto [entry, fresh] = needed_.try_emplace(variable, false);
         if (fresh)
             entry->second = is_needed_(variable);
-        if (entry->second || !load)
-            return entry->second;
-        structure_.assume(variable, Structure::acted);
-        const bool dead = structure_.nothing_between(load->a, load->b);
-        structure_.forget();
-        return dead;
+        return entry->second;
     }
 
     const Context &context_;
@@ -182,10 +179,7 @@ void FarReach::look() {
     const auto needed = [&](std::uint32_t variable) {
         if (machine_)
             return proves_cut(structure_, *machine_, variable);
-        structure_.assume(variable, Structure::acted);
-        const bool dead = structure_.nothing_between(seeds_.nets[0], seeds_.nets[1]);
-        structure_.forget();
-        return dead;
+        return structure_.nothing_between_with(variable, seeds_.nets[0], seeds_.nets[1]);
     };
     StandsOn stands_on(context_, structure_, needed, none);
     Returns returns(stands_on, context_);

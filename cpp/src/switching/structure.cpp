@@ -216,6 +216,16 @@ bool Structure::nothing_between(std::uint32_t a, std::uint32_t b) {
     return potentials({a, b}) < 2;
 }
 
+bool Structure::nothing_between_with(std::uint32_t acted_variable, std::uint32_t a, std::uint32_t b) {
+    const auto [entry, fresh] = nothing_between_with_.try_emplace({acted_variable, a, b}, false);
+    if (fresh) {
+        assume(acted_variable, acted);
+        entry->second = nothing_between(a, b);
+        forget();
+    }
+    return entry->second;
+}
+
 void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
     for (bool again = true; again;) {
         const std::size_t before = candidates.size();

@@ -3,6 +3,7 @@
 #include "circuit/compiled.hpp"
 
 #include <map>
+#include <tuple>
 #include <vector>
 
 namespace stopspan {
@@ -27,6 +28,10 @@ public:
     void let_fall(const std::vector<std::uint32_t> &candidates);
     /// Nothing can drive a current from one of these nets through a load to the other.
     bool nothing_between(std::uint32_t a, std::uint32_t b);
+    /// The same with one variable acted and nothing else assumed. Asked again and again of the same loads, so
+    /// remembered.
+    /// @pre nothing is assumed
+    bool nothing_between_with(std::uint32_t acted_variable, std::uint32_t a, std::uint32_t b);
     /// Takes for lost every supply of `candidates` that can have no voltage on its own feed, again and again.
     void let_supplies_fall(std::vector<std::uint32_t> candidates);
     /// Coil without voltage (or stop relay with an open input) under what is assumed.
@@ -76,6 +81,7 @@ private:
     Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
 
     const Compiled &circuit_;
+    std::map<std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>, bool> nothing_between_with_;
     std::vector<std::uint32_t> first_; // net -> range of edges_
     std::vector<Edge> edges_;
     std::vector<std::vector<std::uint32_t>> poles_at_; // net -> pole numbers; 0 is earth
