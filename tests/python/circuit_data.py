@@ -13,6 +13,7 @@ A circuit `X` is `X.csv`, a wiring table, and `X.json`:
     matrix       {"ES1 M1": found, "ES1 M1 forward": found}; a cell asked to be cut and not named here is "cuts"
     variants     findings and matrix of the same circuit with other parameters
     repairs      [rule, subjects, what mends it]: one wire or contact moved or added is enough, so a repair is printed
+    witnesses    [rule, subjects, acts]: the plainest way to show it
     fix          terminals moved and devices added that mend everything: the circuit is then silent
     later        findings of rules that are not decided yet
 """

@@ -123,6 +123,13 @@ def test_a_mistake_that_one_wire_or_contact_mends_comes_with_a_repair(name, verd
         assert all(repairs), f"{rule} {subjects}: {mends}"
 
 
+@pytest.mark.parametrize("name", having("witnesses"))
+def test_a_witness_holds_and_loses_nothing_that_it_need_not(name, verdict_of):
+    for rule, subjects, acts in data.expected(name)["witnesses"]:
+        told = [f.witness.acts for f in verdict_of(name).findings if f.rule == rule and set(subjects) <= set(f.subjects)]
+        assert [acts.split("; ")] == told, (rule, subjects)
+
+
 @pytest.mark.parametrize("name", having("fix"))
 def test_the_mended_circuit_is_silent(name):
     verdict = data.circuit(name, fix=data.expected(name)["fix"]).check(asked=data.asked(name), rules=data.RULES)

@@ -1,6 +1,8 @@
 #include "stopspan/check.hpp"
 
+#include "checks/judge.hpp"
 #include "checks/machine_check.hpp"
+#include "checks/plain_witness.hpp"
 #include "checks/repair.hpp"
 
 #include <algorithm>
@@ -99,13 +101,15 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 
 } // namespace
 
-Verdict check(const Circuit &circuit, const CheckOptions &options) {
-    const Context context(circuit, options);
+std::vector<MachineSeen> machines_of(const Context &context) {
     std::vector<MachineSeen> machines;
     machines.reserve(context.compiled.machines.size());
     for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m)
         machines.emplace_back(context, m);
+    return machines;
+}
 
+Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) {
     Verdict verdict;
     for (Decided &decided : decide_machines(context, machines))
         take(verdict, std::move(decided));
@@ -133,6 +137,14 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     }
     verdict.findings = std::move(once);
     list_not_checked(context, verdict);
+    return verdict;
+}
+
+Verdict check(const Circuit &circuit, const CheckOptions &options) {
+    const Context context(circuit, options);
+    const std::vector<MachineSeen> machines = machines_of(context);
+    Verdict verdict = judge(context, machines);
+    tell_plainly(context, machines, verdict);
     if (options.repairs)
         find_repairs(context, machines, verdict);
     return verdict;

@@ -49,6 +49,7 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
             continue;
         result.before = std::move(result.states);
         result.states.clear();
+        result.passed.clear();
         result.race = result.chatter = result.shorted = result.dwelling = false;
         for (const State &state : result.before) {
             Settled settled = perform(settler_, state, acts_[act]);
@@ -60,6 +61,8 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
             result.chatter |= settled.chatter;
             result.shorted |= settled.shorted;
             result.states.insert(result.states.end(), settled.ends.begin(), settled.ends.end());
+            for (const auto *met : {&settled.passed, &settled.passed_jointly})
+                result.passed.insert(result.passed.end(), met->begin(), met->end());
         }
         std::sort(result.states.begin(), result.states.end());
         result.states.erase(std::unique(result.states.begin(), result.states.end()), result.states.end());

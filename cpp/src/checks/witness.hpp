@@ -17,6 +17,7 @@ public:
     struct Result {
         std::vector<State> states; ///< after the last act
         std::vector<State> before; ///< before it
+        std::vector<State> passed; ///< met on the way from there
         bool race = false, chatter = false, shorted = false;
         bool dwelling = false; ///< the last act, a slow one, ends otherwise when it is fast
     };

@@ -117,6 +117,11 @@ std::vector<Act> possible_acts(const Compiled &circuit, const std::vector<ActorI
             break;
         }
     }
+    // Hands and time before failures, trips and isolators: of witnesses of one length the first found is told.
+    const auto by_hand = [](const Act &act) {
+        return act.kind == ActKind::press || act.kind == ActKind::release || act.kind == ActKind::elapse;
+    };
+    std::stable_partition(acts.begin(), acts.end(), by_hand);
     // All mains together: one failure ahead of the site.
     std::size_t own = 0;
     std::string all_lost, all_back;

@@ -1,0 +1,14 @@
+#pragma once
+
+#include "checks/context.hpp"
+
+namespace stopspan {
+
+/// Every rule wanted, of all machines, loads and isolators: what check() tells, with witnesses as they were found and
+/// no repairs.
+/// @param machines  all of the context's, in its order
+Verdict judge(const Context &context, const std::vector<MachineSeen> &machines);
+/// All machines of a context, in its order.
+std::vector<MachineSeen> machines_of(const Context &context);
+
+} // namespace stopspan
