@@ -12,7 +12,8 @@ A circuit `X` is `X.csv`, a wiring table, and `X.json`:
     notes        notes that must be there; other notes are free
     matrix       {"ES1 M1": found, "ES1 M1 forward": found}; a cell asked to be cut and not named here is "cuts"
     variants     findings and matrix of the same circuit with other parameters
-    repairs      [rule, subjects, what mends it]: one wire or contact moved or added is enough, so a repair is printed
+    repairs      [rule, subjects, what mends it] or [rule, subjects, what mends it, texts]: one wire or contact is enough,
+                 so a repair is printed; where it matters which, one of these
     witnesses    [rule, subjects, acts]: the plainest way to show it
     fix          terminals moved and devices added that mend everything: the circuit is then silent
     later        findings of rules that are not decided yet

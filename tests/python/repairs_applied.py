@@ -7,6 +7,9 @@ import stopspan
 LINK_REMOVED = re.compile(r"take out the link (\S+) between (.+) and (.+)$")
 WIRE_MOVED = re.compile(r"move the wire at (\S+):(\S+) from (.+) to (.+)$")
 WIRE_ADDED = re.compile(r"add a wire from (\S+):(\S+) \(net (.+)\) to (.+)$")
+EXCHANGED = re.compile(r"wire the contact (\S+):(\w+)-(\w+) in place of (\S+):(\w+)-(\w+) between (.+) and (.+)$")
+TAKEN_OUT = re.compile(r"take out the contact (\S+):(\w+)-(\w+) between (.+) and (.+)$")
+BRIDGED = re.compile(r"take out the contact (\S+):(\w+)-(\w+), and join (.+) and (.+) where it stood$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
     r"(?:, and join (.+) and (.+) where it stood)?$"
@@ -38,6 +41,17 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
         device, terminal, net, to = found.groups()
         assert wired[device][1][terminal] == net, repair
         join(wired, net, to)
+    elif found := EXCHANGED.match(repair):
+        device, first, second, same, old_first, old_second, *nets = found.groups()
+        contacts = wired[device][1]
+        assert device == same and first not in contacts and second not in contacts, repair
+        assert [contacts.pop(old_first), contacts.pop(old_second)] == nets, repair
+        contacts[first], contacts[second] = nets
+    elif found := TAKEN_OUT.match(repair) or BRIDGED.match(repair):
+        device, first, second, *nets = found.groups()
+        assert [wired[device][1].pop(first), wired[device][1].pop(second)] == nets, repair
+        if BRIDGED.match(repair):
+            join(wired, nets[1], nets[0])
     else:
         found = CONTACT.match(repair)
         assert found, repair

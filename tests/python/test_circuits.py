@@ -115,12 +115,13 @@ def test_the_matrix_says_what_each_stop_does(name, variant, verdict_of):
 @pytest.mark.parametrize("name", having("repairs"))
 def test_a_mistake_that_one_wire_or_contact_mends_comes_with_a_repair(name, verdict_of):
     found = verdict_of(name).findings
-    for rule, subjects, mends in data.expected(name)["repairs"]:
+    for rule, subjects, mends, *texts in data.expected(name)["repairs"]:
         repairs = [
             f.repair for f in found if f.rule == rule and f.status != "note" and set(subjects) <= set(f.subjects)
         ]
         assert repairs, f"{rule} {subjects} is not found"
         assert all(repairs), f"{rule} {subjects}: {mends}"
+        assert not texts or set(repairs) <= set(texts[0]), mends
 
 
 @pytest.mark.parametrize("name", having("witnesses"))

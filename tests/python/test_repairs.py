@@ -181,11 +181,52 @@ def test_a_small_mistake_gets_a_repair_that_mends_everything(mistake):
         assert not_holding(again.check(asked=asked) if asked else again.check()) == set(), finding.repair
 
 
-@pytest.mark.parametrize("name", [name for name in data.NAMES if data.expected(name)["findings"]])
+FAULTY = [name for name in data.NAMES if data.expected(name)["findings"]]
+
+
+@pytest.mark.parametrize("name", FAULTY)
 def test_every_repair_made_as_its_text_says_mends(name):
     circuit = data.circuit(name)
     verdict = circuit.check(asked=data.asked(name), rules=data.RULES)
     assert unmended(circuit, verdict, rules=data.RULES) == []
+
+
+def worked(circuit: stopspan.Circuit) -> set[tuple[str, ...]]:
+    """Start buttons and machines they start once resets were pressed; and the stops that then stop them."""
+    default = {"push-button": None, "key-switch": "reset"}
+    buttons = [
+        (d.designation, d.parameters.get("role", default[d.kind]))
+        for d in circuit.devices
+        if d.kind in default and d.parameters.get("action") != "maintained"
+    ]
+    resets = "".join(f"tap {button}; " for button, role in buttons if role == "reset")
+    stops = [(button, f"hold {button}") for button, role in buttons if role == "stop"]
+    stops += [(d.designation, f"latch {d.designation}") for d in circuit.devices if d.kind == "emergency-stop"]
+    found: set[tuple[str, ...]] = set()
+    for start in (button for button, role in buttons if role == "start"):
+        for machine in circuit.machines:
+            replay = circuit.replay()
+            replay.act(resets)
+            stopped = replay.state(machine) == "stopped"
+            replay.tap(start)
+            if not stopped or replay.state(machine) != "runs":
+                continue
+            found.add((start, machine))
+            for stop, act in stops:
+                replay = circuit.replay()
+                replay.act(f"{resets}tap {start}; {act}")
+                if replay.state(machine) == "stopped":
+                    found.add((start, machine, stop))
+    return found
+
+
+@pytest.mark.parametrize("name", FAULTY)
+def test_no_repair_takes_away_a_start_or_what_a_stop_cuts(name):
+    circuit = data.circuit(name)
+    before = worked(circuit)
+    for finding in circuit.check(asked=data.asked(name), rules=data.RULES).findings:
+        if finding.repair:
+            assert before <= worked(applied(circuit, finding.repair)), (finding.rule, finding.subjects, finding.repair)
 
 
 def started(circuit: stopspan.Circuit) -> set[tuple[str, str]]:

@@ -1,6 +1,7 @@
 #include "checks/repair.hpp"
 
 #include "checks/facts.hpp"
+#include "checks/judge.hpp"
 #include "checks/repair_change.hpp"
 #include "checks/repair_trial.hpp"
 
@@ -45,9 +46,14 @@ private:
     void repair(Finding &finding) {
         const FindingKey key = key_of(finding);
         const std::vector<std::string> helpers = helpers_of(finding);
-        const PartPointer part = part_of(finding, helpers);
-        if (!part || !part->before.complete || !part->before.findings.contains(key))
-            return; // too large, or it takes more than this part to show it
+        const auto shown_by = [&](const PartPointer &part) {
+            return part && part->before.complete && part->before.findings.contains(key);
+        };
+        PartPointer part = part_of(finding, helpers);
+        if (!shown_by(part) && context_.circuit.devices().size() <= most_devices)
+            part = cut_out(all_devices(), most_devices); // it takes more than what acts on the machine
+        if (!shown_by(part))
+            return; // too large
         const bool tells = ends_as_told(part->circuit, finding);
         struct Best {
             Change change;
@@ -119,7 +125,9 @@ private:
 
     // The claim that failed, that rule alone: most changes that get so far end here.
     bool mends(const Circuit &changed, const FindingKey &key, const Part &part) const {
-        const auto now = open_findings(check(changed, options_for(changed, {key.first})));
+        const CheckOptions options = options_for(changed, {key.first});
+        const Context context(changed, options);
+        const auto now = open_findings(judge(context, machines_of(context)));
         return !now.contains(key) &&
                std::includes(part.before.findings.begin(), part.before.findings.end(), now.begin(), now.end());
     }
@@ -166,7 +174,6 @@ private:
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const {
         CheckOptions options;
-        options.repairs = false;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
         options.rules = rules.empty() ? context_.options.rules : std::move(rules);
         const auto machines = circuit.machines();
@@ -226,6 +233,13 @@ private:
         std::set<std::uint32_t> more = devices;
         add_reach(ends, more);
         return cut_out(more.size() > most_devices && machine ? devices : more, most_devices);
+    }
+
+    std::set<std::uint32_t> all_devices() const {
+        std::set<std::uint32_t> devices;
+        for (std::uint32_t i = 0; i < context_.circuit.devices().size(); ++i)
+            devices.insert(i);
+        return devices;
     }
 
     void add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const {

@@ -1,9 +1,8 @@
 #include "checks/repair_change.hpp"
+#include "checks/repair_surroundings.hpp"
 
 #include <algorithm>
 #include <array>
-#include <limits>
-#include <map>
 
 namespace stopspan {
 namespace {
@@ -11,116 +10,13 @@ namespace {
 constexpr std::size_t most_ends = 40;    // ends of wires that are suspected
 constexpr std::size_t most_targets = 12; // nets each of them is tried on
 constexpr std::size_t most_places = 24;  // places for a contact
-
-using Net = std::uint32_t;
-constexpr std::uint32_t far = std::numeric_limits<std::uint32_t>::max();
+// A return is taken from behind an isolator rather than from the pole: more steps than there are to any of them.
+constexpr std::uint32_t behind_isolators = 1'000;
 
 struct End {
     const Device *device;
     std::string terminal;
     Net net;
-};
-
-bool has_coil(const Device &device) {
-    return device.net_of("A1").has_value();
-}
-
-bool two_terminals(DeviceKind kind) {
-    return kind == DeviceKind::lamp || kind == DeviceKind::load || kind == DeviceKind::resistor ||
-           kind == DeviceKind::capacitor;
-}
-
-/// Which nets of a circuit are neighbours, through what.
-class Surroundings {
-public:
-    enum : unsigned { control = 1, power = 2, loads = 4 };
-
-    explicit Surroundings(const Circuit &circuit)
-        : edges_(circuit.nets().size()), source_(circuit.nets().size(), 0), pole_(circuit.nets().size(), 0),
-          motor_(circuit.nets().size(), 0) {
-        ends_.resize(edges_.size());
-        for (const Device &device : circuit.devices()) {
-            for (const Device::Terminal &terminal : device.terminals)
-                ++ends_[terminal.net.value];
-            for (const Contact &contact : contacts_of(device)) {
-                const bool is_pole = contact.sense == ContactSense::pole;
-                join(device, contact.first, contact.second, is_pole ? power : control);
-                if (is_pole)
-                    pole_[net(device, contact.first)] = pole_[net(device, contact.second)] = 1;
-            }
-            if (device.kind == DeviceKind::fuse)
-                join(device, "1", "2", power);
-            if (device.kind == DeviceKind::link)
-                join(device, "1", "2", power | control);
-            if (two_terminals(device.kind))
-                join(device, "1", "2", loads);
-            for (const auto &[a, b] : std::array<std::pair<const char *, const char *>, 5>{
-                     {{"A1", "A2"}, {"C1", "C2"}, {"E1", "E2"}, {"RUN1", "RUN2"}, {"STO1", "STO2"}}})
-                join(device, a, b, loads);
-            if (is_motor(device.kind))
-                for (const Device::Terminal &terminal : device.terminals)
-                    motor_[terminal.net.value] = 1;
-            for (const char *terminal : {"L1", "L2", "L3", "N", "L", "P", "M", "s1", "s2"})
-                if (feeds(device.kind) && device.net_of(terminal))
-                    source_[net(device, terminal)] = 1;
-        }
-        for (const Device &device : circuit.devices()) // what an overload stands ahead of
-            if (device.kind == DeviceKind::overload)
-                for (const Contact &contact : contacts_of(device))
-                    if (contact.sense == ContactSense::pole)
-                        motor_[net(device, contact.first)] |= motor_[net(device, contact.second)];
-    }
-
-    /// A motor hangs there with no contactor between.
-    bool at_motor(Net net) const { return motor_[net] != 0; }
-    /// Terminals on it.
-    std::size_t ends(Net net) const { return ends_[net]; }
-    bool source(Net net) const { return source_[net] != 0; }
-    /// A source or a power pole ends there: what stands on it is fed from the power circuit.
-    bool in_power(Net net) const { return source_[net] || pole_[net]; }
-
-    /// Steps to each net, not on through a source pole unless said; `far` for those that are not reached.
-    std::vector<std::uint32_t> distances(const std::vector<Net> &from, unsigned through,
-                                         bool past_sources = false) const {
-        std::vector<std::uint32_t> steps(edges_.size(), far);
-        std::vector<Net> queue;
-        for (const Net start : from)
-            if (steps[start] == far) {
-                steps[start] = 0;
-                queue.push_back(start);
-            }
-        for (std::size_t k = 0; k < queue.size(); ++k) {
-            if (steps[queue[k]] > 0 && source_[queue[k]] && !past_sources)
-                continue;
-            for (const auto &[next, kind] : edges_[queue[k]])
-                if ((kind & through) && steps[next] == far) {
-                    steps[next] = steps[queue[k]] + 1;
-                    queue.push_back(next);
-                }
-        }
-        return steps;
-    }
-
-private:
-    static bool is_motor(DeviceKind kind) {
-        return kind == DeviceKind::motor_1ph || kind == DeviceKind::motor_3ph || kind == DeviceKind::motor_6lead ||
-               kind == DeviceKind::motor_2speed;
-    }
-    static bool feeds(DeviceKind kind) {
-        return kind == DeviceKind::mains_3ph || kind == DeviceKind::mains_1ph || kind == DeviceKind::dc_supply ||
-               kind == DeviceKind::transformer;
-    }
-    static Net net(const Device &device, std::string_view terminal) { return device.net_of(terminal)->value; }
-    void join(const Device &device, std::string_view a, std::string_view b, unsigned kind) {
-        if (!device.net_of(a) || !device.net_of(b))
-            return;
-        edges_[net(device, a)].emplace_back(net(device, b), kind);
-        edges_[net(device, b)].emplace_back(net(device, a), kind);
-    }
-
-    std::vector<std::vector<std::pair<Net, unsigned>>> edges_;
-    std::vector<std::uint8_t> source_, pole_, motor_;
-    std::vector<std::size_t> ends_;
 };
 
 class Search {
@@ -133,6 +29,7 @@ public:
         remove_links();
         add_wires();
         move_wires();
+        change_contacts();
         place_contacts();
         return std::move(changes_);
     }
@@ -151,6 +48,8 @@ private:
                 on_path_.push_back({&part_.device(*id), step});
             } else if (const auto net = part_.find_net(step)) {
                 near_.push_back(net->value);
+                if (around_.source(net->value))
+                    add_feed_of(*net);
             }
         }
         for (const std::string &subject : finding_.subjects)
@@ -228,29 +127,77 @@ private:
                });
     }
 
-    // A contact or coil stays behind its fuse, a feed on its phase; a lamp without return gets one.
+    // A coil's or motor's end at the common return, with others.
+    bool return_end(const Device &device, const std::string &terminal, Net net) const {
+        return (terminal == "A2" || terminal == "E2" || (terminal == "N" && device.kind == DeviceKind::motor_1ph)) &&
+               around_.ends(net) > 2;
+    }
+
+    // A lamp or the like that is part of the way to a coil.
+    bool load_on_path(const Device &device) const {
+        return two_terminals(device.kind) &&
+               std::any_of(on_path_.begin(), on_path_.end(), [&](const auto &step) { return step.first == &device; });
+    }
+
+    // A contact or coil stays behind its fuse, a feed first on its phase, a return on a return; a lamp that lacks one
+    // gets one.
     std::vector<Net> targets(const End &end) const {
-        const bool feed = feed_end(*end.device, end.terminal, end.net);
-        const auto steps = around_.distances({end.net}, feed ? Surroundings::power : Surroundings::control, feed);
+        const bool back = return_end(*end.device, end.terminal, end.net);
+        const bool feed = !back && feed_end(*end.device, end.terminal, end.net);
+        const auto steps =
+            around_.distances({end.net}, feed || back ? Surroundings::power : Surroundings::control, feed || back);
         std::vector<std::pair<std::uint32_t, Net>> order;
         for (Net net = 0; net < steps.size(); ++net) {
-            const bool fits =
-                feed ? around_.in_power(net) && (around_.source(net) || !around_.at_motor(net)) : !around_.source(net);
+            const bool fits = feed   ? around_.in_power(net) && (around_.source(net) || !around_.at_motor(net))
+                              : back ? around_.in_power(net)
+                                     : !around_.source(net);
             if (fits && steps[net] != far && net != end.net && !beside(*end.device, end.terminal, net))
-                order.emplace_back(steps[net], net);
+                order.emplace_back(steps[net] + (back && around_.source(net) ? behind_isolators : 0), net);
         }
+        const auto also = [&](std::uint32_t rank, Net net) {
+            if (net != end.net && !beside(*end.device, end.terminal, net))
+                order.emplace_back(rank, net);
+        };
         // Where one wire end hangs alone, another is missing.
-        if (!feed)
+        if (!feed && !back)
             for (Net net = 0; net < steps.size(); ++net)
-                if (around_.ends(net) == 1 && net != end.net && !around_.in_power(net) &&
-                    !beside(*end.device, end.terminal, net))
-                    order.emplace_back(0, net);
+                if (around_.ends(net) == 1 && !around_.in_power(net))
+                    also(0, net);
+        const std::vector<Net> phases = lines();
+        if (feed && std::any_of(phases.begin(), phases.end(), [&](Net line) { return steps[line] != far; }))
+            for (const Net line : phases)
+                also(far, line);
+        if (load_on_path(*end.device))
+            for (const Net net : returns())
+                also(0, net);
         std::sort(order.begin(), order.end());
         order.erase(std::unique(order.begin(), order.end()), order.end());
         order.resize(std::min(order.size(), most_targets));
         std::vector<Net> nets;
         for (const auto &[distance, net] : order)
-            nets.push_back(net);
+            if (std::find(nets.begin(), nets.end(), net) == nets.end())
+                nets.push_back(net);
+        return nets;
+    }
+
+    // Line poles of the mains.
+    std::vector<Net> lines() const {
+        std::vector<Net> nets;
+        for (const Device &device : part_.devices())
+            if (device.kind == DeviceKind::mains_1ph || device.kind == DeviceKind::mains_3ph)
+                for (const Device::Terminal &terminal : device.terminals)
+                    if (terminal.name[0] == 'L')
+                        nets.push_back(terminal.net.value);
+        return nets;
+    }
+
+    // Nets that coils return to.
+    std::vector<Net> returns() const {
+        std::vector<Net> nets;
+        for (const Device &coil : part_.devices())
+            if (const auto back = coil.net_of("A2"))
+                if (std::find(nets.begin(), nets.end(), back->value) == nets.end() && nets.size() < most_targets)
+                    nets.push_back(back->value);
         return nets;
     }
 
@@ -267,10 +214,14 @@ private:
         for (const Device &device : part_.devices())
             for (const Device::Terminal &terminal : device.terminals) {
                 const Net net = terminal.net.value;
-                if (nearness_[net] != far && !leaves_idle(device, net) &&
-                    (control_end(device, terminal.name) || feed_end(device, terminal.name, net)))
+                if (nearness_[net] == far || leaves_idle(device, net))
+                    continue;
+                const bool back = return_end(device, terminal.name, net);
+                if (back || control_end(device, terminal.name) || feed_end(device, terminal.name, net) ||
+                    load_on_path(device))
                     ends.push_back(
-                        {{terminal.name == "A1", suspicion(device), nearness_[net]}, {&device, terminal.name, net}});
+                        {{terminal.name == "A1" || (back && suspicion(device) > 2), suspicion(device), nearness_[net]},
+                         {&device, terminal.name, net}});
             }
         std::stable_sort(ends.begin(), ends.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
         ends.resize(std::min(ends.size(), most_ends), {{}, {nullptr, {}, 0}});
@@ -301,13 +252,7 @@ private:
                     std::find(tried.begin(), tried.end(), net) != tried.end())
                     continue;
                 tried.push_back(net);
-                std::vector<Net> returns;
-                for (const Device &coil : part_.devices())
-                    if (const auto back = coil.net_of("A2"))
-                        if (std::find(returns.begin(), returns.end(), back->value) == returns.end() &&
-                            returns.size() < most_targets)
-                            returns.push_back(back->value);
-                for (const Net to : returns)
+                for (const Net to : returns())
                     wire(Change::Kind::wire_added, device, terminal.name, to);
             }
     }
@@ -326,7 +271,8 @@ private:
                                 .terminal = link->terminals[0].name,
                                 .net = {},
                                 .owner = {},
-                                .block = {}});
+                                .block = {},
+                                .instead = {}});
     }
 
     void wire(Change::Kind kind, const Device &device, const std::string &terminal, Net to) {
@@ -335,10 +281,88 @@ private:
                             .terminal = terminal,
                             .net = part_.nets()[to],
                             .owner = {},
-                            .block = {}});
+                            .block = {},
+                            .instead = {}});
     }
 
     // ---- contacts
+
+    // The wrong block of a device, one that does not belong there, or one that is in the way.
+    void change_contacts() {
+        const auto contacts_at = [&](const Device &device) {
+            std::vector<Contact> contacts;
+            for (const Contact &contact : contacts_of(device))
+                if (contact.sense != ContactSense::pole &&
+                    (std::find(subjects_.begin(), subjects_.end(), &device) != subjects_.end() ||
+                     std::any_of(on_path_.begin(), on_path_.end(), [&](const auto &step) {
+                         return step.second == device.designation + ":" + contact.first + "-" + contact.second;
+                     })))
+                    contacts.push_back(contact);
+            return contacts;
+        };
+        const auto change = [&](Change::Kind kind, const Device &device, const Contact &block, const Contact &instead) {
+            changes_.push_back({.kind = kind,
+                                .device = {},
+                                .terminal = {},
+                                .net = {},
+                                .owner = device.designation,
+                                .block = block,
+                                .instead = instead});
+        };
+        for (const Device &device : part_.devices())
+            for (const Contact &contact : contacts_at(device))
+                if (const auto other = opposite(device, contact))
+                    change(Change::Kind::contact_exchanged, device, contact, *other);
+        for (const Device &device : part_.devices())
+            if (has_coil(device) || contacts_of(device).size() > 1)
+                for (const Contact &contact : contacts_at(device))
+                    if (contact.sense == ContactSense::make)
+                        change(Change::Kind::contact_removed, device, contact, {});
+        if (finding_.rule == "stop-spares" || finding_.rule == "isolator-clears")
+            for (const Device *device : subjects_)
+                if (contacts_of(*device).size() > 1)
+                    for (const Contact &contact : contacts_at(*device))
+                        change(Change::Kind::contact_bridged, *device, contact, {});
+    }
+
+    // The contact of the other sense in the same row, where nothing is wired to it; else in the first free row.
+    static std::optional<Contact> opposite(const Device &device, const Contact &contact) {
+        static constexpr std::string_view ends = "12345678", other_ends = "34127856";
+        const auto place = [&](const std::string &terminal) {
+            return terminal.size() == 2 && terminal[0] <= '9' ? ends.find(terminal[1]) : std::string_view::npos;
+        };
+        if (place(contact.first) == std::string_view::npos || place(contact.second) == std::string_view::npos)
+            return std::nullopt; // inputs and outputs that are called otherwise
+        const auto other = [&](const std::string &terminal) {
+            return terminal.substr(0, 1) + other_ends[place(terminal)];
+        };
+        Contact turned{other(contact.first), other(contact.second), opposite(contact.sense)};
+        if (!device.net_of(turned.first) && !device.net_of(turned.second))
+            return turned;
+        if (turned.sense == ContactSense::make || turned.sense == ContactSense::break_)
+            return free_block(device, turned.sense);
+        return std::nullopt;
+    }
+
+    static ContactSense opposite(ContactSense sense) {
+        switch (sense) {
+        case ContactSense::make:
+            return ContactSense::break_;
+        case ContactSense::break_:
+            return ContactSense::make;
+        case ContactSense::delayed_make:
+            return ContactSense::delayed_break;
+        case ContactSense::delayed_break:
+            return ContactSense::delayed_make;
+        case ContactSense::trip_make:
+            return ContactSense::trip_break;
+        case ContactSense::trip_break:
+            return ContactSense::trip_make;
+        case ContactSense::pole:
+            break;
+        }
+        return sense;
+    }
 
     void place_contacts() {
         const std::string &rule = finding_.rule;
@@ -424,7 +448,8 @@ private:
                                     .terminal = end.terminal,
                                     .net = {},
                                     .owner = owner.designation,
-                                    .block = block});
+                                    .block = block,
+                                    .instead = {}});
     }
 
     // The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.

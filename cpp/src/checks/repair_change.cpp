@@ -23,16 +23,19 @@ std::vector<std::string> partners(const Device &device, const std::string &termi
     return found;
 }
 
-// A block is taken off or put on by adding the device anew: half a contact is never there.
-void rewire(Circuit &circuit, const std::string &owner, const Contact &block, const std::string &first,
+// A block is taken off and another put on by adding the device anew: half a contact is never there.
+// @param on  with empty names: none
+void rewire(Circuit &circuit, const std::string &owner, const Contact &off, const Contact &on, const std::string &first,
             const std::string &second) {
     const Device old = circuit.at(owner);
     std::vector<Connection> connections;
     for (const Device::Terminal &each : old.terminals)
-        if (each.name != block.first && each.name != block.second)
+        if (each.name != off.first && each.name != off.second)
             connections.push_back({each.name, circuit.net_name(each.net)});
-    connections.push_back({block.first, first});
-    connections.push_back({block.second, second});
+    if (!on.first.empty()) {
+        connections.push_back({on.first, first});
+        connections.push_back({on.second, second});
+    }
     circuit.remove(owner);
     circuit.add(owner, old.kind, connections, old.parameters);
 }
@@ -89,6 +92,16 @@ bool is_wire(const Change &change) {
     return change.kind == Change::Kind::wire_moved || change.kind == Change::Kind::wire_added;
 }
 
+// A contact stays where it stands, or goes from there.
+bool in_place(const Change &change) {
+    return change.kind == Change::Kind::contact_exchanged || change.kind == Change::Kind::contact_removed ||
+           change.kind == Change::Kind::contact_bridged;
+}
+
+std::string block_text(const std::string &owner, const Contact &block) {
+    return owner + ":" + block.first + "-" + block.second;
+}
+
 } // namespace
 
 bool fits(const Circuit &circuit, const Change &change) {
@@ -96,6 +109,9 @@ bool fits(const Circuit &circuit, const Change &change) {
         const auto id = circuit.find(device);
         return id && circuit.device(*id).net_of(terminal);
     };
+    if (in_place(change))
+        return has(change.owner, change.block.first) &&
+               (change.kind != Change::Kind::contact_exchanged || !has(change.owner, change.instead.first));
     if (!has(change.device, change.terminal))
         return false;
     if (change.kind == Change::Kind::link_removed)
@@ -120,15 +136,34 @@ void apply(Circuit &circuit, const Change &change) {
         join(circuit, net, change.net);
         return;
     }
+    if (in_place(change)) {
+        const std::string first = net_at(circuit, change.owner, change.block.first),
+                          second = net_at(circuit, change.owner, change.block.second);
+        rewire(circuit, change.owner, change.block, change.instead, first, second);
+        if (change.kind == Change::Kind::contact_bridged)
+            join(circuit, second, first);
+        return;
+    }
     if (const auto open = left_open(circuit, change))
         join(circuit, open->second, open->first);
     const std::string net = net_at(circuit, change.device, change.terminal);
     const std::string between = net + " behind " + change.owner + ":" + change.block.second;
     circuit.connect(change.device, change.terminal, between);
-    rewire(circuit, change.owner, change.block, net, between);
+    rewire(circuit, change.owner, change.block, change.block, net, between);
 }
 
 std::string text_of(const Change &change, const Circuit &before) {
+    if (in_place(change)) {
+        const std::string block = block_text(change.owner, change.block),
+                          nets = net_at(before, change.owner, change.block.first) + " and " +
+                                 net_at(before, change.owner, change.block.second);
+        if (change.kind == Change::Kind::contact_exchanged)
+            return "wire the contact " + block_text(change.owner, change.instead) + " in place of " + block +
+                   " between " + nets;
+        if (change.kind == Change::Kind::contact_removed)
+            return "take out the contact " + block + " between " + nets;
+        return "take out the contact " + block + ", and join " + nets + " where it stood";
+    }
     const std::string at = change.device + ":" + change.terminal;
     const std::string &net = net_at(before, change.device, change.terminal);
     if (change.kind == Change::Kind::link_removed)
@@ -143,9 +178,9 @@ std::string text_of(const Change &change, const Circuit &before) {
     if (const auto open = left_open(before, change))
         joined = ", and join " + open->first + " and " + open->second + " where it stood";
     const bool fuse = before.at(change.device).kind == DeviceKind::fuse;
-    return std::string(moved ? "move the contact " : "add a contact ") + change.owner + ":" + change.block.first + "-" +
-           change.block.second + (moved ? " to stand" : "") + " in series " + (fuse ? "behind " : "ahead of ") + at +
-           " (net " + net + ")" + joined;
+    return std::string(moved ? "move the contact " : "add a contact ") + block_text(change.owner, change.block) +
+           (moved ? " to stand" : "") + " in series " + (fuse ? "behind " : "ahead of ") + at + " (net " + net + ")" +
+           joined;
 }
 
 std::vector<std::string> touched_nets(const Change &change, const Circuit &before) {
@@ -153,15 +188,17 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
     const auto add = [&](const std::string &device, const std::string &terminal) {
         nets.push_back(net_at(before, device, terminal));
     };
+    if (in_place(change) || change.kind == Change::Kind::contact_moved) {
+        add(change.owner, change.block.first);
+        add(change.owner, change.block.second);
+    }
+    if (in_place(change))
+        return nets;
     add(change.device, change.terminal);
     for (const std::string &partner : partners(before.at(change.device), change.terminal))
         add(change.device, partner);
     if (is_wire(change))
         nets.push_back(change.net);
-    if (change.kind == Change::Kind::contact_moved) {
-        add(change.owner, change.block.first);
-        add(change.owner, change.block.second);
-    }
     return nets;
 }
 

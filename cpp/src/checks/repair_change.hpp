@@ -8,14 +8,25 @@
 
 namespace stopspan {
 
-/// The smallest kinds of repair, the smaller first: one link taken out, one wire moved or added, one contact moved or
-/// added.
+/// The smallest kinds of repair, the smaller first: one link taken out, one wire moved or added, one contact exchanged
+/// for another of its device, taken out, bridged, moved or added.
 struct Change {
-    enum class Kind { link_removed, wire_moved, wire_added, contact_moved, contact_added } kind;
-    std::string device, terminal; ///< the wire's end, or one of the link; of a contact: where it is put in series
+    enum class Kind {
+        link_removed,
+        wire_moved,
+        wire_added,
+        contact_exchanged,
+        contact_removed,
+        contact_bridged,
+        contact_moved,
+        contact_added
+    } kind;
+    std::string device, terminal; ///< the wire's end, or one of the link; of a contact moved or added: where it is put
+                                  ///< in series
     std::string net;              ///< wire: where it goes
     std::string owner;            ///< contact: the device it belongs to
     Contact block{};              ///< contact: its terminals
+    Contact instead{};            ///< contact exchanged: the terminals that take its place
 };
 
 /// Can it be made here: are its devices, terminals and nets there?

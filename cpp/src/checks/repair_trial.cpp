@@ -1,5 +1,7 @@
 #include "checks/repair_trial.hpp"
 
+#include "checks/facts.hpp"
+#include "checks/judge.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/replay.hpp"
 
@@ -9,7 +11,12 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_work = 30'000; // in network_work(), to look at what works
+constexpr double overfed = 1.2;           // of a coil's rated voltage
 constexpr std::size_t most_delays = 4;    // timers that run out one after the other before a machine starts
+
+bool is_way_of_running(const MotorState &motor) {
+    return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
+}
 
 void look_at(const Context &context, const MachineSeen &machine, bool own_starts_only, std::size_t end_of_work,
              Behaviour &seen) {
@@ -21,57 +28,118 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
             known.resize(exploration.nodes().size());
         if (!known[node]) {
             State state = exploration.nodes()[node].state;
-            exploration.settler().network().evaluate(state);
-            known[node] = observe_machine(cone.circuit, machine.index, state, exploration.settler().network());
-            if (known[node]->runs == Tri::on && known[node]->mode != Mode::single_phasing &&
-                known[node]->mode != Mode::other && exploration.held(state) == 0)
+            for (const Armature &armature : cone.circuit.armatures)
+                if (state[armature.variable] != 0)
+                    seen.comes_in.insert(context.compiled.device_names[armature.device]);
+            Network &network = exploration.settler().network();
+            network.evaluate(state);
+            for (std::uint32_t i = 0; i < cone.circuit.armatures.size(); ++i)
+                if (network.coil_ratio(i).low > overfed)
+                    seen.overfed.insert(context.compiled.device_names[cone.circuit.armatures[i].device]);
+            known[node] = observe_machine(cone.circuit, machine.index, state, network);
+            if (is_way_of_running(*known[node]) && exploration.held(state) == 0)
                 seen.runs.emplace(machine.name, known[node]->mode);
         }
         return known[node]->runs;
     };
+    const auto selectors = [&](std::uint32_t node) {
+        std::map<std::string, std::uint8_t> positions;
+        const State &state = exploration.nodes()[node].state;
+        for (std::uint32_t v = 0; v < state.size(); ++v)
+            for (const std::uint32_t member : cone.members[v])
+                if (const ActorInfo &actor = context.actors[member];
+                    actor.role == Role::select && actor.action == Action::maintained)
+                    positions.emplace(actor.designation, state[v]);
+        return positions;
+    };
+    const auto stop_actuated = [&](const State &state) {
+        for (std::uint32_t v = 0; v < state.size(); ++v)
+            if (state[v] != 0 && std::any_of(cone.members[v].begin(), cone.members[v].end(),
+                                             [&](std::uint32_t member) { return context.stop_of[member] != none; }))
+                return true;
+        return false;
+    };
+    // Nothing is lost, tripped or open, and no stop is actuated.
+    const auto ordinary = [&](const State &state) {
+        return supply_healthy(cone.circuit, state) && !stop_actuated(state) &&
+               std::none_of(
+                   cone.circuit.variables.begin(), cone.circuit.variables.end(), [&](const Variable &variable) {
+                       const auto v = static_cast<std::size_t>(&variable - cone.circuit.variables.data());
+                       return state[v] != 0 &&
+                              (variable.kind == Variable::Kind::isolator || variable.kind == Variable::Kind::overload);
+                   });
+    };
+    const auto all = [&](const std::vector<std::uint32_t> &ends, Tri what) {
+        return std::all_of(ends.begin(), ends.end(), [&](std::uint32_t end) { return look(end) == what; });
+    };
     // Nodes a start leads to, and what letting it go and timers running out lead to from a node.
-    std::set<std::pair<std::uint32_t, std::uint32_t>> started;                            // device, node
+    std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> started;             // device, node -> from
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> let_go; // device, node
     std::map<std::uint32_t, std::vector<std::uint32_t>> elapsed;
+    const auto see_start = [&](const Exploration::Transition &t, std::uint32_t member) {
+        if (look(t.from) != Tri::off || (own_starts_only && !machine.is_own_start(member)))
+            return;
+        if (context.actors[member].role != Role::jog && exploration.held(exploration.nodes()[t.from].state) == 0)
+            for (const std::uint32_t end : t.to)
+                started.try_emplace({member, end}, t.from);
+        if (all(t.to, Tri::on))
+            seen.starts.insert(
+                {context.name(member), machine.name, ordinary(exploration.nodes()[t.from].state), selectors(t.from)});
+    };
+    const auto see_cut = [&](const Exploration::Transition &t, std::uint32_t member) {
+        const State &from = exploration.nodes()[t.from].state;
+        if (look(t.from) != Tri::on || exploration.held(from) != 0)
+            return;
+        const Role role = context.actors[member].role;
+        if (role == Role::start || role == Role::reset) {
+            if (all(t.to, Tri::off))
+                seen.disturbs.emplace(context.name(member), machine.name);
+            return;
+        }
+        // What may run on because of what hangs outside the cone is cut in a way, too.
+        const bool runs_on =
+            std::any_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) { return look(end) == Tri::on; });
+        if (!runs_on && is_way_of_running(*known[t.from]) && ordinary(from))
+            seen.has_cut.emplace(context.name(member), machine.name, known[t.from]->mode);
+    };
+    const auto cuts_or_starts = [&](std::uint32_t member) {
+        const std::uint32_t stop = context.stop_of[member];
+        const Role role = context.actors[member].role;
+        return role == Role::start || role == Role::reset ||
+               (stop != none && asked_of(machine.asked, stop) != Asked::keep) ||
+               std::find(machine.overloads.begin(), machine.overloads.end(), member) != machine.overloads.end();
+    };
     seen.complete &= exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         const Act &act = exploration.acts()[t.act];
         if (network_work() > end_of_work)
             exploration.stop();
-        if (act.kind == ActKind::elapse)
+        look(t.from);
+        if (act.kind == ActKind::elapse) {
             elapsed.try_emplace(t.from, t.to);
-        if (act.kind == ActKind::press || act.kind == ActKind::release)
+        } else if (act.kind == ActKind::press || act.kind == ActKind::trip) {
             for (const std::uint32_t member : cone.members[act.variable]) {
-                if ((own_starts_only && !machine.is_own_start(member)) || context.actors[member].role == Role::jog)
-                    continue;
-                if (act.kind == ActKind::release)
-                    let_go.try_emplace({member, t.from}, t.to);
-                else if (look(t.from) == Tri::off && exploration.held(exploration.nodes()[t.from].state) == 0)
-                    for (const std::uint32_t end : t.to)
-                        started.emplace(member, end);
+                if (act.kind == ActKind::press)
+                    see_start(t, member);
+                if (cuts_or_starts(member))
+                    see_cut(t, member);
             }
-        if ((act.kind != ActKind::press && act.kind != ActKind::release) ||
-            std::any_of(t.to.begin(), t.to.end(), [&](std::uint32_t end) { return look(end) != Tri::on; }))
-            return;
-        if (act.kind == ActKind::release) {
+        } else if (act.kind == ActKind::release) {
             for (const std::uint32_t member : cone.members[act.variable])
-                if (look(t.from) == Tri::on && context.actors[member].role == Role::jog)
+                if (context.actors[member].role != Role::jog)
+                    let_go.try_emplace({member, t.from}, t.to);
+                else if (look(t.from) == Tri::on && all(t.to, Tri::on))
                     seen.run_on.emplace(context.name(member), machine.name);
-            return;
         }
-        if (look(t.from) != Tri::off)
-            return;
-        for (const std::uint32_t member : cone.members[act.variable])
-            if (!own_starts_only || machine.is_own_start(member))
-                seen.starts.emplace(context.name(member), machine.name);
     });
-    for (const auto &[member, pressed] : started) {
-        const auto free = let_go.find({member, pressed});
+    for (const auto &[pressed, from] : started) {
+        const auto free = let_go.find(pressed);
         if (free == let_go.end())
             continue;
         std::vector<std::uint32_t> ends = free->second;
         for (std::size_t delays = 0; delays <= most_delays && !ends.empty(); ++delays) {
-            if (std::all_of(ends.begin(), ends.end(), [&](std::uint32_t end) { return look(end) == Tri::on; })) {
-                seen.taps.emplace(context.name(member), machine.name);
+            if (all(ends, Tri::on)) {
+                seen.taps.insert({context.name(pressed.first), machine.name, ordinary(exploration.nodes()[from].state),
+                                  selectors(from)});
                 break;
             }
             const auto next = elapsed.find(ends[0]);
@@ -105,6 +173,19 @@ bool includes(const std::set<T> &all, const std::set<T> &some) {
     return std::includes(all.begin(), all.end(), some.begin(), some.end());
 }
 
+// A selector that stands elsewhere now, or stood elsewhere, may be in any position.
+bool includes(const std::set<Started> &all, const std::set<Started> &some) {
+    return std::all_of(some.begin(), some.end(), [&](const Started &one) {
+        return std::any_of(all.begin(), all.end(), [&](const Started &other) {
+            return one.by == other.by && one.machine == other.machine && (other.ordinary || !one.ordinary) &&
+                   std::all_of(one.selectors.begin(), one.selectors.end(), [&](const auto &position) {
+                       const auto now = other.selectors.find(position.first);
+                       return now == other.selectors.end() || now->second == position.second;
+                   });
+        });
+    });
+}
+
 } // namespace
 
 FindingKey key_of(const Finding &finding) {
@@ -126,18 +207,19 @@ std::set<FindingKey> open_findings(const Verdict &verdict) {
 Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool own_starts_only) {
     Behaviour seen;
     const Context context(circuit, options);
+    const std::vector<MachineSeen> machines = machines_of(context);
     const std::size_t end_of_work = network_work() + most_work;
-    for (std::uint32_t m = 0; m < context.compiled.machines.size() && seen.complete; ++m)
-        look_at(context, MachineSeen(context, m), own_starts_only, end_of_work, seen);
+    for (std::size_t m = 0; m < machines.size() && seen.complete; ++m)
+        look_at(context, machines[m], own_starts_only, end_of_work, seen);
     if (!seen.complete)
         return seen; // no need to know more
-    const Verdict verdict = check(circuit, options);
+    const Verdict verdict = judge(context, machines);
     seen.findings = open_findings(verdict);
     for (const MatrixCell &cell : verdict.matrix)
         if (cell.found == Found::cuts && cell.asked != Asked::keep)
             seen.cuts.emplace(cell.stop, cell.machine);
     for (const LoadSeen &load : context.compiled.loads)
-        if (load.kept && can_be_on(context, load))
+        if (can_be_on(context, load))
             seen.loads.insert(context.compiled.device_names[load.device]);
     return seen;
 }
@@ -148,35 +230,48 @@ std::size_t in_order(const Behaviour &after, const Behaviour &before) {
         ran.insert(machine);
     for (const auto &[machine, mode] : after.runs)
         machines.insert(machine);
-    for (const auto &[device, machine] : before.starts)
-        if (!ran.contains(machine))
-            machines.insert(machine);
+    for (const Started &start : before.starts)
+        if (!ran.contains(start.machine))
+            machines.insert(start.machine);
     return machines.size();
 }
 
 bool no_worse(const Behaviour &after, const Behaviour &before) {
     return before.complete && after.complete && includes(before.findings, after.findings) &&
            includes(after.runs, before.runs) && includes(after.starts, before.starts) &&
-           includes(after.taps, before.taps) && includes(after.loads, before.loads) &&
-           includes(after.cuts, before.cuts) && includes(before.run_on, after.run_on);
+           includes(after.taps, before.taps) && includes(after.comes_in, before.comes_in) &&
+           includes(after.loads, before.loads) && includes(after.cuts, before.cuts) &&
+           includes(after.has_cut, before.has_cut) && includes(before.run_on, after.run_on) &&
+           includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs);
 }
 
 bool ends_as_told(const Circuit &circuit, const Finding &finding) {
     const std::string &told = finding.witness.ends_in;
+    const auto machines = circuit.machines();
+    const auto machine =
+        std::find_if(machines.begin(), machines.end(), [&](const std::string &each) { return told == each + " runs"; });
+    const bool runs = machine != machines.end();
+    std::string live; // a net at a pole of the isolator: elsewhere it may be excepted
+    if (const auto isolator = circuit.find(finding.subjects[0]))
+        for (const Contact &contact : contacts_of(circuit.device(*isolator)))
+            for (const std::string &end : {contact.first, contact.second})
+                if (const std::string &net = circuit.net_name(*circuit.device(*isolator).net_of(end));
+                    contact.sense == ContactSense::pole && told == "net " + net + " live")
+                    live = net;
+    if (!runs && live.empty())
+        return false;
     Replay replay(circuit);
     try {
-        for (const std::string &act : finding.witness.acts)
+        for (const std::string &act : finding.witness.acts) {
+            if (&act == &finding.witness.acts.back() && runs && is_start_rule(finding.rule) &&
+                replay.state(*machine) != "stopped")
+                return false; // what runs already is not started
             replay.act(act);
+        }
     } catch (const Error &) {
         return false; // an act on something that is not in this part
     }
-    for (const std::string &machine : circuit.machines())
-        if (told == machine + " runs")
-            return replay.state(machine) != "stopped";
-    for (const std::string &net : circuit.nets())
-        if (told == "net " + net + " live")
-            return replay.live(net);
-    return false;
+    return runs ? replay.state(*machine) != "stopped" : replay.live(live);
 }
 
 } // namespace stopspan

@@ -2,6 +2,8 @@
 
 #include "checks/context.hpp"
 
+#include <tuple>
+
 namespace stopspan {
 
 /// A finding that does not hold, told apart by rule and subjects.
@@ -10,16 +12,29 @@ FindingKey key_of(const Finding &finding);
 /// Those of a verdict that fail, may fail or are undecided.
 std::set<FindingKey> open_findings(const Verdict &verdict);
 
+/// A hand device that starts a machine, with the selectors in these positions.
+struct Started {
+    std::string by, machine;
+    bool ordinary; ///< nothing lost, tripped or open and no stop actuated
+    std::map<std::string, std::uint8_t> selectors;
+    auto operator<=>(const Started &) const = default;
+};
+
 /// Everything a repair must not make worse.
 struct Behaviour {
     bool complete = true; ///< nothing was too large to be seen whole
     std::set<FindingKey> findings;
-    std::set<std::pair<std::string, Mode>> runs;          ///< machines, in each mode with no hand on a button
-    std::set<std::pair<std::string, std::string>> starts; ///< hand devices and machines they surely start
-    /// Own starts and machines that run once they are pressed and let go, at once or after their timers.
-    std::set<std::pair<std::string, std::string>> taps;
-    std::set<std::string> loads;                        ///< kept loads that can be on
+    std::set<std::pair<std::string, Mode>> runs; ///< machines, in each mode with no hand on a button
+    std::set<Started> starts;                    ///< surely, while it is pressed
+    std::set<Started> taps;                      ///< by its own starts, pressed and let go, at once or after its timers
+    std::set<std::string> comes_in;              ///< armatures that some acts bring in
+    std::set<std::string> overfed;               ///< those with far more than rated voltage
+    std::set<std::string> loads;                 ///< loads and lamps that can be on
     std::set<std::pair<std::string, std::string>> cuts; ///< stops and machines they cut and may cut
+    /// Stops and overloads, machines, and modes in which the one has cut the other in some state.
+    std::set<std::tuple<std::string, std::string, Mode>> has_cut;
+    /// Start and reset buttons and running machines they stop.
+    std::set<std::pair<std::string, std::string>> disturbs;
     /// Jog devices and machines that run on when they are let go.
     std::set<std::pair<std::string, std::string>> run_on;
 };
