@@ -171,7 +171,7 @@ private:
             if (named.upright)
                 strip = full + 2 * text_gap_mm + (room > 0 ? 1 + room : 0) + (named.stub ? arrow_mm : 0);
             else if (room > 0)
-                strip = 2 * small_text_mm + 3 * text_gap_mm;
+                strip = small_text_mm + small_line_mm + 2 * text_gap_mm;
             double &deepest = pin.from_above ? upper_strip_ : lower_strip_;
             deepest = std::max(deepest, up_to_grid(strip));
         }
@@ -207,11 +207,12 @@ private:
                 mark.text.at = {left_x_mm, low};
                 mark.reference_at = {left_x_mm, low + text_width_mm(mark.text.text, small_text_mm) + 1};
             } else {
-                const double line = small_text_mm + text_gap_mm;
                 const double lowest = bottom + 1;
-                const double y = pin.from_above ? -line : mark.reference_room_mm > 0 ? lowest + line : lowest;
+                const double y = pin.from_above               ? -small_text_mm - text_gap_mm
+                                 : mark.reference_room_mm > 0 ? lowest + small_line_mm
+                                                              : lowest;
                 mark.text.at = {pin.x_mm + gap, y};
-                mark.reference_at = {pin.x_mm + gap, y - line};
+                mark.reference_at = {pin.x_mm + gap, y - small_line_mm};
             }
             plan_.marks.push_back(std::move(mark));
         }

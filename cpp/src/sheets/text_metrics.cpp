@@ -44,6 +44,9 @@ double advance(unsigned char c) {
     }
 }
 
+// How far letters reach below the line as a share of the height of capitals: a "g" of Helvetica 0.306, rounded up.
+constexpr double deepest_tail = 0.32;
+
 bool is_continuation(unsigned char c) {
     return (c & 0xC0) == 0x80;
 }
@@ -72,7 +75,7 @@ double text_width_mm(std::string_view text, double height_mm) {
 Box text_box(const Text &text) {
     const double width = text_width_mm(text.text, text.height_mm);
     const bool descends = text.text.find_first_of("gjpqyQ,;_|()/[]{}") != std::string::npos;
-    const double below = descends ? 0.28 * text.height_mm : 0;
+    const double below = descends ? deepest_tail * text.height_mm : 0;
     const double start = text.align == Align::left ? 0 : text.align == Align::centre ? -width / 2 : -width;
     if (text.upright)
         return {text.at.x_mm - text.height_mm, text.at.y_mm + start, text.at.x_mm + below,

@@ -10,6 +10,9 @@ namespace stopspan {
 
 /// Letter heights of a sheet, millimetres (ISO 3098 nominal sizes).
 inline constexpr double small_text_mm = 2.5, normal_text_mm = 3.5, title_text_mm = 5.0;
+/// Base line to base line of small texts that stand below each other: 14/10 of the height (ISO 3098-1, lettering type B
+/// without marks over the letters), so that tails of one do not reach the next.
+inline constexpr double small_line_mm = 3.5;
 
 /// Upright rectangle on a sheet, millimetres.
 struct Box {
