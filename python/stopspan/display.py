@@ -25,7 +25,8 @@ def verdict_html(verdict: _core.Verdict) -> str:
         [f.rule, report.STATUS_WORDS[f.status], ", ".join(f.subjects), f.text, "; ".join(f.witness.acts), f.repair]
         for f in verdict.findings
     ]
-    parts = [f"<p><b>{escape(verdict.installation)}</b>: {escape(report.summary(verdict))}.</p>"]
+    result = ". ".join(filter(None, [report.summary(verdict), report.coverage(verdict)]))
+    parts = [f"<p><b>{escape(verdict.installation)}</b>: {escape(result)}.</p>"]
     if rows:
         parts.append(_html_table(header, rows))
     if findings:

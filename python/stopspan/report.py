@@ -23,6 +23,8 @@ CAUTIONS = (
     "Local codes prevail over anything said here.",
     "Verification and commissioning are for a competent, licensed person. This report advises; people decide.",
 )
+# Findings about more subjects than this name the first few in their heading, and all of them below.
+MOST_SUBJECTS, SUBJECTS_SAID = 6, 3
 STATUS_WORDS = {
     "fails": "FAILS",
     "maybe": "MAY FAIL",
@@ -49,6 +51,20 @@ def summary(verdict: _core.Verdict) -> str:
     more = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
     parts = [f"{n} {(one if n == 1 else more)[status]}" for status in NOT_HOLDING if (n := count[status])]
     return f"of {claims} claim{'' if claims == 1 else 's'}, " + ", ".join(parts)
+
+
+def coverage(verdict: _core.Verdict) -> str:
+    """What was left out, counted, in one sentence; empty when nothing was."""
+    rules = [line for line in verdict.not_checked if line.startswith("rule ")]
+    stops = sum(line.startswith("stop device ") for line in verdict.not_checked)
+    known = len(_core.rules()) + sum(line.endswith(": not part of this version") for line in rules)
+    parts = []
+    if rules:
+        parts.append(f"{len(rules)} of {known} rules {'was' if len(rules) == 1 else 'were'} not checked")
+    if stops:
+        parts.append(f"{stops} stop device{' was' if stops == 1 else 's were'} not judged, as nothing is asked of "
+                     + ("it" if stops == 1 else "them"))
+    return ", and ".join(parts)
 
 
 def verdict_line(verdict: _core.Verdict) -> str:
@@ -146,7 +162,10 @@ def _wrapped(text: str, width: int, indent: str = "", hang: str | None = None) -
 
 
 def _finding_lines(number: int, finding: _core.Finding, width: int) -> Iterator[str]:
-    subjects = ", ".join(finding.subjects)
+    long = len(finding.subjects) > MOST_SUBJECTS
+    subjects = ", ".join(finding.subjects[: SUBJECTS_SAID if long else None])
+    if long:
+        subjects += f" and {len(finding.subjects) - SUBJECTS_SAID} more"
     yield f"{number}. {STATUS_WORDS[finding.status]}: {finding.rule}" + (f" ({subjects})" if subjects else "")
     yield _wrapped(finding.text, width, "   ")
     witness = finding.witness
@@ -155,6 +174,7 @@ def _finding_lines(number: int, finding: _core.Finding, width: int) -> Iterator[
         ("Held by", "  ".join(witness.path)),
         ("Ends in", witness.ends_in),
         ("Repair", finding.repair),
+        ("All subjects", ", ".join(finding.subjects) if long else ""),
         ("Rule from", finding.source),
     ]
     for label, text in parts:
@@ -193,7 +213,10 @@ def _counts_table(verdict: _core.Verdict) -> str:
 def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
     lines: list[str] = []
     title = f"Stopspan report: {verdict.installation}"
-    lines += [title, "=" * len(title), "", f"Result: {summary(verdict)}.", ""]
+    lines += [title, "=" * len(title), "", _wrapped(f"Result: {summary(verdict)}.", width)]
+    if left_out := coverage(verdict):
+        lines.append(_wrapped(f'{left_out}: see "Not checked".', width))
+    lines.append("")
 
     lines += [*_heading("Which stop cuts what, as wired"), matrix_table(verdict, width), ""]
     legend = "cuts, spares, maybe: what was found; with ! it is not what was asked; a dot: not asked for, not cut."

@@ -1,7 +1,9 @@
 import csv
 import io
+import json
 from types import SimpleNamespace
 
+import circuit_data
 from conftest import saw, saw_with_bypassed_stop, shed
 from lxml import etree, html
 
@@ -58,6 +60,52 @@ def test_the_report_keeps_its_width_and_tells_every_finding():
     for finding in verdict.findings:
         assert " ".join(finding.text.split()) in flat
         assert finding.source in flat
+
+
+def headline(text):
+    """The sentences between the title and the matrix."""
+    return " ".join(text.split("=\n\n", 1)[1].split("\n\n", 1)[0].split())
+
+
+def test_the_headline_says_how_much_was_not_checked():
+    # Twenty rules stand in the design, eight of them are of a later version.
+    assert headline(saw().check().report()).endswith('. 8 of 20 rules were not checked: see "Not checked".')
+    some = saw().check(rules=["stop-cuts"])
+    assert headline(some.report()).endswith('. 19 of 20 rules were not checked: see "Not checked".')
+    free = saw().check(asked={("ES1", "Saw"): "free", ("S2", "Saw"): "cut"})
+    said = "8 of 20 rules were not checked, and 1 stop device was not judged, as nothing is asked of it"
+    assert said in headline(free.report())
+    assert said in html.fromstring(free._repr_html_()).find(".//p").text_content()
+
+
+def finding(subjects):
+    witness = SimpleNamespace(acts=[], path=[], ends_in="")
+    text = "The saw starts."
+    return SimpleNamespace(
+        rule="own-start", status="note", subjects=subjects, text=text, witness=witness, repair="", source=""
+    )
+
+
+def test_a_finding_about_many_names_some_in_its_heading_and_all_below():
+    many = [f"ES{i}" for i in range(1, 31)]
+    heading, *rest = report._finding_lines(1, finding(many), 72)
+    assert heading == "1. note: own-start (ES1, ES2, ES3 and 27 more)"
+    assert max(len(line) for part in rest for line in part.splitlines()) <= 72
+    assert "All subjects: " + ", ".join(many) in " ".join(" ".join(rest).split())
+    few = list(report._finding_lines(1, finding(many[:6]), 72))
+    assert few == ["1. note: own-start (ES1, ES2, ES3, ES4, ES5, ES6)", "   The saw starts."]
+
+
+def test_a_note_about_many_things_that_come_back_keeps_them_all_and_says_a_few():
+    name = "estop-in-a-common-neutral"
+    verdict = circuit_data.circuit(name).check(asked=circuit_data.asked(name))
+    notes = [each for each in verdict.findings if each.status == "note" and "anti-tie-down" in each.text]
+    assert len(notes) == 2  # one for each machine: its start button held, a stop or a fuse before it comes back
+    for note, machine, own in zip(notes, ("M1", "M2"), ({"S10", "F12"}, {"S20", "F22"}), strict=True):
+        *back, last = note.subjects
+        assert last == machine and {"G1", "ES1"} | own <= set(back) and len(back) > 6
+        assert f"({', '.join(back[:3])} and {len(back) - 3} more)" in note.text
+        assert note.subjects == json.loads(verdict.to_json())["findings"][verdict.findings.index(note)]["subjects"]
 
 
 def test_a_verdict_says_itself_in_a_line():

@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace stopspan {
 
@@ -16,6 +17,15 @@ std::string listed(const Range &words) {
     for (const auto &word : words)
         text += (text.empty() ? "" : ", ") + std::string(word);
     return text;
+}
+
+/// A list for a sentence: a long one as its first words and how many more, "ES1, ES2, ES3 and 12 more".
+template <class Range>
+std::string listed_in_short(const Range &words) {
+    constexpr std::size_t most_said = 6, said_of_more = 3;
+    const std::size_t count = words.size(), said = count > most_said ? said_of_more : count;
+    const std::vector<std::string> first(words.begin(), words.begin() + static_cast<std::ptrdiff_t>(said));
+    return listed(first) + (said < count ? " and " + std::to_string(count - said) + " more" : "");
 }
 
 /// "known: ...", the first of many names; `when_empty` without any.

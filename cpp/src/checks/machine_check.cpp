@@ -406,7 +406,7 @@ private:
             if (std::find(finding.subjects.begin(), finding.subjects.end(), key->second) == finding.subjects.end())
                 finding.subjects.push_back(key->second);
         finding.text = machine_.name + " starts when its start is held while something comes back (" +
-                       listed(finding.subjects) + "): no anti-tie-down.";
+                       listed_in_short(finding.subjects) + "): no anti-tie-down.";
         finding.subjects.push_back(machine_.name);
         decided_.add(std::move(finding));
     }
