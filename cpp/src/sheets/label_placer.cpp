@@ -92,7 +92,7 @@ std::optional<LabelPlacer::Label> LabelPlacer::search(const Box &around, const s
             box = {box.left - gap_mm / 2, box.bottom - gap_mm / 2, box.right + gap_mm / 2, box.top + gap_mm / 2};
             if (!free(box))
                 continue;
-            Label label{text, std::nullopt};
+            Label label{text, std::nullopt, leader_over_symbols};
             if (away > beside_mm) {
                 label.leader = leader(around, middle, box, layer);
                 if (!may_lead(*label.leader, around, leader_over_symbols))

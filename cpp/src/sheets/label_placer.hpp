@@ -25,6 +25,7 @@ public:
     struct Label {
         Text text;
         std::optional<Line> leader; ///< from the point to a label that could not stand beside it
+        bool over_symbols = false;  ///< that line passes over neighbours: the plan is crowded here
     };
     /// @param around  the symbol the label belongs to
     /// @returns nothing when the region is full

@@ -1,0 +1,192 @@
+#include "sheets/plan_lists.hpp"
+
+#include "sheets/sheet_pen.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace stopspan {
+namespace {
+
+constexpr double kind_column_mm = 20, stop_column_mm = 52.5, row_mm = 4.5; // from the left of the list
+constexpr double number_column_mm = 12.5, column_step_mm = plan_list_width_mm + 7.5;
+constexpr std::size_t columns = 3;
+
+// "1 to 3, 5" of 1, 2, 3, 5.
+std::vector<std::string> ranges(std::vector<int> numbers) {
+    std::sort(numbers.begin(), numbers.end());
+    std::vector<std::string> words;
+    for (std::size_t i = 0; i < numbers.size();) {
+        std::size_t last = i;
+        while (last + 1 < numbers.size() && numbers[last + 1] == numbers[last] + 1)
+            ++last;
+        const std::string first = std::to_string(numbers[i]);
+        words.push_back(last > i + 1 ? first + " to " + std::to_string(numbers[last]) : first);
+        i = last > i + 1 ? last + 1 : i + 1;
+    }
+    return words;
+}
+
+// Words in lines, with a comma after each but the last; lines break between words where they can.
+std::vector<std::string> in_lines(const std::vector<std::string> &words, double width_mm) {
+    std::vector<std::string> lines{""};
+    for (std::size_t i = 0; i < words.size(); ++i) {
+        const std::string word = words[i] + (i + 1 < words.size() ? ", " : "");
+        if (!lines.back().empty() && text_width_mm(lines.back() + word, small_text_mm) > width_mm)
+            lines.emplace_back();
+        const std::vector<std::string> pieces = wrapped(lines.back() + word, small_text_mm, width_mm);
+        lines.back() = pieces.front();
+        lines.insert(lines.end(), pieces.begin() + 1, pieces.end());
+        if (word.ends_with(' '))
+            lines.back() += ' ';
+    }
+    return lines;
+}
+
+} // namespace
+
+void ListFlow::begin_beside_plan(Heading heading) {
+    heading_ = std::move(heading);
+    column_ = columns; // the next one is on a new sheet
+    x_ = plan_list_left_mm;
+    y_ = heading_(sheets_.back().sheet, x_, content_top_mm);
+}
+
+void ListFlow::begin(Heading heading) {
+    heading_ = std::move(heading);
+    next_column();
+}
+
+void ListFlow::next_column() {
+    if (!own_sheet_ || ++column_ >= columns) {
+        sheets_.emplace_back(title_, "Plan");
+        own_sheet_ = true;
+        column_ = 0;
+    }
+    x_ = content_left_mm + column_step_mm * static_cast<double>(column_);
+    y_ = heading_(sheets_.back().sheet, x_, content_top_mm);
+}
+
+ListFlow::Row ListFlow::row() {
+    if (y_ - row_mm < content_bottom_mm)
+        next_column();
+    y_ -= row_mm;
+    return {sheets_.back().sheet, x_, y_};
+}
+
+ReachList::ReachList(const Description &description, const Verdict &verdict)
+    : description_(description), as_found_(!verdict.matrix.empty()) {
+    for (const MatrixCell &cell : verdict.matrix)
+        if (cell.found != Found::spares || cell.asked == Asked::cut)
+            reach_[cell.stop].push_back({cell.machine, cell.found == Found::cuts    ? ""
+                                                       : cell.found == Found::maybe ? " (maybe)"
+                                                                                    : " (NOT CUT)"});
+    if (!as_found_)
+        for (const AskedCell &cell : description.asked())
+            if (cell.asked == Asked::cut)
+                reach_[cell.stop].push_back({cell.machine, ""});
+}
+
+double ReachList::heading(Sheet &sheet, double x, double top) const {
+    const double y = top - row_mm;
+    SheetPen(sheet, Layer::designations)
+        .text({x, y}, small_text_mm, "Stop")
+        .text({x + kind_column_mm, y}, small_text_mm, "kind")
+        .text({x + stop_column_mm, y}, small_text_mm, as_found_ ? "cuts, as found in the circuit" : "asked to cut")
+        .line({x, y - 1.5}, {x + plan_list_width_mm, y - 1.5});
+    return y - 2;
+}
+
+void ReachList::write(AreaId area, const MachineNumbers &numbers, ListFlow &flow, bool beside_plan) const {
+    const auto heading_here = [this](Sheet &sheet, double x, double top) { return heading(sheet, x, top); };
+    if (beside_plan)
+        flow.begin_beside_plan(heading_here);
+    else
+        flow.begin(heading_here);
+    bool none = true;
+    for (const StopDevice &stop : description_.stops()) {
+        if (stop.area != area)
+            continue;
+        none = false;
+        const std::vector<std::string> lines = lines_of(stop, numbers);
+        std::vector<std::string> names = wrapped(stop.name, small_text_mm, plan_list_width_mm);
+        if (names.size() == 1 && text_width_mm(stop.name, small_text_mm) <= kind_column_mm - 2)
+            names.clear(); // it stands beside its kind, a longer one above it
+        for (std::size_t i = 0; i < names.size() + lines.size(); ++i) {
+            const ListFlow::Row row = flow.row();
+            SheetPen pen(row.sheet, Layer::designations);
+            if (i < names.size()) {
+                pen.text({row.x_mm, row.y_mm}, small_text_mm, names[i]);
+                continue;
+            }
+            if (i == names.size())
+                pen.text({row.x_mm, row.y_mm}, small_text_mm, names.empty() ? stop.name : "")
+                    .text({row.x_mm + kind_column_mm, row.y_mm}, small_text_mm, std::string(to_text(stop.kind)));
+            pen.text({row.x_mm + stop_column_mm, row.y_mm}, small_text_mm, lines[i - names.size()]);
+        }
+    }
+    if (none) {
+        const ListFlow::Row row = flow.row();
+        SheetPen(row.sheet, Layer::designations)
+            .text({row.x_mm, row.y_mm}, small_text_mm, "No stop device stands in this area.");
+    }
+}
+
+std::vector<std::string> ReachList::lines_of(const StopDevice &stop, const MachineNumbers &numbers) const {
+    const auto found = reach_.find(stop.name);
+    if (found == reach_.end())
+        return {"nothing"};
+    std::vector<int> plain;
+    std::vector<std::string> others;
+    for (const Reached &reached : found->second) {
+        const auto number = numbers.find(reached.machine);
+        if (number != numbers.end() && reached.remark.empty())
+            plain.push_back(number->second);
+        else
+            others.push_back((number == numbers.end() ? reached.machine : std::to_string(number->second)) +
+                             reached.remark);
+    }
+    std::vector<std::string> words = ranges(std::move(plain));
+    words.insert(words.end(), others.begin(), others.end());
+    return in_lines(words, plan_list_width_mm - stop_column_mm);
+}
+
+void write_machine_list(const Description &description, AreaId area, const MachineNumbers &numbers, ListFlow &flow) {
+    flow.begin([](Sheet &sheet, double x, double top) {
+        const double y = top - row_mm;
+        SheetPen(sheet, Layer::designations)
+            .text({x, y}, small_text_mm, "No.")
+            .text({x + number_column_mm, y}, small_text_mm, "machine (its isolator)")
+            .line({x, y - 1.5}, {x + plan_list_width_mm, y - 1.5});
+        return y - 2;
+    });
+    for (const Machine &machine : description.machines()) {
+        if (machine.area != area)
+            continue;
+        std::string number = std::to_string(numbers.at(machine.name));
+        const std::string words = machine.name + (machine.isolator.empty() ? "" : " (" + machine.isolator + ")");
+        for (std::string &line : wrapped(words, small_text_mm, plan_list_width_mm - number_column_mm)) {
+            const ListFlow::Row row = flow.row();
+            SheetPen(row.sheet, Layer::designations)
+                .text({row.x_mm, row.y_mm}, small_text_mm, std::exchange(number, ""))
+                .text({row.x_mm + number_column_mm, row.y_mm}, small_text_mm, std::move(line));
+        }
+    }
+}
+
+void write_unnamed(const std::vector<std::string> &names, ListFlow &flow) {
+    if (names.empty())
+        return;
+    flow.begin([](Sheet &sheet, double x, double top) {
+        SheetPen(sheet, Layer::designations)
+            .text({x, top - row_mm}, small_text_mm, "No room on the plan for the names of")
+            .line({x, top - row_mm - 1.5}, {x + plan_list_width_mm, top - row_mm - 1.5});
+        return top - row_mm - 2;
+    });
+    for (const std::string &line : in_lines(names, plan_list_width_mm)) {
+        const ListFlow::Row row = flow.row();
+        SheetPen(row.sheet, Layer::designations).text({row.x_mm, row.y_mm}, small_text_mm, line);
+    }
+}
+
+} // namespace stopspan
