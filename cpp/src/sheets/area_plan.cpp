@@ -303,7 +303,11 @@ private:
             say("A line leads from a symbol that had to move aside to its place.");
         if (style_.numbers)
             say("Numbers: see the list of machines.");
-        SheetPen(sheet(), Layer::plan).text({legend_left_mm, content_bottom_mm - 1.5}, small_text_mm, words);
+        double y = content_bottom_mm - 1.5;
+        for (std::string &line : wrapped(words, small_text_mm, beside_title_right_mm - legend_left_mm)) {
+            SheetPen(sheet(), Layer::plan).text({legend_left_mm, y}, small_text_mm, std::move(line));
+            y -= small_line_mm;
+        }
     }
 
     const Description &description_;

@@ -102,12 +102,18 @@ private:
 // sheets before them takes, and that on how many the list of places takes: tried until it comes out right.
 // @returns how many sheets the list of sheets takes
 std::size_t add_references(std::vector<Page> &content, const References &none) {
-    for (std::size_t lists = index_sheet_count(content.size());; ++lists) {
+    std::vector<IndexEntry> entries;
+    for (const Page &page : content)
+        entries.emplace_back("", page.sheet.title);
+    for (std::size_t lists = index_sheet_count(entries);; ++lists) {
         References references = none;
         for (std::size_t i = 0; i < content.size(); ++i)
             references.add(content[i].circuit, std::to_string(lists + i + 1));
         std::vector<SpecialSheet> places = reference_sheets(references.list());
-        if (index_sheet_count(content.size() + places.size()) > lists)
+        std::vector<IndexEntry> all = entries;
+        for (const SpecialSheet &sheet : places)
+            all.emplace_back("", sheet.sheet.title);
+        if (index_sheet_count(all) > lists)
             continue;
         for (Page &page : content)
             references.write(page.circuit, page.sheet);
@@ -138,7 +144,7 @@ Drawing draw(const Description &description, const Circuit &circuit, const Verdi
     add_special(matrix_sheets(verdict), content);
     const std::size_t lists = add_references(content, References(parts, circuit, facts));
 
-    std::vector<std::pair<std::string, std::string>> rows;
+    std::vector<IndexEntry> rows;
     for (std::size_t i = 0; i < content.size(); ++i) {
         content[i].sheet.number = std::to_string(lists + i + 1);
         rows.emplace_back(content[i].sheet.number, content[i].sheet.title);

@@ -14,7 +14,12 @@ constexpr int columns = 8, rows = 6;
 constexpr std::string_view row_letters = "ABCDEF"; // from the top; I and O are never used
 constexpr double border_mm = 5;
 
-constexpr double block_width_mm = 180, cell_height_mm = 9;
+constexpr double block_width_mm = 180;
+// Lower edges of the rows of the title block, from the bottom, and the upper edge of the last. The row of the
+// supplementary title has room for two lines: it says which machine a sheet is of, and never only half of it.
+constexpr std::array row_edges_mm{0.0, 9.0, 18.0, 30.5, 39.5};
+constexpr std::size_t most_title_lines = 2;
+constexpr double foot_mm = 1.5; // of the words of a cell above its lower edge
 constexpr double block_left_mm = frame_right_mm - block_width_mm;
 
 struct Cell {
@@ -27,9 +32,9 @@ struct Cell {
 constexpr std::array cells{
     Cell{"LEGAL_OWNER", "Legal owner", 3, 0, 70},
     Cell{"TITLE", "Title", 3, 70, 180},
-    Cell{"CREATED_BY", "Created by", 2, 0, 35},
-    Cell{"APPROVED_BY", "Approved by", 2, 35, 70, "not approved"},
-    Cell{"SHEET_TITLE", "Supplementary title", 2, 70, 180},
+    Cell{"CREATED_BY", "Created by", 2, 0, 30},
+    Cell{"APPROVED_BY", "Approved by", 2, 30, 60, "not approved"},
+    Cell{"SHEET_TITLE", "Supplementary title", 2, 60, 180},
     Cell{"DOCUMENT_TYPE", "Document type", 1, 0, 62.5},
     Cell{"NUMBER", "Identification number", 1, 62.5, 130},
     Cell{"REVISION", "Revision", 1, 130, 155},
@@ -39,6 +44,13 @@ constexpr std::array cells{
     Cell{"DATE", "Date of issue", 0, 105, 145, "not issued"},
     Cell{"SHEET", "Sheet", 0, 145, 180},
 };
+
+double lower_edge(const Cell &cell) {
+    return row_edges_mm[static_cast<std::size_t>(cell.row)];
+}
+double upper_edge(const Cell &cell) {
+    return row_edges_mm[static_cast<std::size_t>(cell.row) + 1];
+}
 
 double column_edge(int i) { // left edge of column i
     return i == 0 ? frame_left_mm : i == columns ? frame_right_mm : sheet_width_mm / 2 + field_mm * (i - columns / 2);
@@ -98,7 +110,7 @@ void add_title_block(SymbolLibrary &library) {
     SymbolShape shape;
     shape.symbol.name = "TITLE_BLOCK";
     for (const Cell &cell : cells) {
-        const double bottom = cell.row * cell_height_mm, top = bottom + cell_height_mm;
+        const double bottom = lower_edge(cell), top = upper_edge(cell);
         shape.symbol.shape.emplace_back(Polyline{
             {{cell.left, bottom}, {cell.right, bottom}, {cell.right, top}, {cell.left, top}}, true, Layer::title});
         shape.symbol.shape.emplace_back(
@@ -124,12 +136,20 @@ std::string zone_of(Point at) {
     return std::string(1, row_letters[static_cast<std::size_t>(row)]) + std::to_string(column + 1);
 }
 
-std::string fitted_title(std::string_view title, double height_mm, double width_mm) {
+std::vector<std::string> title_lines(std::string_view title, double height_mm, double width_mm, std::size_t most) {
+    std::vector<std::string> lines = wrapped(title, height_mm, width_mm);
     const std::size_t colon = title.rfind(": ");
-    if (colon == std::string_view::npos || colon < sizeof("Plan") || text_width_mm(title, height_mm) <= width_mm)
-        return fitted(title, height_mm, width_mm);
+    if (lines.size() <= most || colon == std::string_view::npos || colon < sizeof("Plan"))
+        return lines;
+    // The end alone tells a machine's sheets apart: it stands in the last line, the name before it is shortened.
     const std::string_view kept = title.substr(colon);
-    return fitted(title.substr(0, colon), height_mm, width_mm - text_width_mm(kept, height_mm)) + std::string(kept);
+    std::string last;
+    for (std::size_t i = most - 1; i < lines.size(); ++i)
+        last += (last.empty() ? "" : " ") + lines[i];
+    last.resize(last.size() - kept.size());
+    lines.resize(most);
+    lines.back() = fitted(last, height_mm, width_mm - text_width_mm(kept, height_mm)) + std::string(kept);
+    return lines;
 }
 
 void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
@@ -157,8 +177,15 @@ void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title) {
         const std::string_view words = given.empty() ? cell.when_empty : std::string_view(given);
         const double width = cell.right - cell.left - 2;
         const double height = fitting_height_mm(words, width);
-        pen.text({block_left_mm + cell.left + 1, frame_bottom_mm + cell.row * cell_height_mm + 1.5}, height,
-                 cell.tag == "SHEET_TITLE" ? fitted_title(words, height, width) : fitted(words, height, width));
+        const double foot = frame_bottom_mm + lower_edge(cell) + foot_mm;
+        const Point left{block_left_mm + cell.left + 1, foot};
+        if (cell.tag != "SHEET_TITLE") {
+            pen.text(left, height, fitted(words, height, width));
+            continue;
+        }
+        const auto lines = title_lines(words, height, width, most_title_lines);
+        for (std::size_t i = 0; i < lines.size(); ++i)
+            pen.text({left.x_mm, foot + small_line_mm * static_cast<double>(lines.size() - 1 - i)}, height, lines[i]);
     }
     pen.text({frame_left_mm + 7.5, frame_bottom_mm + 6.5}, small_text_mm,
              "Isolate, lock off and prove dead before work. Drawn without current.")

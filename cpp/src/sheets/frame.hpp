@@ -7,6 +7,7 @@
 
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace stopspan {
 
@@ -23,8 +24,9 @@ struct SheetTitle {
     std::string scale;         ///< "1:100"; empty: none
     std::size_t sheet = 1, sheets = 1;
 };
-/// A title that fits: a long name is shortened before its colon, as what comes after it tells a machine's sheets apart.
-std::string fitted_title(std::string_view title, double height_mm, double width_mm);
+/// A title in as many lines as it takes. Where these would be more than `most`, what stands before its last colon is
+/// shortened: what comes after tells a machine's sheets apart.
+std::vector<std::string> title_lines(std::string_view title, double height_mm, double width_mm, std::size_t most);
 
 /// Puts frame, title block (ISO 7200) and the usual cautions on a sheet.
 void add_frame(Sheet &sheet, const TitleBlock &block, const SheetTitle &title);

@@ -8,6 +8,7 @@
 #include "stopspan/verdict.hpp"
 
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace stopspan {
@@ -31,8 +32,10 @@ std::vector<SpecialSheet> matrix_sheets(const Verdict &verdict);
 /// What references could not name beside a symbol: places of devices and wires, and wire numbers in full.
 std::vector<SpecialSheet> reference_sheets(const std::vector<References::Line> &list);
 
-/// List of all sheets, as many as it takes. @param rows  number and title of each sheet
-std::vector<SpecialSheet> index_sheets(const std::vector<std::pair<std::string, std::string>> &rows);
-std::size_t index_sheet_count(std::size_t rows);
+/// Number and title of a sheet.
+using IndexEntry = std::pair<std::string, std::string>;
+/// List of all sheets, as many as it takes.
+std::vector<SpecialSheet> index_sheets(const std::vector<IndexEntry> &entries);
+std::size_t index_sheet_count(const std::vector<IndexEntry> &entries);
 
 } // namespace stopspan

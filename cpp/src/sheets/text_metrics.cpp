@@ -44,8 +44,22 @@ double advance(unsigned char c) {
     }
 }
 
-// How far letters reach below the line as a share of the height of capitals: a "g" of Helvetica 0.306, rounded up.
-constexpr double deepest_tail = 0.32;
+// How far a character reaches below the line as a share of the height of capitals: those of Helvetica (its published
+// metrics: a "g" 220 of 718), rounded up. A letter of another script may have a mark below.
+double tail(unsigned char c) {
+    switch (c) {
+    case '/':
+    case 'Q':
+        return 0.10;
+    case ',':
+    case ';':
+    case '_':
+        return 0.22;
+    default:
+        return c >= 0x80 || std::string_view("gjpqy|()[]{}").find(static_cast<char>(c)) != std::string_view::npos ? 0.32
+                                                                                                                  : 0;
+    }
+}
 
 bool is_continuation(unsigned char c) {
     return (c & 0xC0) == 0x80;
@@ -74,8 +88,9 @@ double text_width_mm(std::string_view text, double height_mm) {
 
 Box text_box(const Text &text) {
     const double width = text_width_mm(text.text, text.height_mm);
-    const bool descends = text.text.find_first_of("gjpqyQ,;_|()/[]{}") != std::string::npos;
-    const double below = descends ? deepest_tail * text.height_mm : 0;
+    double below = 0;
+    for (const char c : text.text)
+        below = std::max(below, tail(static_cast<unsigned char>(c)) * text.height_mm);
     const double start = text.align == Align::left ? 0 : text.align == Align::centre ? -width / 2 : -width;
     if (text.upright)
         return {text.at.x_mm - text.height_mm, text.at.y_mm + start, text.at.x_mm + below,
