@@ -3,6 +3,8 @@
 #include "base/number_text.hpp"
 #include "stopspan/error.hpp"
 
+#include <algorithm>
+
 namespace stopspan::wiring {
 namespace {
 
@@ -133,15 +135,39 @@ const std::string &Draft::joined(const std::string &net) const {
     return found == aliases_.end() ? net : joined(found->second);
 }
 
+// A neutral that nothing behind an isolator uses needs no pole there: it would end in the air. With one left out, the
+// pole ahead of it may be the next.
+std::vector<Draft::Entry> Draft::without_idle_neutrals() const {
+    std::vector<Entry> devices = devices_;
+    std::unordered_map<std::string, int> uses;
+    for (Entry &entry : devices)
+        for (Connection &each : entry.connections) {
+            each.net = joined(each.net);
+            ++uses[each.net];
+        }
+    for (bool more = true; more;) {
+        more = false;
+        for (Entry &entry : devices) {
+            if (entry.kind != DeviceKind::isolator || entry.recorded)
+                continue;
+            // Poles come first, pair by pair, the neutral's last.
+            const auto auxiliary = std::find_if(entry.connections.begin(), entry.connections.end(),
+                                                [](const Connection &each) { return each.terminal.size() > 1; });
+            const auto poles = auxiliary - entry.connections.begin();
+            if (poles <= 2 || uses[(auxiliary - 1)->net] > 1)
+                continue;
+            --uses[(auxiliary - 2)->net];
+            entry.connections.erase(auxiliary - 2, auxiliary);
+            more = true;
+        }
+    }
+    return devices;
+}
+
 Circuit Draft::build() const {
     Circuit circuit;
-    std::vector<Connection> connections;
-    for (const Entry &entry : devices_) {
-        connections = entry.connections;
-        for (Connection &each : connections)
-            each.net = joined(each.net);
-        circuit.add(entry.designation, entry.kind, connections, entry.parameters);
-    }
+    for (const Entry &entry : without_idle_neutrals())
+        circuit.add(entry.designation, entry.kind, entry.connections, entry.parameters);
     return circuit;
 }
 

@@ -52,6 +52,7 @@ public:
     /// Another documented name of a net, which recorded circuits may use.
     void alias(const std::string &name, const std::string &net);
 
+    /// The circuit. An isolator gets a pole for the neutral only where something behind it uses the neutral.
     Circuit build() const;
 
 private:
@@ -65,6 +66,7 @@ private:
     };
     const Entry &device(std::string_view designation) const;
     Entry &device(std::string_view designation);
+    std::vector<Entry> without_idle_neutrals() const;
     const std::string &joined(const std::string &net) const;
 
     std::vector<Entry> devices_;

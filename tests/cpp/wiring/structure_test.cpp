@@ -32,6 +32,36 @@ std::string net(const Circuit &circuit, std::string_view device, std::string_vie
     return found ? circuit.net_name(*found) : "";
 }
 
+// Control from a series chain comes from ahead of the machine's isolator and returns there, so three poles do.
+TEST(WiringStructure, AnIsolatorHasNoPoleForANeutralThatNothingBehindItUses) {
+    Description d("workshop");
+    const SupplyId supply = d.add(Supply{.name = "G1"});
+    const BoardId board = d.add(Board{.name = "B1", .supply = supply});
+    const AreaId area =
+        d.add(Area{.name = "Hall", .outline = {{0, 0}, {9, 0}, {9, 9}, {0, 9}}, .board = board, .isolator_at = {1, 1}});
+    const StopId stop = d.add(StopDevice{.name = "S91", .area = area, .at = {6, 5}});
+    d.add(Machine{.name = "Saw", .area = area, .at = {2, 2}, .motors = {Motor{"M1", 1.5, 400}}, .isolator = "Q1"});
+    d.add(Machine{.name = "Pump",
+                  .area = area,
+                  .at = {4, 2},
+                  .motors = {Motor{"M2", 0.37, 230}},
+                  .starter = Starter::one_phase_two_pole,
+                  .isolator = "Q2"});
+    d.add(Zone{.name = "Room", .link = ZoneLink::series_chain, .devices = {stop}, .areas = {area}});
+    const Circuit circuit = wire(d);
+    EXPECT_EQ(net(circuit, "Q1", "6"), "M1.L3");
+    EXPECT_EQ(net(circuit, "Q1", "7") + net(circuit, "Q1", "8"), "");
+    EXPECT_EQ(net(circuit, "Q2", "4"), "M2.N") << "its motor runs between line and neutral";
+    for (const Device &device : circuit.devices())
+        for (const Device::Terminal &terminal : device.terminals) {
+            int ends = 0;
+            for (const Device &other : circuit.devices())
+                for (const Device::Terminal &end : other.terminals)
+                    ends += end.net == terminal.net;
+            EXPECT_GT(ends, 1) << device.designation << ":" << terminal.name << " ends in the air";
+        }
+}
+
 TEST(WiringStructure, DirectStarterHoldsItselfBehindItsStops) {
     const Circuit circuit = wire(workshop({}));
     EXPECT_EQ(net(circuit, "Q1.1", "A2"), net(circuit, "Q1", "8"));    // coil to the neutral behind the isolator
