@@ -59,7 +59,7 @@ private:
             column.right = std::max({column.right, name_width(step.upper), name_width(step.lower)});
             const CoilTable table = coil_table(parts_, step.part, circuit_);
             if (!table.heading.empty())
-                column.right = std::max(column.right, coil_table_width_mm(table) - part.left_mm);
+                column.right = std::max(column.right, coil_table_width_mm(parts_, table) - part.left_mm);
         }
         column.left += 1;
         column.right += 1;

@@ -14,6 +14,12 @@ namespace {
 constexpr double most_spread_mm = 7.5; // beyond it a path looks torn apart
 constexpr double coil_table_gap_mm = 1.25;
 
+// Contacts, and the inputs of a stop relay, which act on what its coil circuit does.
+bool is_moved_by_coil(const Part &part, const Device &device) {
+    return has_coil(device.kind) &&
+           (part.role == PartRole::contact || part.role == PartRole::poles || part.symbol == "INPUT");
+}
+
 class RowDrawing {
 public:
     RowDrawing(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts,
@@ -199,15 +205,14 @@ private:
         const bool coil = part.role == PartRole::load && has_coil(device.kind);
         if (!part.rating.empty() && !coil)
             text(moved(shape.rating_at), small_text_mm, part.rating, Align::left, Layer::designations);
-        if ((part.role == PartRole::contact || part.role == PartRole::poles) && has_coil(device.kind))
-            out_.references.push_back(
-                {Reference::To::coil, part.device.value,
-                 Text{moved(shape.reference_at), small_text_mm, "", Align::right, Layer::references}});
+        const Text reference{moved(part.reference_at), small_text_mm, "", part.reference_align, Layer::references};
+        if (is_moved_by_coil(part, device))
+            out_.references.push_back({Reference::To::coil, part.device.value, reference});
+        else if (part.role == PartRole::motor)
+            list_places(part.elsewhere, reference.at);
         else if (!part.elsewhere.empty())
             out_.references.push_back(
-                {Reference::To::device, static_cast<std::uint32_t>(placed.part),
-                 Text{moved(part.reference_at), small_text_mm, "", part.reference_align, Layer::references},
-                 part.reference_room_mm});
+                {Reference::To::device, static_cast<std::uint32_t>(placed.part), reference, part.reference_room_mm});
         out_.parts.push_back({static_cast<std::uint32_t>(placed.part), place_of({origin.x_mm, origin.y_mm - 5})});
     }
 
@@ -231,13 +236,9 @@ private:
             double y = first;
             for (std::size_t i = 0; i < table.contacts.size(); ++i) {
                 if (i > 0 && i % coil_table_lines == 0)
-                    x += coil_table_width_mm({});
+                    x += coil_table_column_mm(parts_, table);
                 y = first - coil_table_line_mm * static_cast<double>(i % coil_table_lines + 1);
-                const Part &part = parts_[table.contacts[i]];
-                const std::string label = part.role == PartRole::poles ? "poles" : part.terminals();
-                out_.references.push_back({Reference::To::contact, static_cast<std::uint32_t>(table.contacts[i]),
-                                           Text{{x, y}, small_text_mm, label + " ", Align::left, Layer::references},
-                                           reference_width_mm()});
+                list_places(std::span(table.contacts).subspan(i, 1), {x, y});
                 lowest = std::min(lowest, y);
             }
             lowest = std::min(lowest, first);
@@ -246,6 +247,17 @@ private:
                                             static_cast<double>(std::min(table.contacts.size(), coil_table_lines)));
         }
         return lowest < top ? top - lowest + coil_table_gap_mm + 1 : 0;
+    }
+
+    // "13-14 3/2", a line for each part.
+    void list_places(std::span<const std::size_t> parts, Point at) {
+        for (const std::size_t part : parts) {
+            out_.references.push_back(
+                {Reference::To::contact, static_cast<std::uint32_t>(part),
+                 Text{at, small_text_mm, place_label(parts_[part]) + " ", Align::left, Layer::references},
+                 reference_width_mm()});
+            at.y_mm -= coil_table_line_mm;
+        }
     }
 
     std::string place_of(Point at) const {
@@ -306,16 +318,23 @@ CoilTable coil_table(std::span<const Part> parts, std::size_t coil, const Circui
     while (i > 0 && parts[i - 1].device == part.device)
         --i;
     for (; i < parts.size() && parts[i].device == part.device; ++i)
-        if (parts[i].role == PartRole::contact || parts[i].role == PartRole::poles)
+        if (is_moved_by_coil(parts[i], circuit.device(part.device)))
             table.contacts.push_back(i);
     return table;
 }
 
-double coil_table_width_mm(const CoilTable &table) {
-    static const double column = text_width_mm("13-14  88/88", small_text_mm) + 2;
+double coil_table_column_mm(std::span<const Part> parts, const CoilTable &table) {
+    double width = 0;
+    for (const std::size_t contact : table.contacts)
+        width = std::max(width, place_line_width_mm(parts[contact]));
+    return width + 2;
+}
+
+double coil_table_width_mm(std::span<const Part> parts, const CoilTable &table) {
     const std::size_t columns =
         std::max<std::size_t>(1, (table.contacts.size() + coil_table_lines - 1) / coil_table_lines);
-    return std::max(text_width_mm(table.heading, small_text_mm) + 2, column * static_cast<double>(columns));
+    return std::max(text_width_mm(table.heading, small_text_mm) + 2,
+                    coil_table_column_mm(parts, table) * static_cast<double>(columns));
 }
 
 } // namespace stopspan

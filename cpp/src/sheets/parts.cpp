@@ -52,6 +52,8 @@ public:
         }
         if (part.pins.empty())
             return;
+        part.reference_at = shape.reference_at;
+        part.reference_align = part.symbol == "INPUT" ? Align::left : Align::right;
         measure(part, shape);
         parts_.push_back(std::move(part));
     }
@@ -65,6 +67,7 @@ public:
     }
 
     void split() {
+        const std::size_t begin = parts_.size();
         switch (device_.kind) {
         case mains_3ph:
         case mains_1ph: {
@@ -101,7 +104,9 @@ public:
             if (!done_.contains(contact.first))
                 part(PartRole::contact, contact_symbol(device_, contact.sense), {contact.first, contact.second});
         rest();
-        if (!has_coil(device_.kind))
+        if (device_.kind == drive)
+            refer_to_inputs(begin);
+        else if (!has_coil(device_.kind))
             refer(first);
     }
 
@@ -128,6 +133,21 @@ private:
                 part.right_mm = std::max(part.right_mm, part.reference_at.x_mm + part.reference_room_mm);
             else
                 part.left_mm = std::max(part.left_mm, part.reference_room_mm - part.reference_at.x_mm);
+        }
+    }
+
+    // A drive's inputs stand in control circuits: beside the drive is a list of them, beside each where the drive is.
+    void refer_to_inputs(std::size_t first) {
+        if (first == parts_.size() || parts_[first].role != PartRole::motor)
+            return;
+        Part &power = parts_[first];
+        const SymbolShape &shape = symbol_shape(power.symbol);
+        power.reference_at = shape.reference_at;
+        for (std::size_t i = first + 1; i < parts_.size(); ++i) {
+            power.elsewhere.push_back(i);
+            power.right_mm = std::max(power.right_mm, power.reference_at.x_mm + place_line_width_mm(parts_[i]));
+            parts_[i].elsewhere = {first};
+            parts_[i].reference_room_mm = reference_width_mm();
         }
     }
 
@@ -177,6 +197,8 @@ private:
         const bool shows_rating = !part.rating.empty() && !(part.role == PartRole::load && has_coil(device_.kind));
         if (shows_rating)
             part.right_mm = std::max(part.right_mm, shape.rating_at.x_mm + text_width_mm(part.rating, small_text_mm));
+        if (part.symbol == "INPUT")
+            part.right_mm = std::max(part.right_mm, part.reference_at.x_mm + reference_width_mm());
         if (part.role == PartRole::contact && has_coil(device_.kind))
             part.left_mm = std::max(part.left_mm, reference_width_mm() - shape.reference_at.x_mm);
     }
@@ -203,6 +225,14 @@ bool has_coil(DeviceKind kind) {
 double reference_width_mm(std::size_t more) {
     static const double width = text_width_mm("88/88", small_text_mm);
     return more == 0 ? width : width + text_width_mm(and_more(more), small_text_mm);
+}
+
+std::string place_label(const Part &part) {
+    return part.role == PartRole::poles ? "poles" : part.terminals();
+}
+
+double place_line_width_mm(const Part &part) {
+    return text_width_mm(place_label(part) + " ", small_text_mm) + reference_width_mm();
 }
 
 std::string and_more(std::size_t more) {

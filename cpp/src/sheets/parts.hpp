@@ -36,10 +36,10 @@ struct Part {
     std::vector<Pin> pins;
     std::string rating;               ///< "2 A gG"; may be empty
     double left_mm = 0, right_mm = 0; ///< room it and its texts take on either side of its origin
-    /// Other parts of a device that no coil moves, to which this one refers: the poles, else the first contact, refer
-    /// to all others, and these to it.
+    /// Other parts of a device that no coil moves, to which this one refers: a drive, else the poles, else the first
+    /// contact, refer to all others, and these to it.
     std::vector<std::size_t> elsewhere{};
-    Point reference_at{}; ///< of that reference, relative to the origin
+    Point reference_at{}; ///< of a reference, relative to the origin
     Align reference_align = Align::left;
     double reference_room_mm = 0;
     bool two_ended() const { return role == PartRole::contact || role == PartRole::series || role == PartRole::load; }
@@ -58,5 +58,8 @@ bool has_coil(DeviceKind kind);
 /// Width reserved for a reference to another place, "88/88", and to so many more, "88/88 +8".
 double reference_width_mm(std::size_t more = 0);
 std::string and_more(std::size_t more);
+/// How a list of places calls a part, "poles" or "13-14", and the width such a line takes with the place.
+std::string place_label(const Part &part);
+double place_line_width_mm(const Part &part);
 
 } // namespace stopspan

@@ -83,8 +83,7 @@ std::vector<References::Line> References::list() const {
     for (std::size_t i = 0; i < parts_.size(); ++i)
         if (parts_[i].elsewhere.size() > 1) {
             const auto label = [&](std::size_t part) {
-                const std::string name = parts_[part].role == PartRole::poles ? "poles" : parts_[part].terminals();
-                return name + " " + places_.at(static_cast<std::uint32_t>(part));
+                return place_label(parts_[part]) + " " + places_.at(static_cast<std::uint32_t>(part));
             };
             std::string text = label(i);
             for (const std::size_t other : parts_[i].elsewhere)

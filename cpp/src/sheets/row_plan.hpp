@@ -63,7 +63,7 @@ struct CircuitSheet {
 /// room is left is shared out between the rows.
 CircuitSheet draw_rows(const RowPlan &plan, std::span<const Part> parts, const Circuit &circuit, const NetFacts &facts);
 
-/// Height of the tables under the coils, and the width one takes.
+/// Height of the tables under the coils, and the width one and each of its columns takes.
 inline constexpr std::size_t coil_table_lines = 8;
 inline constexpr double coil_table_line_mm = 3.75;
 struct CoilTable {
@@ -72,7 +72,8 @@ struct CoilTable {
 };
 /// The parts of the coil's device that it moves; empty for a second coil or anything else.
 CoilTable coil_table(std::span<const Part> parts, std::size_t coil, const Circuit &circuit);
-double coil_table_width_mm(const CoilTable &table);
+double coil_table_width_mm(std::span<const Part> parts, const CoilTable &table);
+double coil_table_column_mm(std::span<const Part> parts, const CoilTable &table);
 
 /// Field of the sheet frame, "B4".
 std::string zone_of(Point at);

@@ -42,7 +42,7 @@ void add_coils(SymbolLibrary &library) {
     off.into(library);
     coil("COIL_CLOSES_AND_LATCHES").text({0, middle - 1.25}, small_text_mm, "I").into(library);
     coil("COIL_TRIPS").text({0, middle - 1.25}, small_text_mm, "0").into(library);
-    coil("INPUT").line({-5, hinge_mm}, {5, fixed_contact_mm}).into(library);
+    coil("INPUT").line({-5, hinge_mm}, {5, fixed_contact_mm}).reference({6, middle - 1.25}).into(library);
     coil("INSULATION_MONITOR").text({0, middle - 1.25}, small_text_mm, "R<").into(library);
 }
 
@@ -95,7 +95,7 @@ void add_drive(SymbolLibrary &library) {
         .text({10, -27.5}, small_text_mm, "3~");
     for (const double x : {0., 10., 20.})
         pen.terminal(x, true);
-    pen.designation({-3.5, -11}).rating({23.5, -10.5}).into(library);
+    pen.designation({-3.5, -11}).rating({23.5, -10.5}).reference({18, -21}).into(library);
 }
 
 } // namespace

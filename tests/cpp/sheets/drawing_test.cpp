@@ -121,6 +121,8 @@ TEST(ControlCircuit, OfMachinesThatAreTiedTogetherIsDrawnInOnePiece) {
               sheet_with(drawing, insert_of(drawing, "S21", "13")).title);
 }
 
+constexpr double contact_height = 12.5; // of a symbol with a terminal at each end
+
 std::set<std::string> references_of(const Drawing &drawing) {
     std::set<std::string> references;
     for (const Sheet &sheet : drawing.sheets)
@@ -152,6 +154,49 @@ TEST(References, OfAStopThatActsInSeveralCircuitsLeadFromEachBlockToTheOthers) {
     EXPECT_TRUE(said.contains("sheet 5: 3/1"));
     EXPECT_TRUE(said.contains("sheet 6: ES1"));
     EXPECT_TRUE(said.contains("sheet 6: 11-12 3/1, 21-22 4/1, 31-32 5/1"));
+}
+
+TEST(References, LeadFromADriveToItsInputsAndBack) {
+    Circuit c;
+    wire_up(c, "G1", DeviceKind::mains_3ph, "L1=L1 L2=L2 L3=L3 N=N");
+    wire_up(c, "K1", DeviceKind::contactor, "1=L1 2=u 3=L2 4=v 5=L3 6=w A1=a A2=N 23=r1 24=r2",
+            {{"coil_voltage_v", 230.0}});
+    wire_up(c, "U1", DeviceKind::drive, "R=u S=v T=w RUN1=r1 RUN2=r2 STO1=s1 STO2=s2");
+    wire_up(c, "ES1", DeviceKind::emergency_stop, "11=L1 12=a 21=s1 22=s2");
+    const Drawing drawing = draw(Description("test"), c, {});
+    EXPECT_TRUE(layout_faults(drawing).empty()) << listed_faults(layout_faults(drawing));
+    const Insert &drive = insert_of(drawing, "U1", "R");
+    const auto path = [&](const char *terminal) { // the numbers of the current paths stand above them
+        const Insert &input = insert_of(drawing, "U1", terminal);
+        const Text *found = nullptr;
+        for (const Primitive &primitive : sheet_with(drawing, input).primitives)
+            if (const auto *text = std::get_if<Text>(&primitive); text && text->layer == Layer::references &&
+                                                                  text->at.x_mm == input.at.x_mm &&
+                                                                  (!found || text->at.y_mm > found->at.y_mm))
+                found = text;
+        return sheet_with(drawing, input).number + "/" + (found ? found->text : "?");
+    };
+    std::set<std::string> beside;
+    for (const Primitive &primitive : sheet_with(drawing, drive).primitives)
+        if (const auto *text = std::get_if<Text>(&primitive);
+            text && text->layer == Layer::references && text->at.x_mm == drive.at.x_mm + 18)
+            beside.insert(text->text);
+    EXPECT_EQ(beside, (std::set<std::string>{"RUN1-RUN2 " + path("RUN1"), "STO1-STO2 " + path("STO1")}));
+    // Fields of the frame are 50 mm high and wide, counted from the middle of the sheet (ISO 5457).
+    const double upper_end = drive.at.y_mm - 5;
+    const std::string row = upper_end > 248.5 ? "A" : upper_end > 198.5 ? "B" : "C";
+    ASSERT_LT(drive.at.x_mm, 60) << "column 1";
+    for (const char *terminal : {"RUN1", "STO1"}) {
+        const Insert &input = insert_of(drawing, "U1", terminal);
+        bool leads_back = false;
+        for (const Primitive &primitive : sheet_with(drawing, input).primitives)
+            if (const auto *text = std::get_if<Text>(&primitive); text && text->layer == Layer::references)
+                leads_back =
+                    leads_back || (text->at.x_mm == input.at.x_mm + 6 &&
+                                   text->at.y_mm > input.at.y_mm - contact_height && text->at.y_mm < input.at.y_mm &&
+                                   text->text == sheet_with(drawing, drive).number + "/" + row + "1");
+        EXPECT_TRUE(leads_back) << terminal;
+    }
 }
 
 TEST(References, OfANetLeadToWhereItComesFromAndFromThereToAllOthers) {
