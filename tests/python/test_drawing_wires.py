@@ -330,3 +330,29 @@ def test_stops_ahead_of_the_control_transformers_of_several_machines_have_a_shee
     assert sheet_of["ES1"] == sheet_of["ES2"] == "Zone Cellar stops: circuit"
     assert sheet_of["T1.1"] == "Pump 1: power and control circuit"
     assert wire_faults(shop.circuit(), document) == []
+
+
+def test_a_zone_relay_with_a_contact_in_a_motor_line_stands_on_the_sheet_of_its_zone():
+    shop = stopspan.Installation("Two pumps")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Cellar", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
+    small = stopspan.Motor("M1", 0.37, 230)  # its start button carries the motor current, so the relay's contact does
+    shop.add_machine("Pump 1", area="Cellar", at_m=(2, 2), motors=[small], starter="one-phase-in-line", isolator="Q1")
+    shop.add_machine("Pump 2", area="Cellar", at_m=(4, 2), motors=[stopspan.Motor("M2", 1.5)], isolator="Q2")
+    shop.add_stop("ES1", area="Cellar", at_m=(0.1, 1))
+    shop.add_zone("Cellar stops", link="zone-relay", devices=["ES1"], areas=["Cellar"], reset="S91")
+    document = read(stopspan.render(shop.drawing(), "dxf").decode("utf-8"))
+    titles = {
+        words(insert.get_attrib("SHEET")).split()[0]: words(insert.get_attrib("SHEET_TITLE"))
+        for insert in document.modelspace().query('INSERT[name=="TITLE_BLOCK"]')
+    }
+    sheets = {
+        (name, terminal): titles[sheet.number]
+        for sheet in sheets_of(document)
+        for _, name, ends in sheet.symbols
+        for terminal in ends
+    }
+    assert sheets["K01.1", "A1"] == sheets["ES1", "11"] == sheets["S91", "13"] == "Zone Cellar stops: circuit"
+    assert sheets["K01.1", "13"] == sheets["M1", "L"] == "Pump 1: power and control circuit"
+    assert sheets["K01.1", "23"] == "Pump 2: power and control circuit"

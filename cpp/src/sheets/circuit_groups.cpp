@@ -32,6 +32,11 @@ private:
                has_coil(circuit_.device(parts_[part].device).kind);
     }
 
+    // In a motor's line, too, a relay's contact alone does not make the relay that machine's: a zone's acts in many.
+    bool is_relay_contact(std::size_t part) const {
+        return parts_[part].role == PartRole::contact && has_coil(circuit_.device(parts_[part].device).kind);
+    }
+
     void find_control();
     bool feeds_supply(const Pieces &component) const;
     std::size_t supply_at(std::size_t part, NetId net) const;
@@ -80,7 +85,7 @@ Pieces Grouping::connected(std::size_t first, std::vector<bool> &seen) const {
 
 void Grouping::find_control() {
     for (std::size_t i = 0; i < parts_.size(); ++i)
-        if (power_.power(i) && power_.owner(i) != nobody) {
+        if (power_.power(i) && power_.owner(i) != nobody && !is_relay_contact(i)) {
             const auto [entry, fresh] = device_.try_emplace(parts_[i].device, power_.owner(i));
             if (!fresh)
                 entry->second = merged(entry->second, power_.owner(i));
@@ -117,9 +122,10 @@ void Grouping::follow_relays() {
         more = false;
         std::map<DeviceId, int> acts_for;
         for (std::size_t i = 0; i < parts_.size(); ++i)
-            if (!power_.power(i) && parts_[i].role == PartRole::contact && component_[i] != component_of_coil(i)) {
+            if (parts_[i].role == PartRole::contact && (power_.power(i) || component_[i] != component_of_coil(i))) {
+                const int owner = power_.power(i) ? power_.owner(i) : owner_[i];
                 int &found = acts_for.try_emplace(parts_[i].device, nobody).first->second;
-                found = merged(found, owner_[i] == nobody ? several : owner_[i]);
+                found = merged(found, owner == nobody ? several : owner);
             }
         std::map<std::size_t, int> wanted; // by component
         for (std::size_t i = 0; i < parts_.size(); ++i)
