@@ -4,9 +4,47 @@
 
 namespace stopspan {
 
-BehindIsolator::BehindIsolator(Tools &tools, std::uint32_t variable)
-    : tools_(tools), compiled_(tools.context.compiled), variable_(variable) {
-    find_poles();
+IsolatorSides::IsolatorSides(Tools &tools)
+    : compiled_(tools.context.compiled), poles_(compiled_.switches.size()), fed_(compiled_.net_count, 0) {
+    const Lookup &lookup = tools.context.lookup;
+    std::vector<std::uint32_t> queue;
+    const auto push = [&](std::uint32_t net) {
+        if (net != none && !fed_[net] && !tools.context.relevance.is_pole_net(net)) {
+            fed_[net] = 1;
+            queue.push_back(net);
+        }
+    };
+    for (std::uint32_t v = 0; v < compiled_.variables.size(); ++v) {
+        if (compiled_.variables[v].kind != Variable::Kind::isolator)
+            continue;
+        // The feed side is the one a source reaches without this isolator; by custom the odd terminal.
+        const auto reached = [&](std::uint32_t net) { return tools.structure.conductor_potentials({net}) >= 1; };
+        tools.structure.assume(v, Structure::acted);
+        for (const std::uint32_t i : lookup.poles_of[v]) {
+            const Switch &pole = compiled_.switches[i];
+            const bool reversed = !reached(pole.a) && reached(pole.b);
+            poles_[i] = reversed ? Pole{pole.b, pole.a} : Pole{pole.a, pole.b};
+        }
+        tools.structure.forget();
+    }
+    for (const Pole &pole : poles_)
+        push(pole.load);
+    for (std::size_t k = 0; k < queue.size(); ++k)
+        for (const std::uint32_t i : lookup.switches_at[queue[k]])
+            push(onward(i, queue[k]));
+}
+
+std::uint32_t IsolatorSides::onward(std::uint32_t contact, std::uint32_t net) const {
+    const Switch &one = compiled_.switches[contact];
+    return poles_[contact].load == net ? none : one.a == net ? one.b : one.a;
+}
+
+BehindIsolator::BehindIsolator(Tools &tools, const IsolatorSides &sides, std::uint32_t variable)
+    : tools_(tools), compiled_(tools.context.compiled), sides_(sides), variable_(variable) {
+    for (const std::uint32_t i : tools.context.lookup.poles_of[variable]) {
+        load_side_.push_back(sides.pole(i).load);
+        feed_side_.insert(sides.pole(i).feed);
+    }
     trace(load_side_);
     load_nets_ = nets_;
     // The coil circuits of the contactors whose poles it feeds.
@@ -50,21 +88,6 @@ std::vector<std::uint32_t> BehindIsolator::supplies() const {
     return found;
 }
 
-void BehindIsolator::find_poles() {
-    for (const std::uint32_t i : tools_.context.lookup.switches_of[variable_]) {
-        const Switch &pole = compiled_.switches[i];
-        if (!pole.pole)
-            continue;
-        // The feed side is the one a source reaches without this isolator; by custom the odd terminal.
-        tools_.structure.assume(variable_, Structure::acted);
-        const bool a_fed = fed(pole.a), b_fed = fed(pole.b);
-        tools_.structure.forget();
-        const bool reversed = b_fed && !a_fed;
-        load_side_.push_back(reversed ? pole.a : pole.b);
-        feed_side_.insert(reversed ? pole.b : pole.a);
-    }
-}
-
 void BehindIsolator::trace(const std::vector<std::uint32_t> &from) {
     std::vector<std::uint32_t> queue;
     const auto push = [&](std::uint32_t net) {
@@ -81,14 +104,15 @@ void BehindIsolator::trace(const std::vector<std::uint32_t> &from) {
             const Switch &contact = compiled_.switches[i];
             if (contact.variable == variable_ && contact.pole)
                 continue;
-            // Another isolator: on to its load side, never back to what feeds it.
-            const bool isolator = contact.pole && contact.variable != none &&
-                                  compiled_.variables[contact.variable].kind == Variable::Kind::isolator;
-            if (!isolator || contact.a == net)
-                push(contact.a == net ? contact.b : contact.a);
+            if (const std::uint32_t next = sides_.onward(i, net); next != none)
+                push(next);
         }
-        for (const std::uint32_t i : tools_.context.lookup.impedances_at[net])
-            push(compiled_.impedances[i].a == net ? compiled_.impedances[i].b : compiled_.impedances[i].a);
+        // A load ends the tracing where contacts feed its other terminal from an isolator: that is behind that one.
+        for (const std::uint32_t i : tools_.context.lookup.impedances_at[net]) {
+            const Impedance &load = compiled_.impedances[i];
+            if (const std::uint32_t next = load.a == net ? load.b : load.a; !sides_.fed(next))
+                push(next);
+        }
     }
 }
 

@@ -4,11 +4,32 @@
 
 namespace stopspan {
 
+/// The feed side and the load side of every isolator pole.
+class IsolatorSides {
+public:
+    explicit IsolatorSides(Tools &tools);
+
+    struct Pole {
+        std::uint32_t feed = none, load = none; ///< nets
+    };
+    /// @param contact  index of a switch; both none: no pole of an isolator
+    const Pole &pole(std::uint32_t contact) const { return poles_[contact]; }
+    /// Contacts lead here from the load side of some isolator.
+    bool fed(std::uint32_t net) const { return fed_[net] != 0; }
+    /// Where a contact leads from one of its nets; none: from the load side of an isolator to what feeds it.
+    std::uint32_t onward(std::uint32_t contact, std::uint32_t net) const;
+
+private:
+    const Compiled &compiled_;
+    std::vector<Pole> poles_;       // per switch
+    std::vector<std::uint8_t> fed_; // per net
+};
+
 /// What stands behind an isolator, as DESIGN 5 has it: its load side and whatever that feeds, and the coil circuits of
 /// the contactors whose poles it feeds.
 class BehindIsolator {
 public:
-    BehindIsolator(Tools &tools, std::uint32_t variable);
+    BehindIsolator(Tools &tools, const IsolatorSides &sides, std::uint32_t variable);
 
     const std::set<std::uint32_t> &nets() const { return nets_; }
     const std::set<std::uint32_t> &load_nets() const { return load_nets_; }
@@ -19,12 +40,11 @@ public:
     bool empty() const { return load_side_.empty(); }
 
 private:
-    void find_poles();
-    bool fed(std::uint32_t net) { return tools_.structure.conductor_potentials({net}) >= 1; }
     void trace(const std::vector<std::uint32_t> &from);
 
     Tools &tools_;
     const Compiled &compiled_;
+    const IsolatorSides &sides_;
     std::uint32_t variable_;
     std::vector<std::uint32_t> load_side_;
     std::set<std::uint32_t> feed_side_, nets_, load_nets_, contactors_;

@@ -186,10 +186,11 @@ Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines)
     const Context &context = tools.context;
     if (!context.wants(rule))
         return decided;
+    const IsolatorSides sides(tools);
     std::vector<std::pair<std::uint32_t, BehindIsolator>> isolators;
     for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v)
         if (context.compiled.variables[v].kind == Variable::Kind::isolator)
-            if (BehindIsolator behind(tools, v); !behind.empty())
+            if (BehindIsolator behind(tools, sides, v); !behind.empty())
                 isolators.emplace_back(v, std::move(behind));
     std::set<std::uint32_t> found;
     for (const auto &[variable, behind] : isolators)

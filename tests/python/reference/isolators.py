@@ -14,6 +14,10 @@ class IsolatorClaims:
         self.claims, self.circuit, self.structure = claims, claims.circuit, claims.structure
         self.named = {number: name for name, number in self.circuit.nets.items()}
         self.isolators = [d for d in self.circuit.devices.values() if d.kind == "isolator"]
+        self.conductors, self.loads = self._ways()
+        barred = {EARTH} | self.structure.ends
+        load_sides = {load for isolator in self.isolators for _, load in self._poles(isolator)}
+        self.fed = self._met(load_sides - barred, self.conductors, barred)  # from some isolator, by contacts
 
     def judge(self):
         for isolator in self.isolators:
@@ -24,21 +28,21 @@ class IsolatorClaims:
         pairs = zip(self.circuit.contacts, self.circuit.owners)
         return [(a, b) for (a, b, _, _), (d, what, _) in pairs if d is isolator and what == "pole"]
 
-    def _behind(self, isolator, starts):
-        """Nets met through conductors, contacts and loads; not past poles, PE, or back into what feeds it."""
-        barred = {EARTH} | self.structure.ends | {feed for feed, _ in self._poles(isolator)}
-        ways = []
+    def _ways(self):
+        """Ways through conductors and contacts, of isolators to the load side only; and through loads."""
+        conductors = []
         for (a, b, _, _), (d, what, _) in zip(self.circuit.contacts, self.circuit.owners):
-            if what == "pole" and d.kind == "isolator":
-                if d is not isolator:
-                    ways.append((a, b))  # on to its load side only
-            else:
-                ways += [(a, b), (b, a)]
-        for a, b, *_ in self.circuit.fixed:
-            ways += [(a, b), (b, a)]
-        for coil in self.circuit.coils + [c for closing, tripping, _ in self.circuit.latches for c in (closing, tripping)]:
-            ways += [(coil.first, coil.second), (coil.second, coil.first)]
-        met = set(starts) - barred
+            conductors.append((a, b))
+            if what != "pole" or d.kind != "isolator":
+                conductors.append((b, a))
+        pairs = [(a, b) for a, b, *_ in self.circuit.fixed]
+        coils = self.circuit.coils + [c for closing, tripping, _ in self.circuit.latches for c in (closing, tripping)]
+        pairs += [(coil.first, coil.second) for coil in coils]
+        return conductors, pairs + [(b, a) for a, b in pairs]
+
+    @staticmethod
+    def _met(starts, ways, barred):
+        met = set(starts)
         stack = list(met)
         while stack:
             net = stack.pop()
@@ -47,6 +51,18 @@ class IsolatorClaims:
                     met.add(b)
                     stack.append(b)
         return met
+
+    def _behind(self, isolator, starts):
+        """Nets met through conductors, contacts and loads; not past poles, PE, or back into what feeds it.
+
+        What a load leads to is fed through it, unless contacts feed it from an isolator: then it is behind that one,
+        and the load stands between the two.
+        """
+        own = set(self._poles(isolator))
+        barred = {EARTH} | self.structure.ends | {feed for feed, _ in own}
+        ways = [way for way in self.conductors if way not in own]
+        ways += [(a, b) for a, b in self.loads if b not in self.fed]
+        return self._met(set(starts) - barred, ways, barred)
 
     def _coils(self, name):
         found = [c for c in self.circuit.coils if c.name == name]
