@@ -101,14 +101,6 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 
 } // namespace
 
-std::vector<MachineSeen> machines_of(const Context &context) {
-    std::vector<MachineSeen> machines;
-    machines.reserve(context.compiled.machines.size());
-    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m)
-        machines.emplace_back(context, m);
-    return machines;
-}
-
 Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) {
     Verdict verdict;
     for (Decided &decided : decide_machines(context, machines))

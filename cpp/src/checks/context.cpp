@@ -45,6 +45,34 @@ bool leads_current(DeviceKind kind) {
            kind == DeviceKind::lamp || kind == DeviceKind::load;
 }
 
+// Contacts that join two nets when they close: each has one of the nets on either side of it.
+std::vector<std::uint32_t> contacts_between(const Context &context, std::pair<std::uint32_t, std::uint32_t> loop) {
+    const auto reached = [&](std::uint32_t from, std::uint32_t left_out) {
+        std::vector<std::uint32_t> queue{from};
+        std::set<std::uint32_t> seen{from};
+        for (std::size_t k = 0; k < queue.size(); ++k)
+            for (const std::uint32_t i : context.lookup.switches_at[queue[k]]) {
+                const Switch &contact = context.compiled.switches[i];
+                const std::uint32_t next = contact.a == queue[k] ? contact.b : contact.a;
+                if (i != left_out && !context.relevance.is_pole_net(next) && seen.insert(next).second)
+                    queue.push_back(next);
+            }
+        return seen;
+    };
+    std::set<std::uint32_t> about;
+    for (const std::uint32_t net : reached(loop.first, none))
+        about.insert(context.lookup.switches_at[net].begin(), context.lookup.switches_at[net].end());
+    std::vector<std::uint32_t> found;
+    for (const std::uint32_t i : about) {
+        const Switch &contact = context.compiled.switches[i];
+        const std::set<std::uint32_t> one = reached(loop.first, i), other = reached(loop.second, i);
+        if ((one.contains(contact.a) && other.contains(contact.b)) ||
+            (one.contains(contact.b) && other.contains(contact.a)))
+            found.push_back(i);
+    }
+    return found;
+}
+
 void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
     if (std::find(list.begin(), list.end(), value) == list.end())
         list.push_back(value);
@@ -207,6 +235,16 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             add_unique(power_armatures, armature);
     }
 
+    std::vector<std::uint32_t> lines = power_variables;
+    for (const MotorSeen *motor : motors)
+        if (motor->run.first != none)
+            for (const std::uint32_t i : contacts_between(context, motor->run))
+                if (compiled.switches[i].variable != none)
+                    add_unique(lines, compiled.switches[i].variable);
+    std::copy_if(lines.begin(), lines.end(), std::back_inserter(line_selectors), [&](std::uint32_t v) {
+        return compiled.variables[v].kind == Variable::Kind::actuator && context.actors[v].role == Role::select;
+    });
+
     // Own start devices, as DESIGN 5 orders them.
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
     for (const std::uint32_t v : feeding.variables) {
@@ -247,6 +285,23 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     for (const auto &next : {starts, selectors, resets})
         if (own_starts.empty())
             own_starts = next;
+}
+
+std::vector<MachineSeen> machines_of(const Context &context) {
+    std::vector<MachineSeen> machines;
+    machines.reserve(context.compiled.machines.size());
+    std::map<std::uint32_t, std::size_t> uses; // a selector in the common line of several machines is no start of one
+    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m) {
+        machines.emplace_back(context, m);
+        for (const std::uint32_t v : machines.back().line_selectors)
+            ++uses[v];
+    }
+    for (MachineSeen &machine : machines)
+        if (!context.declared_starts.contains(machine.name))
+            for (const std::uint32_t v : machine.line_selectors)
+                if (uses.at(v) == 1)
+                    add_unique(machine.own_starts, v);
+    return machines;
 }
 
 bool MachineSeen::is_own_start(std::uint32_t variable) const {

@@ -67,7 +67,7 @@ struct Feeding {
 
 Feeding feeding_of(const Context &context, const Seeds &seeds);
 
-/// A machine with everything that can act on it.
+/// A machine with everything that can act on it. Made by machines_of().
 struct MachineSeen {
     MachineSeen(const Context &context, std::uint32_t machine);
 
@@ -80,11 +80,16 @@ struct MachineSeen {
     Reach reach;                                ///< what can act on it in ordinary feeding
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
+    std::vector<std::uint32_t> line_selectors;  ///< variables of selectors there or in the run loop of its drives
     std::vector<std::uint32_t> own_starts;      ///< variables
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there
 
     bool reached_by(std::uint32_t variable) const;
     bool is_own_start(std::uint32_t variable) const;
 };
+
+/// All machines of the circuit. Whoever turns a selector in the line or run loop of one machine alone starts that
+/// machine, so it is one of its own start devices.
+std::vector<MachineSeen> machines_of(const Context &context);
 
 } // namespace stopspan

@@ -8,7 +8,5 @@ namespace stopspan {
 /// no repairs.
 /// @param machines  all of the context's, in its order
 Verdict judge(const Context &context, const std::vector<MachineSeen> &machines);
-/// All machines of a context, in its order.
-std::vector<MachineSeen> machines_of(const Context &context);
 
 } // namespace stopspan

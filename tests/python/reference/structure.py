@@ -23,7 +23,12 @@ class Structure:
         self.hands = [d for d in circuit.devices.values() if d.is_hand]
         self.with_poles = {d.name for d, what, _ in circuit.owners if what == "pole" and d.kind in CONTACTORS}
         self.cones = {m: self._cone(m) for m in self.machines}
+        selectors = {m: self._selectors_in_line(m) for m in self.machines}
         self.own = {m: self._own_starts(m) for m in self.machines}
+        for m in self.machines:
+            if not any(d.machine == m and d.role != "stop" for d in self.hands):
+                others = set().union(*(selectors[n] for n in self.machines if n != m))
+                self.own[m] |= selectors[m] - others  # in the common line of several it is no start of one
 
     def _edges(self, wanted=None):
         pairs = zip(self.circuit.contacts, self.circuit.owners)
@@ -38,6 +43,15 @@ class Structure:
         edges = self._edges(POWER)
         owners = {owner for net in self.motor_nets(machine) for owner in self._between(net, self.ends, edges)}
         return {n for n in owners if self.circuit.devices[n].kind in CONTACTORS}
+
+    def _selectors_in_line(self, machine):
+        """Selectors in the power circuit of a machine or in the run loop of its drive: turning one starts it."""
+        edges, nets = self._edges(), self.circuit.nets
+        owners = {owner for net in self.motor_nets(machine) for owner in self._between(net, self.ends, edges)}
+        for motor in self.machines[machine]:
+            if motor.kind == "drive" and motor.net("RUN1") and motor.net("RUN2"):
+                owners |= self._between(nets[motor.net("RUN1")], {nets[motor.net("RUN2")]}, edges)
+        return {d.name for d in self.hands if d.role == "select" and d.name in owners}
 
     def coil_nets(self, armature):
         nets, d = self.circuit.nets, self.circuit.devices[armature]
