@@ -10,6 +10,7 @@ A circuit `X` is `X.csv`, a wiring table, and `X.json`:
     findings     [rule, status, subjects] or [rule, status, subjects, nets it must name]: must be found, and nothing more
     allowed      what may also be found, because the rule leaves it open
     notes        notes that must be there; other notes are free
+    silent       notes that must not be there
     matrix       {"ES1 M1": found, "ES1 M1 forward": found}; a cell asked to be cut and not named here is "cuts"
     variants     findings and matrix of the same circuit with other parameters
     repairs      [rule, subjects, what mends it] or [rule, subjects, what mends it, texts]: one wire or contact is enough,

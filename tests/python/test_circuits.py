@@ -96,6 +96,12 @@ def test_what_is_no_mistake_but_worth_knowing_is_a_note(name, verdict_of):
         assert any(matches(wanted, finding) for finding in found), wanted
 
 
+@pytest.mark.parametrize("name", having("silent"))
+def test_what_is_not_so_is_no_note_either(name, verdict_of):
+    found = verdict_of(name).findings
+    assert [f for f in found if any(matches(wanted, f) for wanted in data.expected(name)["silent"])] == []
+
+
 @pytest.mark.parametrize(("name", "variant"), cases())
 def test_the_matrix_says_what_each_stop_does(name, variant, verdict_of):
     want = data.expected(name)
@@ -181,7 +187,8 @@ def test_the_collection_is_what_it_should_be():
         want, wired = data.expected(name), data.devices(name)
         known = set(wired) | {net for _, terminals, _ in wired.values() for net in terminals.values()}
         assert want["title"] and want["why"]
-        for rule, status, subjects, *_ in want["findings"] + want.get("notes", []) + want.get("allowed", []):
+        named = [each for part in ("findings", "notes", "silent", "allowed") for each in want.get(part, [])]
+        for rule, status, subjects, *_ in named:
             assert rule in data.RULES and status in ("fails", "maybe", "note") and set(subjects) <= known
         for step in want["steps"] + want.get("faults", []):
             assert {what.rpartition(" ")[2] for what in step["then"]} <= known

@@ -45,19 +45,44 @@ BehindIsolator::BehindIsolator(Tools &tools, const IsolatorSides &sides, std::ui
         load_side_.push_back(sides.pole(i).load);
         feed_side_.insert(sides.pole(i).feed);
     }
-    trace(load_side_);
-    load_nets_ = nets_;
+    load_nets_ = trace(load_side_);
+    nets_ = load_nets_;
     // The coil circuits of the contactors whose poles it feeds.
-    for (const std::uint32_t net : nets_)
+    std::set<std::uint32_t> contactors;
+    for (const std::uint32_t net : load_nets_)
         for (const std::uint32_t i : tools.context.lookup.switches_at[net]) {
             const Switch &contact = compiled_.switches[i];
             if (!contact.pole || contact.variable == none || contact.variable == variable_)
                 continue;
             if (const std::uint32_t armature = tools.context.lookup.armature_of[contact.variable]; armature != none)
-                contactors_.insert(armature);
+                contactors.insert(armature);
         }
-    for (const std::uint32_t armature : contactors_)
-        trace(asking_nets(compiled_.armatures[armature]));
+    for (const std::uint32_t armature : contactors) {
+        coil_circuits_.push_back({armature, coil_circuit(compiled_.armatures[armature])});
+        nets_.insert(coil_circuits_.back().nets.begin(), coil_circuits_.back().nets.end());
+    }
+}
+
+std::set<std::uint32_t> BehindIsolator::nets_with(const std::vector<std::uint8_t> &counts) const {
+    std::set<std::uint32_t> nets = load_nets_;
+    for (std::size_t i = 0; i < coil_circuits_.size(); ++i)
+        if (counts[i])
+            nets.insert(coil_circuits_[i].nets.begin(), coil_circuits_[i].nets.end());
+    return nets;
+}
+
+// The ways that feed the coil, not what else hangs on its rail; through loads only where contacts lead to no source.
+std::set<std::uint32_t> BehindIsolator::coil_circuit(const Armature &armature) {
+    std::set<std::uint32_t> found;
+    for (const std::uint32_t net : asking_nets(armature)) {
+        if (tools_.structure.conductor_potentials({net}) == 0) {
+            found.merge(trace({net}));
+            continue;
+        }
+        const Relevant ways = tools_.context.relevance.any_way({}, {net});
+        found.merge(trace({net}, &ways.switches));
+    }
+    return found;
 }
 
 bool BehindIsolator::holds_machine(const MachineSeen &machine) const {
@@ -88,12 +113,14 @@ std::vector<std::uint32_t> BehindIsolator::supplies() const {
     return found;
 }
 
-void BehindIsolator::trace(const std::vector<std::uint32_t> &from) {
+std::set<std::uint32_t> BehindIsolator::trace(const std::vector<std::uint32_t> &from,
+                                              const std::vector<std::uint32_t> *ways) {
+    std::set<std::uint32_t> met;
     std::vector<std::uint32_t> queue;
     const auto push = [&](std::uint32_t net) {
         if (tools_.context.relevance.is_pole_net(net))
             ends_.insert(net);
-        else if (!feed_side_.contains(net) && nets_.insert(net).second)
+        else if (!feed_side_.contains(net) && met.insert(net).second)
             queue.push_back(net);
     };
     for (const std::uint32_t net : from)
@@ -102,11 +129,14 @@ void BehindIsolator::trace(const std::vector<std::uint32_t> &from) {
         const std::uint32_t net = queue[k];
         for (const std::uint32_t i : tools_.context.lookup.switches_at[net]) {
             const Switch &contact = compiled_.switches[i];
-            if (contact.variable == variable_ && contact.pole)
+            if ((contact.variable == variable_ && contact.pole) ||
+                (ways && !std::binary_search(ways->begin(), ways->end(), i)))
                 continue;
             if (const std::uint32_t next = sides_.onward(i, net); next != none)
                 push(next);
         }
+        if (ways)
+            continue;
         // A load ends the tracing where contacts feed its other terminal from an isolator: that is behind that one.
         for (const std::uint32_t i : tools_.context.lookup.impedances_at[net]) {
             const Impedance &load = compiled_.impedances[i];
@@ -114,6 +144,7 @@ void BehindIsolator::trace(const std::vector<std::uint32_t> &from) {
                 push(next);
         }
     }
+    return met;
 }
 
 } // namespace stopspan

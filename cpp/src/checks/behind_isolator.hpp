@@ -33,21 +33,33 @@ public:
 
     const std::set<std::uint32_t> &nets() const { return nets_; }
     const std::set<std::uint32_t> &load_nets() const { return load_nets_; }
-    const std::set<std::uint32_t> &contactors() const { return contactors_; }
+    /// Of one contactor whose poles it feeds.
+    struct CoilCircuit {
+        std::uint32_t armature;
+        std::set<std::uint32_t> nets;
+    };
+    const std::vector<CoilCircuit> &coil_circuits() const { return coil_circuits_; }
+    /// The load side and the circuits of some of the coils.
+    /// @param counts  per coil circuit
+    std::set<std::uint32_t> nets_with(const std::vector<std::uint8_t> &counts) const;
     bool holds_machine(const MachineSeen &machine) const;
     /// Supplies that feed what is behind it or are fed from there, and those fed from these.
     std::vector<std::uint32_t> supplies() const;
     bool empty() const { return load_side_.empty(); }
 
 private:
-    void trace(const std::vector<std::uint32_t> &from);
+    /// @param ways  indices of the only contacts to follow, and no loads; none: everything
+    std::set<std::uint32_t> trace(const std::vector<std::uint32_t> &from,
+                                  const std::vector<std::uint32_t> *ways = nullptr);
+    std::set<std::uint32_t> coil_circuit(const Armature &armature);
 
     Tools &tools_;
     const Compiled &compiled_;
     const IsolatorSides &sides_;
     std::uint32_t variable_;
     std::vector<std::uint32_t> load_side_;
-    std::set<std::uint32_t> feed_side_, nets_, load_nets_, contactors_;
+    std::set<std::uint32_t> feed_side_, nets_, load_nets_;
+    std::vector<CoilCircuit> coil_circuits_;
     std::set<std::uint32_t> ends_; // pole nets where the tracing ends
 };
 

@@ -20,14 +20,22 @@ public:
     /// @returns whether nothing behind it is live or runs with it open, and that is sure
     bool decide() {
         std::vector<std::uint32_t> open_nets, excepted;
-        bool coils_dead = true;
         tools_.structure.assume(variable_, Structure::acted);
         tools_.structure.let_supplies_fall(behind_.supplies());
-        for (const std::uint32_t armature : behind_.contactors())
-            coils_dead &= tools_.structure.coil_dead(armature);
-        for (const std::uint32_t net : behind_.nets())
-            if (net < context_.circuit.nets().size() && tools_.structure.can_be_live(net)) // no star points
-                (coils_dead && !behind_.load_nets().contains(net) ? excepted : open_nets).push_back(net);
+        std::vector<std::uint8_t> coil_fed; // per coil circuit
+        for (const auto &coil : behind_.coil_circuits())
+            coil_fed.push_back(!tools_.structure.coil_dead(coil.armature));
+        const std::set<std::uint32_t> must_be_dead = behind_.nets_with(coil_fed);
+        for (const std::uint32_t net : behind_.nets()) {
+            if (net >= context_.circuit.nets().size())
+                continue; // the star point of a motor
+            if (must_be_dead.contains(net)) {
+                if (tools_.structure.can_be_live(net))
+                    open_nets.push_back(net);
+            } else if (tools_.structure.can_stand_live(net)) {
+                excepted.push_back(net);
+            }
+        }
         tools_.structure.forget();
         bool fine = true;
         if (!open_nets.empty()) {
@@ -52,7 +60,7 @@ private:
         Finding finding{.rule = rule,
                         .status = Status::note,
                         .subjects = {name_},
-                        .text = "With " + name_ + " open the control circuit of " + contactor_names() +
+                        .text = "With " + name_ + " open the control circuit of " + contactors_of(nets) +
                                 " can stay live from elsewhere (nets " + net_text(nets) +
                                 "), though its coil is dead: an excepted circuit, label it.",
                         .witness = {},
@@ -61,10 +69,13 @@ private:
         decided_.add(std::move(finding));
     }
 
-    std::string contactor_names() const {
+    // Those whose coil circuits these nets stand in.
+    std::string contactors_of(const std::vector<std::uint32_t> &nets) const {
+        const std::set<std::uint32_t> wanted(nets.begin(), nets.end());
         std::vector<std::string> names;
-        for (const std::uint32_t armature : behind_.contactors())
-            names.push_back(context_.compiled.device_names[context_.compiled.armatures[armature].device]);
+        for (const auto &coil : behind_.coil_circuits())
+            if (std::any_of(coil.nets.begin(), coil.nets.end(), [&](auto net) { return wanted.contains(net); }))
+                names.push_back(context_.compiled.device_names[context_.compiled.armatures[coil.armature].device]);
         return listed(names);
     }
 
@@ -90,7 +101,7 @@ private:
         Exploration exploration(cone);
         Network &network = exploration.settler().network();
         std::map<std::uint32_t, std::uint32_t> live; // net -> first node it is live in
-        std::vector<std::uint8_t> coil_fed(behind_.contactors().size(), 0);
+        std::vector<std::uint8_t> coil_fed(behind_.coil_circuits().size(), 0);
         std::map<std::uint32_t, std::uint32_t> running; // machine behind -> first node it runs in
         std::vector<std::uint8_t> seen;
         const auto look = [&](std::uint32_t node) { // nodes with the isolator open, once each
@@ -105,8 +116,8 @@ private:
                 if (!live.contains(net) && cone.net_of[net] != none && network.live(cone.net_of[net]))
                     live.emplace(net, node);
             std::size_t i = 0;
-            for (const std::uint32_t armature : behind_.contactors()) {
-                const Armature &full = context_.compiled.armatures[armature];
+            for (const auto &coil : behind_.coil_circuits()) {
+                const Armature &full = context_.compiled.armatures[coil.armature];
                 for (const auto &[one_end, other_end] : {std::pair{full.a1, full.a2}, {full.e1, full.e2}})
                     if (one_end != none && cone.net_of[one_end] != none && cone.net_of[other_end] != none) {
                         const Reading reading = network.between(cone.net_of[one_end], cone.net_of[other_end]);
@@ -127,11 +138,10 @@ private:
         if ((!live.empty() || !running.empty()) && !cone.exact && extent == Extent::feed)
             return std::nullopt;
         // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
-        const bool coils_dead =
-            std::none_of(coil_fed.begin(), coil_fed.end(), [](std::uint8_t fed) { return fed != 0; });
+        const std::set<std::uint32_t> must_be_dead = behind_.nets_with(coil_fed);
         std::vector<std::uint32_t> failing;
         for (const auto &[net, node] : live)
-            (coils_dead && !behind_.load_nets().contains(net) ? excepted : failing).push_back(net);
+            (must_be_dead.contains(net) ? failing : excepted).push_back(net);
         bool fine = true;
         if (!failing.empty()) {
             fine = false;

@@ -1,8 +1,22 @@
 #include "switching/structure.hpp"
 
+#include "switching/live.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
+namespace {
+
+// To earth; of a floating source no pole is earth, and any two of them may be touched.
+bool live_at_rated_volts(const Source &source, std::uint32_t pole) {
+    const auto over = [&](const Source::Pole &other) {
+        return (source.poles[pole].volts - other.volts).rms() > live_v;
+    };
+    return source.earthed != none ? over(source.poles[source.earthed])
+                                  : std::any_of(source.poles.begin(), source.poles.end(), over);
+}
+
+} // namespace
 
 Structure::Structure(const Compiled &circuit)
     : circuit_(circuit), poles_at_(circuit.net_count), positions_(circuit.variables.size(), free),
@@ -31,6 +45,7 @@ Structure::Structure(const Compiled &circuit)
     source_of_pole_ = {none};
     pole_index_ = {none};
     net_of_pole_ = {circuit.earth};
+    live_pole_ = {0};
     poles_at_[circuit.earth].push_back(0);
     for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
         for (std::uint32_t p = 0; p < circuit.sources[s].poles.size(); ++p) {
@@ -43,6 +58,7 @@ Structure::Structure(const Compiled &circuit)
             source_of_pole_.push_back(s);
             pole_index_.push_back(p);
             net_of_pole_.push_back(source.poles[p].net);
+            live_pole_.push_back(live_at_rated_volts(source, p));
         }
 }
 
@@ -292,6 +308,14 @@ Structure::Power Structure::power(const MotorSeen &motor) {
 
 bool Structure::can_be_live(std::uint32_t net) {
     return search({net}, true, true, 3).nonzero;
+}
+
+bool Structure::can_stand_live(std::uint32_t net) {
+    search({net}, false, true, 3);
+    return std::any_of(queue_.begin(), queue_.end(), [&](std::uint32_t reached) {
+        return std::any_of(poles_at_[reached].begin(), poles_at_[reached].end(),
+                           [&](std::uint32_t pole) { return pole != 0 && !lost(pole) && live_pole_[pole]; });
+    });
 }
 
 } // namespace stopspan

@@ -47,6 +47,8 @@ public:
     Power power(const MotorSeen &motor);
     /// Some non-zero potential can reach this net.
     bool can_be_live(std::uint32_t net);
+    /// As can_be_live(), through contacts only and from a pole that is live at its source's rated voltage.
+    bool can_stand_live(std::uint32_t net);
     /// Different potentials these nets can be connected to: 0, 1 or 2 (or more).
     int potentials(const std::vector<std::uint32_t> &nets);
     /// As potentials(), through contacts only: 2 means that some contacts closed together would short a source.
@@ -86,6 +88,7 @@ private:
     std::vector<Edge> edges_;
     std::vector<std::vector<std::uint32_t>> poles_at_; // net -> pole numbers; 0 is earth
     std::vector<std::uint32_t> source_of_pole_, pole_index_, net_of_pole_;
+    std::vector<std::uint8_t> live_pole_; // per pole number
     std::vector<std::uint8_t> positions_;
     std::vector<std::uint32_t> changed_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;

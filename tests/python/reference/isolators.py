@@ -64,6 +64,16 @@ class IsolatorClaims:
         ways += [(a, b) for a, b in self.loads if b not in self.fed]
         return self._met(set(starts) - barred, ways, barred)
 
+    def _coil_circuit(self, isolator, armature):
+        """The ways that feed a coil, not what else hangs on its rail; through loads where contacts lead nowhere."""
+        own, found = set(self._poles(isolator)), set()
+        barred = {EARTH} | self.structure.ends | {feed for feed, _ in own}
+        for net in self.structure.coil_nets(armature) - barred:
+            on = self.structure.coil_ways(net)
+            ways = [(a, b) for a, b in self.conductors if {a, b} <= on and (a, b) not in own]
+            found |= self._met({net}, ways, barred) if on else self._behind(isolator, [net])
+        return found
+
     def _coils(self, name):
         found = [c for c in self.circuit.coils if c.name == name]
         return found + [c for closing, tripping, _ in self.circuit.latches for c in (closing, tripping) if c.name == name]
@@ -76,7 +86,7 @@ class IsolatorClaims:
             d.name for (a, b, _, _), (d, what, _) in pairs
             if what == "pole" and d.kind in ARMATURES and (a in load_side or b in load_side)
         })
-        of_coil = {n: self._behind(isolator, self.structure.coil_nets(n)) for n in fed}
+        of_coil = {n: self._coil_circuit(isolator, n) for n in fed}
         behind = {m for m in claims.machines if self.structure.motor_nets(m) & load_side}
         bit = self.circuit.bits[isolator.name]
         opened = [s for s in x.reached if s & bit]

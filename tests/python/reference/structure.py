@@ -89,16 +89,29 @@ class Structure:
         """Owners of the edges on the ways from a net to any of the ends."""
         if net in ends:
             return set()
+        met = self._met_between(net, ends, edges)
+        return {
+            owner for a, b, owner in edges
+            if a != b and all(n in met for n in (a, b)) and not (a in ends and b in ends)
+        }
+
+    def _met_between(self, net, ends, edges):
+        """What those ways meet, the ends too; nothing where there is no way."""
         graph = networkx.Graph([(net, "end")])
-        for a, b, owner in edges:
+        for a, b, _ in edges:
             a, b = ("end" if n in ends else n for n in (a, b))
             if a != b:
                 graph.add_edge(a, b)
-        on_the_way = next(block for block in networkx.biconnected_components(graph) if {net, "end"} <= block)
-        return {
-            owner for a, b, owner in edges
-            if a != b and all(("end" if n in ends else n) in on_the_way for n in (a, b)) and not (a in ends and b in ends)
-        }
+        met = next(block for block in networkx.biconnected_components(graph) if {net, "end"} <= block)
+        return set() if met == {net, "end"} and not self._joined(net, ends, edges) else met | ends
+
+    @staticmethod
+    def _joined(net, ends, edges):
+        return any(net in (a, b) and (a in ends or b in ends) for a, b, _ in edges)
+
+    def coil_ways(self, net):
+        """Nets on the ways through contacts from a coil's terminal to the sources."""
+        return self._met_between(net, self.ends, self._edges())
 
     def _bridged(self, hand):
         """Contactors of machines with a make contact or pole straight across a make contact of the hand device."""
