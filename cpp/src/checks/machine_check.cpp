@@ -506,9 +506,16 @@ private:
         const Asked asked = asked_of(machine_.asked, index);
         const auto found = search_->found().find(index);
         if (found == search_->found().end() || found->second.empty()) {
-            // Never pressed while it runs: asked to cut, it has nothing to cut; else it acts on nothing.
-            const bool empty_claim = asked == Asked::cut && reached(stop.variable);
-            return empty_claim && !fact("stop-cuts", stop.name) ? Found::cuts : Found::spares;
+            // Never pressed while it runs. Asked to cut, it has nothing to cut, unless the machine runs with it
+            // actuated; else it acts on nothing.
+            if (asked != Asked::cut || !reached(stop.variable) || fact("stop-cuts", stop.name))
+                return Found::spares;
+            const Fact *beaten = fact("stop-beats-start", stop.name);
+            if (!beaten || beaten->status == Status::note)
+                return Found::cuts;
+            const bool surely =
+                beaten->status == Status::fails && !unconfirmed_.contains({"stop-beats-start", stop.name});
+            return surely ? Found::spares : Found::maybe;
         }
         Found whole = found->second.begin()->second;
         for (const auto &[mode, one] : found->second)
