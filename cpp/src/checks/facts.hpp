@@ -19,6 +19,8 @@ struct Fact {
     std::string ends_in; ///< "M1 runs"
     std::string mode;    ///< run mode it was seen in, where that matters
     int way = 0;         ///< which of several sentences of the rule tells it
+    /// stop-cuts, torque off but power on: acts after which the machine may even run on.
+    std::vector<std::string> runs_on = {};
 };
 
 /// (rule, subject) -> fact. A worse status replaces a milder one; among equals the first, which is the shortest, stays.

@@ -24,6 +24,14 @@ std::string last_act(const Fact &fact) {
     return fact.acts.empty() ? "switching on" : fact.acts.back();
 }
 
+// As a replay takes them.
+std::string replay_text(const std::vector<std::string> &acts) {
+    std::string text;
+    for (const std::string &act : acts)
+        text += (text.empty() ? "" : "; ") + act;
+    return text;
+}
+
 std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
                      bool one_way) {
     const bool maybe = fact.status == Status::maybe;
@@ -32,7 +40,9 @@ std::string sentence(const std::string &rule, const std::string &subject, const 
     if (rule == "stop-cuts") {
         if (fact.way == 1)
             text = subject + " stops " + machine + mode +
-                   " but leaves its terminals fed through a contactor: torque off, power on";
+                   " but leaves its terminals fed through a contactor: torque off, power on" +
+                   (fact.runs_on.empty() ? std::string()
+                                         : "; after '" + replay_text(fact.runs_on) + "' " + machine + " may run on");
         else if (fact.way == 2)
             text = subject + " stops " + machine + mode +
                    "; one of its terminals stays live through a pole no contactor opens";
@@ -306,6 +316,8 @@ private:
                     doubtful.insert(key);
                 continue;
             }
+            if (!fact.runs_on.empty() && !may_run_after(whole, fact.runs_on))
+                fact.runs_on.clear();
             if (failing && fact.status != Status::note) {
                 paths_[key] = whole.holding_path(*failing, machine_.power_armatures, machine_.motors[0]->nets[0]);
                 if (fact.status == Status::maybe)
@@ -313,6 +325,15 @@ private:
             }
         }
         return doubtful;
+    }
+
+    bool may_run_after(WitnessRun &whole, const std::vector<std::string> &acts) const {
+        Network &network = whole.settler().network();
+        const WitnessRun::Result end = whole.run(acts);
+        return std::any_of(end.states.begin(), end.states.end(), [&](State state) {
+            network.evaluate(state);
+            return observe_machine(whole.cone().circuit, machine_.index, state, network).runs != Tri::off;
+        });
     }
 
     bool reached(std::uint32_t variable) const {

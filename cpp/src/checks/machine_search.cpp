@@ -69,6 +69,9 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
         }
     });
     judge_cold_start();
+    for (const auto &[stop, acts] : run_on_)
+        if (const auto fact = facts_.find({"stop-cuts", stop}); fact != facts_.end() && fact->second.way == 1)
+            fact->second.runs_on = acts;
     if (complete)
         excuse_timed_starts();
     return complete;

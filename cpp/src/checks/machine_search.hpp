@@ -97,6 +97,11 @@ public:
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
     RaceWatch &races() { return *races_; }
     void saw_stop(std::uint32_t stop, Mode mode, Found found);
+    /// This stop, done by `member`, left the machine running, or perhaps.
+    void saw_run_on(const std::string &stop, const Exploration::Transition &t, std::uint32_t member) {
+        if (const auto [entry, fresh] = run_on_.try_emplace(stop); fresh)
+            entry->second = acts_to(t.from, t.act, member);
+    }
     std::map<std::uint32_t, TimerSeen> &timers() { return timers_; }
 
 private:
@@ -119,6 +124,7 @@ private:
     std::optional<Fact> beaten_;
     std::map<std::uint32_t, TimerSeen> timers_; ///< by the variable of their delayed contacts
     std::set<std::uint32_t> ever_cut_;
+    std::map<std::string, std::vector<std::string>> run_on_; ///< by stop: shortest acts
     std::uint32_t cone_machine_;
 };
 

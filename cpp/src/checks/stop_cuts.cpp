@@ -62,6 +62,8 @@ void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t) {
         if (!wanted)
             continue;
         const int way = running + uncertain == 0 ? 1 : 0; // torque off, power on
+        if (way == 0 && stop.category == 0)
+            search.saw_run_on(stop.name, t, member);
         search.record("stop-cuts", stop.name, surely ? Status::fails : Status::maybe, t,
                       machine + (way == 1 ? " stopped, its terminals still fed"
                                  : surely ? " runs"
