@@ -21,12 +21,13 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
     const auto &armature_of = lookup.armature_of;
     Set nets, switches, variables, armatures, sources, asked_for_bridges;
     Set impedances(seeds.loads.begin(), seeds.loads.end());
-    std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace;
+    std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace, bridging;
     while (!expand.empty() || !power.empty() || !trace.empty()) {
         Relevant found;
         if (everything) {
             expand.insert(expand.end(), trace.begin(), trace.end());
             found = relevance.connected(expand);
+            found.switches.insert(found.switches.end(), bridging.begin(), bridging.end());
         } else if (extent == Extent::any_way) {
             found = relevance.any_way(expand, trace);
         } else {
@@ -35,6 +36,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
         expand.clear();
         power.clear();
         trace.clear();
+        bridging.clear();
         nets.insert(found.nets.begin(), found.nets.end());
         impedances.insert(found.impedances.begin(), found.impedances.end());
         const auto need_armature = [&](std::uint32_t armature) {
@@ -75,6 +77,13 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
             for (const std::uint32_t s : lookup.sources_at[net])
                 if (sources.insert(s).second) {
                     variables.insert(circuit.sources[s].variable);
+                    // What shorts it takes it from all it feeds, though nothing else joins the two.
+                    if (everything)
+                        for (const std::uint32_t i : relevance.shorting(s)) {
+                            bridging.push_back(i);
+                            expand.push_back(circuit.switches[i].a);
+                            expand.push_back(circuit.switches[i].b);
+                        }
                     if (circuit.sources[s].feed_a != none) {
                         impedances.insert(circuit.sources[s].feed_part);
                         trace.push_back(circuit.sources[s].feed_a);

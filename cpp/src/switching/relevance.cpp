@@ -57,6 +57,27 @@ struct Relevance::Implementation {
         return one.a == net ? one.b : one.a;
     }
 
+    // Contacts on the ways between two pole nets, each group with the ways that have contacts in common.
+    void find_shorting(const std::vector<std::vector<std::uint32_t>> &groups) {
+        shorting.resize(circuit.sources.size());
+        for (const auto &group : groups) {
+            std::vector<std::uint32_t> poles;
+            for (const std::uint32_t i : group)
+                for (const std::uint32_t net : {circuit.switches[i].a, circuit.switches[i].b})
+                    if (forest.is_pole_net(net))
+                        poles.push_back(net);
+            sort_unique(poles);
+            if (poles.size() < 2)
+                continue;
+            std::vector<std::uint32_t> sources;
+            for (const std::uint32_t net : poles)
+                sources.insert(sources.end(), lookup.sources_at[net].begin(), lookup.sources_at[net].end());
+            sort_unique(sources);
+            for (const std::uint32_t s : sources)
+                shorting[s].insert(shorting[s].end(), group.begin(), group.end());
+        }
+    }
+
     // A distribution net that no contact leads to a source from is fed through loads: they count as any other.
     bool has_feed(std::uint32_t net) const { return distribution[net] && steps[net] != none; }
 
@@ -117,13 +138,20 @@ struct Relevance::Implementation {
     BlockForest forest, control_forest;
     std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
     std::vector<std::uint32_t> steps;
+    std::vector<std::vector<std::uint32_t>> shorting; // per source
 };
 
-Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
+Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {
+    self_->find_shorting(bridges());
+}
 Relevance::~Relevance() = default;
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->forest.is_pole_net(net);
+}
+
+const std::vector<std::uint32_t> &Relevance::shorting(std::uint32_t source) const {
+    return self_->shorting[source];
 }
 
 const Lookup &Relevance::lookup() const {

@@ -44,6 +44,8 @@ public:
     /// join the two. Of power poles only those with a source on either side.
     /// @returns groups of switches, each with the ways that have contacts in common
     std::vector<std::vector<std::uint32_t>> bridges() const;
+    /// Those of them, all in one, that lead from one pole of this source to another pole, its own or another's.
+    const std::vector<std::uint32_t> &shorting(std::uint32_t source) const;
 
     bool is_pole_net(std::uint32_t net) const;
     const Lookup &lookup() const;
