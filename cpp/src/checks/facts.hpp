@@ -19,6 +19,7 @@ struct Fact {
     std::string ends_in; ///< "M1 runs"
     std::string mode;    ///< run mode it was seen in, where that matters
     int way = 0;         ///< which of several sentences of the rule tells it
+    bool sure = false;   ///< no act on the way there has several ends
     /// stop-cuts, torque off but power on: acts after which the machine may even run on.
     std::vector<std::string> runs_on = {};
 };

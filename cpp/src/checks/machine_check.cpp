@@ -109,6 +109,38 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
     return false;
 }
 
+// Of the states that the acts of what fails may lead to: none of them, some or all show it.
+enum class Shown { in_none, in_some, in_all };
+Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness) {
+    const WitnessRun::Result end = witness.run(fact.acts);
+    Network &network = witness.settler().network();
+    const Compiled &circuit = witness.cone().circuit;
+    const bool cut = rule == "stop-cuts" || rule == "overload-cuts";
+    const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
+    const auto runs = [&](State &state) {
+        network.evaluate(state);
+        return observe_machine(circuit, machine.index, state, network).runs;
+    };
+    const auto before = [&](State state) {
+        const Tri seen = runs(state);
+        return cut ? seen != Tri::off : seen == (stopping ? Tri::on : Tri::off);
+    };
+    const auto bad = [&](State state) {
+        if (runs(state) == (stopping ? Tri::off : Tri::on))
+            return true;
+        return cut && std::any_of(circuit.motors.begin(), circuit.motors.end(), [&](const MotorSeen &motor) {
+                   return motor.machine == machine.index &&
+                          still_fed(circuit, motor, state, network) == StillFed::through_contactor;
+               });
+    };
+    if (std::none_of(end.states.begin(), end.states.end(), bad))
+        return Shown::in_none;
+    return std::all_of(end.before.begin(), end.before.end(), before) &&
+                   std::all_of(end.states.begin(), end.states.end(), bad)
+               ? Shown::in_all
+               : Shown::in_some;
+}
+
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut)
@@ -178,17 +210,18 @@ private:
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
         const auto doubtful = confirm_all();
-        if (complete_ && !doubtful.empty() && !whole && !search_->exact())
+        if (complete_ && !doubtful.empty() && !whole)
             search_wider(doubtful);
     }
 
     void take_facts() {
         facts_ = search_->facts();
-        fold_power_return();
         if (complete_) {
             add_unreached();
             add_unwired_overloads();
         }
+        weigh();
+        fold_power_return();
     }
 
     // What hangs on a part counted as unknown, so what it seems to do the whole may not do. What was found to hold
@@ -235,8 +268,35 @@ private:
                             facts_.erase(key); // told with its subjects
                         facts_[seen.first] = seen.second;
                     }
+            weigh();
         }
         confirm_all();
+    }
+
+    // What fails only in some of the states that its acts may lead to perhaps fails, unless other acts lead there
+    // surely.
+    void weigh() {
+        for (auto &[key, fact] : facts_) {
+            const auto &[rule, subject] = key;
+            if (fact.status != Status::fails || (fact.sure && search_->exact()) || !wants(rule) ||
+                rule == "contact-race" || rule == "chatter" || (rule == "stop-cuts" && category(subject) == 1))
+                continue;
+            WitnessRun &whole = tools_.witness_run(machine_.seeds);
+            if (shown(fact, rule, machine_, whole) != Shown::in_some)
+                continue;
+            const Fact *surely = search_->surely(key);
+            if (surely && shown(*surely, rule, machine_, whole) == Shown::in_all) {
+                fact = *surely;
+                continue;
+            }
+            fact.status = Status::maybe;
+            if (rule == "stop-spares")
+                fact.ends_in = machine_.name + " may have stopped";
+            else if (rule == "stop-beats-start" && fact.way == 1)
+                fact.ends_in = machine_.name + " may have run because the device was held";
+            else if (fact.way == 0)
+                fact.ends_in = machine_.name + " may run";
+        }
     }
 
     // A source whose return starts the machine anyway: its poles, and all sources together, say nothing new.
@@ -543,7 +603,10 @@ private:
             if (mode != Mode::single_phasing && mode != Mode::other)
                 whole = joint(whole, one, asked);
         const Fact *failed = fact("stop-cuts", stop.name);
-        return failed && failed->status != Status::note && whole == Found::cuts ? Found::maybe : whole;
+        const bool other = failed && (whole == Found::cuts     ? failed->status != Status::note
+                                      : whole == Found::spares ? failed->status == Status::maybe
+                                                               : false);
+        return other ? Found::maybe : whole;
     }
 
     void add_cell(std::uint32_t index) {

@@ -10,6 +10,14 @@ namespace {
 // A timer that starts itself again would run out for ever.
 constexpr int most_delays = 16;
 
+// Sets of states that the same acts may lead to: past this many it is not asked any more whether something surely
+// fails.
+constexpr std::size_t most_sets = 2000;
+
+std::string mode_text(Mode mode) {
+    return std::string(mode == Mode::stopped ? "" : to_text(mode));
+}
+
 Cone make_cone(const Context &context, const MachineSeen &machine, bool everything) {
     if (!everything)
         return cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
@@ -208,13 +216,18 @@ bool MachineSearch::momentary_held(const State &state, std::uint32_t except) con
 
 std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_t last_act,
                                                 std::uint32_t member) const {
-    const auto &acts = exploration_->acts();
     std::vector<std::uint32_t> way_there;
     if (last_act != none)
         way_there.push_back(last_act);
     for (; exploration_->nodes()[node].parent != none; node = exploration_->nodes()[node].parent)
         way_there.push_back(exploration_->nodes()[node].act);
     std::reverse(way_there.begin(), way_there.end());
+    return told(way_there, last_act == none ? 0 : 1, member); // the last act is the one judged
+}
+
+std::vector<std::string> MachineSearch::told(const std::vector<std::uint32_t> &way_there, std::size_t untouched,
+                                             std::uint32_t member) const {
+    const auto &acts = exploration_->acts();
     std::vector<std::string> texts;
     for (const std::uint32_t index : way_there) {
         const Act &one = acts[index];
@@ -230,19 +243,21 @@ std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_
         const bool opening = one.kind == ActKind::press || one.kind == ActKind::trip || one.kind == ActKind::blow;
         texts.push_back(act_text(actor, context_.compiled.variables[member].kind, opening));
     }
-    return with_taps(texts, last_act == none ? 0 : 1); // the last act is the one judged
+    return with_taps(texts, untouched);
 }
 
 std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs, bool held) {
-    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
-        if (glimpse(node).runs == runs && (held || !start_held(state(node))))
-            return acts_to(node, none, none);
+    for (const bool sure : {true, false})
+        for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
+            if (exploration_->nodes()[node].sure == sure && glimpse(node).runs == runs &&
+                (held || !start_held(state(node))))
+                return acts_to(node, none, none);
     return std::nullopt;
 }
 
 void MachineSearch::judge_cold_start() {
     for (const RaceSeen &seen : races_->see_cold_start())
-        facts_[{seen.rule, seen.subject()}] = {Status::fails, {}, seen.ends_in(), "", 0};
+        facts_[{seen.rule, seen.subject()}] = {Status::fails, {}, seen.ends_in(), "", 0, true};
 }
 
 void MachineSearch::record(const std::string &rule, const std::string &subject, Status status,
@@ -250,12 +265,48 @@ void MachineSearch::record(const std::string &rule, const std::string &subject, 
                            int way) {
     const auto key = std::pair{rule, subject};
     const auto known = facts_.find(key);
-    if (known != facts_.end() && severity(known->second.status) >= severity(status))
+    const bool sure = exploration_->nodes()[t.from].sure;
+    if (status == Status::fails) {
+        Failing &failing = failing_[key];
+        if (sure)
+            failing.surely = true;
+        if (!failing.surely)
+            failing.seen.try_emplace({t.from, t.act}, Failing::Seen{ends_in, mode, way, member});
+    }
+    const bool surer = sure && status == Status::fails && known != facts_.end() && !known->second.sure &&
+                       known->second.status == status && !surely_.contains(key);
+    if (known != facts_.end() && severity(known->second.status) >= severity(status) && !surer)
         return;
-    Fact fact{status, {}, std::move(ends_in), std::string(mode == Mode::stopped ? "" : to_text(mode)), way};
+    Fact fact{status, {}, std::move(ends_in), mode_text(mode), way, sure};
     fact.acts = acts_to(t.from, t.act, member);
-    facts_[key] = std::move(fact);
+    (surer ? surely_ : facts_)[key] = std::move(fact);
     ++recorded_;
+}
+
+const Fact *MachineSearch::surely(const std::pair<std::string, std::string> &key) {
+    if (const auto found = surely_.find(key); found != surely_.end())
+        return &found->second;
+    const auto failing = failing_.find(key);
+    if (failing == failing_.end())
+        return nullptr;
+    exploration_->run_sets(most_sets, [&](const std::vector<std::uint32_t> &nodes, std::uint32_t act,
+                                          const std::vector<std::uint32_t> &way_there) {
+        const auto &seen = failing->second.seen;
+        const auto first = seen.find({nodes[0], act});
+        if (first == seen.end())
+            return false;
+        for (const std::uint32_t node : nodes)
+            if (const auto other = seen.find({node, act});
+                other == seen.end() || other->second.way != first->second.way)
+                return false;
+        std::vector<std::uint32_t> way = way_there;
+        way.push_back(act);
+        const Failing::Seen &one = first->second;
+        surely_[key] = {Status::fails, told(way, 1, one.member), one.ends_in, mode_text(one.mode), one.way, true};
+        return true;
+    });
+    const auto found = surely_.find(key);
+    return found == surely_.end() ? nullptr : &found->second;
 }
 
 void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {

@@ -42,6 +42,8 @@ public:
     bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
 
     const Facts &facts() const { return facts_; }
+    /// What fails, though the fact of it was met as one of several ends: the same met surely; null: it never was.
+    const Fact *surely(const std::pair<std::string, std::string> &key);
     /// What each stop (index into Context::stops) did, per run mode.
     const std::map<std::uint32_t, std::map<Mode, Found>> &found() const { return found_; }
     bool exact() const { return cone_.exact; }
@@ -76,7 +78,8 @@ public:
     /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.
     void saw_beaten(Status status, const Exploration::Transition &t, std::string ends_in, int way) {
         if (!beaten_ || severity(status) > severity(beaten_->status))
-            beaten_ = Fact{status, exploration_->acts_to(t.from, t.act), std::move(ends_in), "", way};
+            beaten_ = Fact{status, exploration_->acts_to(t.from, t.act), std::move(ends_in), "",
+                           way,    exploration_->nodes()[t.from].sure};
     }
     const std::optional<Fact> &beaten() const { return beaten_; }
     /// Ends once every running timer has run out.
@@ -106,6 +109,8 @@ public:
 
 private:
     std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
+    std::vector<std::string> told(const std::vector<std::uint32_t> &way_there, std::size_t untouched,
+                                  std::uint32_t member) const;
     void judge_cold_start();
     void excuse_timed_starts();
 
@@ -116,8 +121,19 @@ private:
     std::optional<Exploration> exploration_;
     std::optional<RaceWatch> races_;
     std::vector<std::optional<Glimpse>> glimpses_;
-    Facts facts_;
-    std::size_t recorded_ = 0; ///< how often a fact was added or became worse
+    struct Failing {
+        struct Seen {
+            std::string ends_in;
+            Mode mode;
+            int way;
+            std::uint32_t member;
+        };
+        bool surely = false;                                          ///< from a node that is met surely
+        std::map<std::pair<std::uint32_t, std::uint32_t>, Seen> seen; ///< by node and act
+    };
+    Facts facts_, surely_;
+    std::map<std::pair<std::string, std::string>, Failing> failing_; ///< what fails, by claim
+    std::size_t recorded_ = 0;                                       ///< how often a fact was added or became worse
     std::map<std::uint32_t, std::map<Mode, Found>> found_;
     std::set<Mode> modes_;
     bool ever_runs_ = false;

@@ -45,13 +45,19 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
         std::uint32_t act = found == act_of_.end() ? none : found->second;
         if (act == none && text.find("; ") != std::string::npos) // all sources together, some of them far away
             act = text.starts_with("lose") ? all_lost_ : all_back_;
-        if (act == none)
+        if (act == none) { // of something that acts on nothing here
+            result.before = result.states;
             continue;
+        }
         result.before = std::move(result.states);
         result.states.clear();
         result.passed.clear();
         result.race = result.chatter = result.shorted = result.dwelling = false;
         for (const State &state : result.before) {
+            if (acts_[act].kind == ActKind::elapse && !allowed(acts_[act], cone_.circuit, state)) {
+                result.states.push_back(state); // it does not run in this one
+                continue;
+            }
             Settled settled = perform(settler_, state, acts_[act]);
             if (acts_[act].slow && &text == &single.back()) {
                 const Act &fast = acts_[act_of_.at(text.substr(0, text.size() - slowly.size()))];

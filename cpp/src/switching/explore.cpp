@@ -1,6 +1,7 @@
 #include "switching/explore.hpp"
 
 #include <algorithm>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -21,17 +22,23 @@ std::size_t Exploration::held(const State &state) const {
     return count;
 }
 
-std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t act) {
+std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t act, bool sure) {
     const auto [entry, fresh] = known_.try_emplace(state, static_cast<std::uint32_t>(nodes_.size()));
-    if (fresh)
-        nodes_.push_back({std::move(state), parent, act});
-    return entry->second;
+    const std::uint32_t index = entry->second;
+    if (fresh) {
+        nodes_.push_back({std::move(state), parent, act, sure});
+    } else if (Node &known = nodes_[index]; sure && !known.sure) {
+        known.parent = parent;
+        known.act = act;
+        known.sure = true;
+    }
+    return index;
 }
 
 bool Exploration::run(std::size_t state_budget, const std::function<void(const Transition &)> &see) {
     cold_ = settler_.settle(cone_.circuit.cold());
     for (const State &end : cold_.ends)
-        add(end, none, none);
+        add(end, none, none, cold_.ends.size() == 1);
     // First everything that needs one hand, then what needs two: what a single hand can do is found that way first.
     std::vector<std::pair<std::uint32_t, std::uint32_t>> later; // (node, act)
     std::vector<std::uint32_t> to;
@@ -39,7 +46,7 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
         const Settled settled = perform(settler_, nodes_[from].state, acts_[act]);
         to.clear();
         for (const State &end : settled.ends)
-            to.push_back(add(end, from, act));
+            to.push_back(add(end, from, act, nodes_[from].sure && settled.ends.size() == 1));
         see({from, act, settled, to});
     };
     const std::size_t end_of_work = network_work() + state_budget * work_per_state;
@@ -71,6 +78,60 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
             return false;
     }
     return true;
+}
+
+void Exploration::run_sets(std::size_t most_sets,
+                           const std::function<bool(const std::vector<std::uint32_t> &nodes, std::uint32_t act,
+                                                    const std::vector<std::uint32_t> &way_there)> &see) {
+    using Nodes = std::vector<std::uint32_t>;
+    struct Place {
+        Nodes nodes;
+        std::size_t before;
+        std::uint32_t act;
+    };
+    std::vector<Place> places;
+    std::set<Nodes> met;
+    const auto arrive = [&](Nodes nodes, std::size_t before, std::uint32_t act) {
+        std::sort(nodes.begin(), nodes.end());
+        nodes.erase(std::unique(nodes.begin(), nodes.end()), nodes.end());
+        if (met.insert(nodes).second)
+            places.push_back({std::move(nodes), before, act});
+    };
+    Nodes cold;
+    for (const State &end : cold_.ends)
+        cold.push_back(known_.at(end));
+    arrive(std::move(cold), 0, none);
+    for (std::size_t k = 0; k < places.size() && k < most_sets; ++k) {
+        const Nodes from = places[k].nodes;
+        std::vector<std::uint32_t> way_there;
+        for (std::size_t at = k; places[at].act != none; at = places[at].before)
+            way_there.push_back(places[at].act);
+        std::reverse(way_there.begin(), way_there.end());
+        for (std::uint32_t act = 0; act < acts_.size(); ++act) {
+            const auto possible = [&](std::uint32_t node) {
+                return allowed(acts_[act], cone_.circuit, nodes_[node].state);
+            };
+            if (std::none_of(from.begin(), from.end(), possible))
+                continue;
+            if (see(from, act, way_there))
+                return;
+            Nodes to;
+            bool all_known = true;
+            for (const std::uint32_t node : from) {
+                if (acts_[act].kind == ActKind::elapse && !possible(node)) {
+                    to.push_back(node); // it does not run in this one
+                    continue;
+                }
+                for (const State &end : perform(settler_, nodes_[node].state, acts_[act]).ends)
+                    if (const auto found = known_.find(end); found != known_.end())
+                        to.push_back(found->second);
+                    else
+                        all_known = false;
+            }
+            if (all_known)
+                arrive(std::move(to), k, act);
+        }
+    }
 }
 
 std::vector<std::string> Exploration::acts_to(std::uint32_t node, std::uint32_t last_act) const {

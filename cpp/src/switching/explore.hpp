@@ -17,6 +17,7 @@ public:
         State state;
         std::uint32_t parent; ///< none: cold
         std::uint32_t act;    ///< index into acts()
+        bool sure;            ///< every act on the way there has one end: nothing else can be the case
     };
     /// One act from one state.
     struct Transition {
@@ -29,6 +30,13 @@ public:
     /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
     /// @returns false when the budget of states, or of evaluations in proportion, ran out or stop() was called
     bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
+
+    /// Sets of nodes that the same acts may lead to, in the order of the number of acts, each with one more act.
+    /// @param see  gets the nodes, the act, and the acts before it; true: enough
+    /// @param most_sets  further ones are not looked at
+    void run_sets(std::size_t most_sets,
+                  const std::function<bool(const std::vector<std::uint32_t> &nodes, std::uint32_t act,
+                                           const std::vector<std::uint32_t> &way_there)> &see);
 
     /// Leaves out all other acts.
     void only(const std::function<bool(const Act &)> &wanted) {
@@ -51,7 +59,7 @@ public:
     bool is_momentary_variable(std::uint32_t variable) const { return cone_.held[variable] != 0; }
 
 private:
-    std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act);
+    std::uint32_t add(State state, std::uint32_t parent, std::uint32_t act, bool sure);
     const Cone &cone_;
     Settler settler_;
     std::vector<Act> acts_;

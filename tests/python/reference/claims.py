@@ -1,10 +1,11 @@
 """Every claim of the starting and stopping rules, decided by looking at all reachable states (DESIGN 5).
 
 A claim is judged state by state: an act all of whose ends are bad makes it fail; one bad end among others, or an
-end in which the machine is `maybe`, makes it `maybe`; else it holds.
+end in which the machine is `maybe`, makes it `maybe`; else it holds. Where no acts lead surely to such a failure, but
+only perhaps, it is `maybe`, too.
 """
 
-from .acts import perform_one_by_one
+from .acts import perform, perform_one_by_one
 from .explore import Exploration
 from .isolators import IsolatorClaims
 from .machines import MAYBE, RUNS, STOPPED, drive_inputs, element_state
@@ -15,6 +16,10 @@ HOLDS, PERHAPS, FAILS = "holds", "maybe", "fails"
 _WORSE = {HOLDS: 0, PERHAPS: 1, FAILS: 2}
 STARTING = ("start", "reset", "jog", "test", "none")
 ON_VERBS = ("hold", "latch", "turn on")
+OF_ONE_STATE = {"stop-cuts", "stop-spares", "stop-beats-start", "overload-cuts"} | {
+    "power-return", "release-return", "trip-return", "own-start"
+}
+MOST_SETS = 5000  # of states that acts may lead to, looked at for one claim
 OFF_VERBS = ("free", "unlatch", "turn off")
 
 
@@ -41,6 +46,8 @@ class Claims:
                 self.starting |= self.circuit.bits[d.name]
         self.stopping = sum(self.circuit.bits[d.name] for d in self.stops)
         self.status, self.why = {}, {}
+        self.failing = {}  # claim -> {(state, act text)} that fail it
+        self.wide = set()  # claims for which there were too many sets of states to say whether they fail surely
         self.cut_once = set()  # (stop, machine): it cuts by itself in some healthy state
         self.folded = set()  # (stop, machine): never cuts, so stop-cuts may speak for stop-beats-start
         self.idle = set()  # claims in which the act changes nothing, though a coil in its band may drop by itself
@@ -82,6 +89,8 @@ class Claims:
 
     def note(self, rule, subject, machine, verdict, state, act_text):
         key = (rule, subject, machine)
+        if verdict == FAILS and rule in OF_ONE_STATE and machine in self.machines:
+            self.failing.setdefault(key, set()).add((state, act_text))
         if not self.shorting and _WORSE[verdict] > _WORSE[self.unshorted.get(key, HOLDS)]:
             self.unshorted[key] = verdict
         if _WORSE[verdict] > _WORSE[self.status.setdefault(key, HOLDS)]:
@@ -309,7 +318,66 @@ class Claims:
                     return False
         return True
 
+    def _shown_surely(self, failing):
+        """Whether some acts end in failing whichever of the states they may lead to is the case; None: too many sets.
+
+        Every witness, replayed, ends in the failing state it states (DESIGN 5): one of several states is not enough.
+        """
+        if any(state in self.sure for state, _ in failing):
+            return True
+        for states, steps in self._sets():
+            if any(all((state, text) in failing for state in states) for text in steps):
+                return True
+        return None if len(self._known_sets) > MOST_SETS else False
+
+    def _met_surely(self):
+        """States to which acts lead that have one end only, all the way from cold."""
+        x = self.exploration
+        queue = list(x.cold.ends) if len(x.cold.ends) == 1 else []
+        sure = set(queue)
+        for state in queue:  # grows while it is walked
+            for _, outcome in x.steps.get(state, ()):
+                if len(outcome.ends) == 1 and outcome.ends[0] not in sure:
+                    sure.add(outcome.ends[0])
+                    queue.append(outcome.ends[0])
+        return sure
+
+    def _sets(self):
+        """[(states that the same acts may lead to, {act text: the same after one act more})], from cold."""
+        if self._known_sets is None:
+            x = self.exploration
+            ends_of = {state: {act.text: outcome.ends for act, outcome in steps} for state, steps in x.steps.items()}
+            self._known_sets = {frozenset(x.cold.ends): {}}
+            queue = list(self._known_sets)
+            for states in queue:  # grows while it is walked
+                texts = {act.text: act for s in states for act, _ in x.steps.get(s, ())}
+                steps = self._known_sets[states]
+                for text, act in texts.items():
+                    after = set()
+                    for s in states:
+                        ends = ends_of.get(s, {}).get(text)
+                        if ends is None:  # a timer that does not run in this one; else an act that changes nothing in it
+                            ends = (s,) if act.verb == "elapse" else perform(self.behaviour, act, s).ends
+                        after.update(ends)
+                    steps[text] = ends = frozenset(after)
+                    if ends not in self._known_sets:
+                        self._known_sets[ends] = {}
+                        queue.append(ends)
+                if len(queue) > MOST_SETS:
+                    break
+        return self._known_sets.items()
+
     def _finish(self):
+        self.sure, self._known_sets = self._met_surely(), None
+        for key, failing in self.failing.items():
+            if self.status[key] == FAILS:
+                shown = self._shown_surely(failing)
+                if shown is None:
+                    self.wide.add(key)
+                elif not shown:
+                    self.status[key] = PERHAPS
+                    if self.unshorted.get(key) == FAILS:
+                        self.unshorted[key] = PERHAPS
         for rule, subject, machine in list(self.status):
             d = self.circuit.devices.get(subject)
             if rule == "own-start" and d is not None and d.kind == "timer" and self._commanded(subject, machine):
