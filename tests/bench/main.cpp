@@ -52,7 +52,9 @@ std::size_t wrong_answers(const Campus &campus, const Verdict &verdict) {
         if (finding.status == Status::note)
             continue;
         const Expected key{finding.rule, {finding.subjects.begin(), finding.subjects.end()}};
-        if (finding.status != Status::fails || !campus.mistakes.contains(key) || ++found[key] > 1)
+        // The one start by a returning supply hangs on a coil that half its volts perhaps held in.
+        const Status wanted = finding.rule == "power-return" ? Status::maybe : Status::fails;
+        if (finding.status != wanted || !campus.mistakes.contains(key) || ++found[key] > 1)
             report("not expected", std::string(to_text(finding.status)) + " " + text(key) + ": " + finding.text);
     }
     for (const Expected &each : campus.mistakes)
