@@ -50,8 +50,10 @@ private:
             return part && part->before.complete && part->before.findings.contains(key);
         };
         PartPointer part = part_of(finding, helpers);
-        if (!shown_by(part) && context_.circuit.devices().size() <= most_devices)
-            part = cut_out(all_devices(), most_devices); // it takes more than what acts on the machine
+        // It may take more than what acts on the machine; a short takes the source from all that it feeds.
+        const bool shorted = finding.witness.ends_in == "a source shorted";
+        if ((!shown_by(part) || shorted) && context_.circuit.devices().size() <= most_devices)
+            part = cut_out(all_devices(), most_devices);
         if (!shown_by(part))
             return; // too large
         const bool tells = ends_as_told(part->circuit, finding);

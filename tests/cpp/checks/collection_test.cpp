@@ -37,7 +37,8 @@ TEST_P(Collection, EveryFailureHasAWitnessThatEndsAsItSays) {
     for (const Finding &finding : check(circuit).findings) {
         if (finding.status != Status::fails || finding.rule == "contact-race" || finding.rule == "chatter")
             continue;
-        ASSERT_FALSE(finding.witness.acts.empty()) << finding.text;
+        const bool at_once = finding.witness.ends_in == "a source shorted"; // perhaps as soon as power is there
+        ASSERT_TRUE(at_once || !finding.witness.acts.empty()) << finding.text;
         Replay replay(circuit);
         replay.act(all_acts(finding.witness));
         for (const std::string &machine : circuit.machines())
