@@ -77,7 +77,8 @@ class _Maker:
         if self.chance(0.18):  # a long thin line
             after = self.net()
             ohm = self.inrush_ohm() * r.choice([0.05, 0.25, 0.35, 0.45, 0.7])
-            self.add("R8", "resistor", {"1": self.bus, "2": after}, resistance_ohm=round(ohm, 2))
+            # No round figures: a coil at 0.60 of its voltage to the last digit is anybody's guess.
+            self.add("R8", "resistor", {"1": self.bus, "2": after}, resistance_ohm=round(1.003 * ohm, 2))
             self.bus = after
 
     def inrush_ohm(self):
@@ -123,7 +124,7 @@ class _Maker:
             parameters = {"coil_current": "DC", "hold_w": r.choice([2.0, 3.0, 5.0])}
         else:
             parameters = {"coil_current": "AC", "hold_va": r.choice([4.0, 8.0, 11.0]), "inrush_va": r.choice([40.0, 70.0])}
-        rated = self.volts * r.choices([1.0, 1.3, 1.6, 0.9], [14, 48, 36, 2])[0]
+        rated = self.volts * r.choices([1.0, 1.3, 1.6, 0.9], [50, 31, 17, 2])[0]
         return {"coil_voltage_v": round(rated, 1), **parameters}
 
     def rung(self, number, start_net):
