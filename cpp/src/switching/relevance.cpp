@@ -3,6 +3,7 @@
 #include "circuit/graph.hpp"
 
 #include <algorithm>
+#include <mutex>
 #include <unordered_set>
 
 namespace stopspan {
@@ -138,12 +139,11 @@ struct Relevance::Implementation {
     BlockForest forest, control_forest;
     std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
     std::vector<std::uint32_t> steps;
-    std::vector<std::vector<std::uint32_t>> shorting; // per source
+    std::vector<std::vector<std::uint32_t>> shorting; // per source; found when first asked for
+    std::once_flag shorting_found;
 };
 
-Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {
-    self_->find_shorting(bridges());
-}
+Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
 Relevance::~Relevance() = default;
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
@@ -151,6 +151,7 @@ bool Relevance::is_pole_net(std::uint32_t net) const {
 }
 
 const std::vector<std::uint32_t> &Relevance::shorting(std::uint32_t source) const {
+    std::call_once(self_->shorting_found, [this] { self_->find_shorting(bridges()); });
     return self_->shorting[source];
 }
 
