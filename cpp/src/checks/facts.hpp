@@ -48,6 +48,9 @@ inline bool is_start_rule(std::string_view rule) {
     return std::find(start_rules.begin(), start_rules.end(), rule) != start_rules.end();
 }
 
+/// How the witness of a short ends.
+inline constexpr std::string_view source_shorted = "a source shorted";
+
 /// How an act on a device of the whole circuit is told.
 std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening);
 

@@ -217,7 +217,7 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
                         .subjects = {machine.name},
                         .text = "'" + (short_seen.acts.empty() ? std::string("switching on") : short_seen.acts.back()) +
                                 "' shorts a source in the circuit of " + machine.name + ".",
-                        .witness = {short_seen.acts, {}, "a source shorted"},
+                        .witness = {short_seen.acts, {}, std::string(source_shorted)},
                         .repair = {},
                         .source = source_of(rule)};
         decided.add(std::move(finding));
@@ -278,7 +278,7 @@ void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Dec
                  .text = !seen.any ? "Not decided: " + those + " perhaps short a source."
                          : one     ? those + " joins two poles of a source: closing it is a short."
                                    : those + ", closed together, join two poles of a source: a short.",
-                 .witness = {seen.acts, {}, "a source shorted"},
+                 .witness = {seen.acts, {}, std::string(source_shorted)},
                  .repair = {},
                  .source = source_of("interlock-holds")});
 }

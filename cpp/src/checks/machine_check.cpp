@@ -1,6 +1,7 @@
 #include "checks/machine_check.hpp"
 
 #include "base/words.hpp"
+#include "checks/fact_text.hpp"
 #include "checks/feeding.hpp"
 
 #include <algorithm>
@@ -11,77 +12,6 @@ namespace {
 // Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
 constexpr std::size_t most_cells = 100'000;
 
-// The way it ran, where there is more than one.
-std::string in_mode(const Fact &fact, bool one_way) {
-    if (fact.mode.empty() || fact.mode == "run" || fact.mode == "maybe" || (one_way && fact.mode == "forward"))
-        return "";
-    return fact.mode == "forward" || fact.mode == "reverse" ? " running " + fact.mode
-           : fact.mode == "single-phasing"                  ? " running on two phases"
-                                                            : " in " + fact.mode;
-}
-
-std::string last_act(const Fact &fact) {
-    return fact.acts.empty() ? "switching on" : fact.acts.back();
-}
-
-// As a replay takes them.
-std::string replay_text(const std::vector<std::string> &acts) {
-    std::string text;
-    for (const std::string &act : acts)
-        text += (text.empty() ? "" : "; ") + act;
-    return text;
-}
-
-std::string sentence(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
-                     bool one_way) {
-    const bool maybe = fact.status == Status::maybe;
-    const std::string starts = maybe ? " may start " : " starts ", mode = in_mode(fact, one_way);
-    std::string text;
-    if (rule == "stop-cuts") {
-        if (fact.way == 1)
-            text = subject + " stops " + machine + mode +
-                   " but leaves its terminals fed through a contactor: torque off, power on" +
-                   (fact.runs_on.empty() ? std::string()
-                                         : "; after '" + replay_text(fact.runs_on) + "' " + machine + " may run on");
-        else if (fact.way == 2)
-            text = subject + " stops " + machine + mode +
-                   "; one of its terminals stays live through a pole no contactor opens";
-        else if (fact.way == 4)
-            text = subject + " leaves the run command of " + machine +
-                   " on until its power goes: a category 1 stop lets the drive stop it first";
-        else if (fact.way == 3)
-            text = subject + " has no contact in any circuit that runs " + machine + ", so it does not stop it";
-        else
-            text = subject + (maybe ? " may not stop " : " does not stop ") + machine + mode;
-    } else if (rule == "stop-spares") {
-        text = subject + (maybe ? " may cut " : " cuts ") + machine + ", which it must keep";
-    } else if (rule == "stop-beats-start") {
-        text = fact.way == 1
-                   ? machine + (maybe ? " may run" : " runs") + " with " + subject + " actuated until " + last_act(fact)
-                   : "With " + subject + " actuated, '" + last_act(fact) + "'" + starts + machine;
-    } else if (rule == "power-return") {
-        text = machine + (maybe ? " may start" : " starts") + " by itself when " + subject + " comes back";
-    } else if (rule == "release-return" || rule == "trip-return") {
-        text = "'" + last_act(fact) + "'" + starts + machine + " with no start given";
-    } else if (rule == "own-start") {
-        text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
-    } else if (rule == "overload-cuts") {
-        text = "The trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine + mode;
-    } else if (rule == "contact-race") {
-        text =
-            fact.way == 1
-                ? "What follows '" + last_act(fact) + "' depends on how long its contact dwells open (" + subject + ")"
-                : "After '" + last_act(fact) + "' what follows depends on which of " + subject + " moves first";
-    } else {
-        text = "After '" + last_act(fact) + "' " + subject + " never comes to rest";
-    }
-    if (fact.status == Status::note && (rule == "contact-race" || rule == "chatter"))
-        text += "; it takes two buttons held together";
-    else if (fact.status == Status::note && rule != "stop-cuts")
-        text += " while another button is held (no anti-tie-down)";
-    return text + ".";
-}
-
 // Does the whole circuit do what the search of its part found?
 bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
                const WitnessRun::Result &end, const State **failing) {
@@ -91,8 +21,7 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
     const Compiled &circuit = witness.cone().circuit;
     for (const State &state : end.states) {
         State seen = state;
-        network.evaluate(seen);
-        const MotorState now = observe_machine(circuit, machine.index, seen, network);
+        const MotorState now = witness.observe(machine.index, seen);
         bool bad = now.runs != Tri::off;
         if (rule == "stop-spares")
             bad = now.runs != Tri::on;
@@ -117,10 +46,7 @@ Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machin
     const Compiled &circuit = witness.cone().circuit;
     const bool cut = rule == "stop-cuts" || rule == "overload-cuts";
     const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
-    const auto runs = [&](State &state) {
-        network.evaluate(state);
-        return observe_machine(circuit, machine.index, state, network).runs;
-    };
+    const auto runs = [&](State &state) { return witness.observe(machine.index, state).runs; };
     const auto before = [&](State state) {
         const Tri seen = runs(state);
         return cut ? seen != Tri::off : seen == (stopping ? Tri::on : Tri::off);
@@ -388,12 +314,9 @@ private:
     }
 
     bool may_run_after(WitnessRun &whole, const std::vector<std::string> &acts) const {
-        Network &network = whole.settler().network();
         const WitnessRun::Result end = whole.run(acts);
-        return std::any_of(end.states.begin(), end.states.end(), [&](State state) {
-            network.evaluate(state);
-            return observe_machine(whole.cone().circuit, machine_.index, state, network).runs != Tri::off;
-        });
+        return std::any_of(end.states.begin(), end.states.end(),
+                           [&](State state) { return whole.observe(machine_.index, state).runs != Tri::off; });
     }
 
     bool reached(std::uint32_t variable) const {
@@ -435,7 +358,7 @@ private:
         } else {
             finding.subjects = {subject, machine_.name};
         }
-        finding.text = sentence(rule, subject, machine_.name, fact, !search_->modes().contains(Mode::reverse));
+        finding.text = text_of(rule, subject, machine_.name, fact, !search_->modes().contains(Mode::reverse));
         if (const auto missing = missing_.find({rule, subject}); missing != missing_.end() && !missing->second.empty())
             finding.text += " It depends on values nobody declared: " + listed(missing->second) + ".";
         finding.witness.acts = fact.acts;

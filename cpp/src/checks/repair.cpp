@@ -51,7 +51,7 @@ private:
         };
         PartPointer part = part_of(finding, helpers);
         // It may take more than what acts on the machine; a short takes the source from all that it feeds.
-        const bool shorted = finding.witness.ends_in == "a source shorted";
+        const bool shorted = finding.witness.ends_in == source_shorted;
         if ((!shown_by(part) || shorted) && context_.circuit.devices().size() <= most_devices)
             part = cut_out(all_devices(), most_devices);
         if (!shown_by(part))

@@ -76,6 +76,11 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
     return result;
 }
 
+MotorState WitnessRun::observe(std::uint32_t machine, State &state) {
+    settler_.network().evaluate(state);
+    return observe_machine(cone_.circuit, machine, state, settler_.network());
+}
+
 std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint32_t from, bool through_loads) {
     const Compiled &compiled = cone_.circuit;
     const auto contact_text = [&](const Switch &contact) {

@@ -26,6 +26,8 @@ public:
     const Reach &reach() const { return reach_; }
     const Cone &cone() const { return cone_; }
     Settler &settler() { return settler_; }
+    /// What a machine of the whole circuit does in a state; leaves the network on it, shorts cleared.
+    MotorState observe(std::uint32_t machine, State &state);
     /// Net by net from a pole to what holds: the coil of one of these armatures that is in, else the motor's terminal.
     std::vector<std::string> holding_path(State state, const std::vector<std::uint32_t> &armatures,
                                           std::uint32_t terminal);

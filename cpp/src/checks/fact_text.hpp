@@ -1,0 +1,12 @@
+#pragma once
+
+#include "checks/facts.hpp"
+
+namespace stopspan {
+
+/// What was seen of a claim of one machine, as one plain sentence.
+/// @param one_way  the machine only ever turns one way, so which is not said
+std::string text_of(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
+                    bool one_way);
+
+} // namespace stopspan
