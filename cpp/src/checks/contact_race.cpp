@@ -70,6 +70,8 @@ std::set<std::string> RaceWatch::differing(const std::vector<State> &these, cons
     const Compiled &circuit = exploration_.cone().circuit;
     std::set<std::string> names, uncertain;
     for (std::uint32_t v = 0; v < circuit.variables.size(); ++v) {
+        if (circuit.variables[v].kind == Variable::Kind::fault)
+            continue;
         const auto positions = [&](const std::vector<State> &ends) {
             std::set<std::uint8_t> seen;
             for (const State &end : ends)

@@ -51,6 +51,11 @@ inline bool is_start_rule(std::string_view rule) {
 /// How the witness of a short ends.
 inline constexpr std::string_view source_shorted = "a source shorted";
 
+/// Rules whose witnesses contain a fault.
+inline bool is_fault_rule(std::string_view rule) {
+    return rule == "earth-fault" || rule == "single-fault";
+}
+
 /// How an act on a device of the whole circuit is told.
 std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening);
 

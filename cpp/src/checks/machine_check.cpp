@@ -12,61 +12,6 @@ namespace {
 // Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
 constexpr std::size_t most_cells = 100'000;
 
-// Does the whole circuit do what the search of its part found?
-bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
-               const WitnessRun::Result &end, const State **failing) {
-    if (rule == "contact-race" || rule == "chatter")
-        return shows(end, rule, fact.way == 1);
-    Network &network = witness.settler().network();
-    const Compiled &circuit = witness.cone().circuit;
-    for (const State &state : end.states) {
-        State seen = state;
-        const MotorState now = witness.observe(machine.index, seen);
-        bool bad = now.runs != Tri::off;
-        if (rule == "stop-spares")
-            bad = now.runs != Tri::on;
-        else if (rule == "stop-beats-start" && fact.way == 1)
-            bad = now.runs == Tri::off;
-        else if (rule == "overload-cuts" || (rule == "stop-cuts" && fact.way != 0))
-            for (const MotorSeen &motor : circuit.motors)
-                bad |= motor.machine == machine.index && still_fed(circuit, motor, seen, network) != StillFed::no;
-        if (bad) {
-            *failing = &state;
-            return true;
-        }
-    }
-    return false;
-}
-
-// Of the states that the acts of what fails may lead to: none of them, some or all show it.
-enum class Shown { in_none, in_some, in_all };
-Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness) {
-    const WitnessRun::Result end = witness.run(fact.acts);
-    Network &network = witness.settler().network();
-    const Compiled &circuit = witness.cone().circuit;
-    const bool cut = rule == "stop-cuts" || rule == "overload-cuts";
-    const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
-    const auto runs = [&](State &state) { return witness.observe(machine.index, state).runs; };
-    const auto before = [&](State state) {
-        const Tri seen = runs(state);
-        return cut ? seen != Tri::off : seen == (stopping ? Tri::on : Tri::off);
-    };
-    const auto bad = [&](State state) {
-        if (runs(state) == (stopping ? Tri::off : Tri::on))
-            return true;
-        return cut && std::any_of(circuit.motors.begin(), circuit.motors.end(), [&](const MotorSeen &motor) {
-                   return motor.machine == machine.index &&
-                          still_fed(circuit, motor, state, network) == StillFed::through_contactor;
-               });
-    };
-    if (std::none_of(end.states.begin(), end.states.end(), bad))
-        return Shown::in_none;
-    return std::all_of(end.before.begin(), end.before.end(), before) &&
-                   std::all_of(end.states.begin(), end.states.end(), bad)
-               ? Shown::in_all
-               : Shown::in_some;
-}
-
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut)
@@ -173,7 +118,7 @@ private:
         const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
         const auto budget =
             static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
-        wider->only([&](Variable::Kind kind, const ActorInfo &actor) {
+        wider->only([&](const Act &, Variable::Kind kind, const ActorInfo &actor) {
             return kind == Variable::Kind::source || kind == Variable::Kind::timed ||
                    (kind == Variable::Kind::actuator && actor.role != Role::stop) || speaks_of(actor.designation);
         });
@@ -575,6 +520,58 @@ private:
 };
 
 } // namespace
+
+bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
+               const WitnessRun::Result &end, const State **failing) {
+    if (rule == "contact-race" || rule == "chatter")
+        return shows(end, rule, fact.way == 1);
+    Network &network = witness.settler().network();
+    const Compiled &circuit = witness.cone().circuit;
+    for (const State &state : end.states) {
+        State seen = state;
+        const MotorState now = witness.observe(machine.index, seen);
+        bool bad = now.runs != Tri::off;
+        if (rule == "stop-spares")
+            bad = now.runs != Tri::on;
+        else if (rule == "stop-beats-start" && fact.way == 1)
+            bad = now.runs == Tri::off;
+        else if (rule == "overload-cuts" || (rule == "stop-cuts" && fact.way != 0))
+            for (const MotorSeen &motor : circuit.motors)
+                bad |= motor.machine == machine.index && still_fed(circuit, motor, seen, network) != StillFed::no;
+        if (bad) {
+            *failing = &state;
+            return true;
+        }
+    }
+    return false;
+}
+
+Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness) {
+    const WitnessRun::Result end = witness.run(fact.acts);
+    Network &network = witness.settler().network();
+    const Compiled &circuit = witness.cone().circuit;
+    const bool cut = rule == "stop-cuts" || rule == "overload-cuts";
+    const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
+    const auto runs = [&](State &state) { return witness.observe(machine.index, state).runs; };
+    const auto before = [&](State state) {
+        const Tri seen = runs(state);
+        return cut ? seen != Tri::off : seen == (stopping ? Tri::on : Tri::off);
+    };
+    const auto bad = [&](State state) {
+        if (runs(state) == (stopping ? Tri::off : Tri::on))
+            return true;
+        return cut && std::any_of(circuit.motors.begin(), circuit.motors.end(), [&](const MotorSeen &motor) {
+                   return motor.machine == machine.index &&
+                          still_fed(circuit, motor, state, network) == StillFed::through_contactor;
+               });
+    };
+    if (std::none_of(end.states.begin(), end.states.end(), bad))
+        return Shown::in_none;
+    return std::all_of(end.before.begin(), end.before.end(), before) &&
+                   std::all_of(end.states.begin(), end.states.end(), bad)
+               ? Shown::in_all
+               : Shown::in_some;
+}
 
 Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut) {
     return MachineDecision(tools, machine, std::move(proven_cut)).decide();

@@ -48,8 +48,20 @@ Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::u
 Decided decide_loads(Tools &tools);
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);
 Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines);
+Decided decide_coil_volts(Tools &tools);
+Decided decide_earthed_side(const Context &context);
+Decided decide_one_origin(Tools &tools);
 /// contact-race and chatter of armatures that act on no machine.
 Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machines);
+
+/// Does the run of a fact's acts in the whole circuit end as the search of a part found?
+/// @param failing  set to the state that does, for rules that look at one
+bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
+               const WitnessRun::Result &end, const State **failing);
+
+/// Of the states that the acts of what fails may lead to: none of them, some or all show it.
+enum class Shown { in_none, in_some, in_all };
+Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness);
 
 /// Does the run show a race, or chatter, as it was found? `dwells`: of a change-over contact.
 inline bool shows(const WitnessRun::Result &end, std::string_view rule, bool dwells) {

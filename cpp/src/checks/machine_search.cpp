@@ -18,11 +18,17 @@ std::string mode_text(Mode mode) {
     return std::string(mode == Mode::stopped ? "" : to_text(mode));
 }
 
-Cone make_cone(const Context &context, const MachineSeen &machine, bool everything) {
-    if (!everything)
-        return cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
-    return cut_cone(context.circuit, context.compiled, context.relevance,
-                    reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything));
+Cone make_cone(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault) {
+    const auto cut = [&](const Reach &reach) {
+        if (!fault)
+            return cut_cone(context.circuit, context.compiled, context.relevance, reach);
+        Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::and_rows,
+                             nets_of(context.circuit, context.compiled, *fault));
+        add_fault(cone, context.circuit, context.compiled, *fault);
+        return cone;
+    };
+    return everything ? cut(reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything))
+                      : cut(machine.reach);
 }
 
 } // namespace
@@ -49,8 +55,8 @@ std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) 
     }
 }
 
-MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything)
-    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything)),
+MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault)
+    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything, fault)),
       cone_machine_(machine.index) {}
 
 bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
@@ -59,7 +65,7 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
     if (wanted_)
         exploration_->only([&](const Act &act) {
             return act.variable == none ||
-                   wanted_(cone_.circuit.variables[act.variable].kind, cone_.actors[act.variable]);
+                   wanted_(act, cone_.circuit.variables[act.variable].kind, cone_.actors[act.variable]);
         });
     std::size_t asked_at = 0;
     const bool complete = exploration_->run(state_budget, [&](const Exploration::Transition &t) {
@@ -70,6 +76,8 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
         judge_timers(*this, t);
         judge_overload_cuts(*this, t);
         judge_races(*this, t);
+        if (watch_)
+            watch_(t);
         if (enough && recorded_ != asked_at) {
             asked_at = recorded_;
             if (enough(facts_))
@@ -183,7 +191,7 @@ Found joint(Found a, Found b, Asked asked) {
 bool MachineSearch::start_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
         if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) &&
-            cone_.actors[v].role != Role::stop)
+            cone_.actors[v].role != Role::stop && !cone_.circuit.frozen(v, state))
             return true;
     return false;
 }
@@ -209,7 +217,8 @@ bool MachineSearch::has_drive() const {
 
 bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v))
+        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) &&
+            !cone_.circuit.frozen(v, state))
             return true;
     return false;
 }
@@ -253,6 +262,16 @@ std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs, bo
                 (held || !start_held(state(node))))
                 return acts_to(node, none, none);
     return std::nullopt;
+}
+
+std::vector<std::vector<std::string>> MachineSearch::ways_to_run() {
+    std::vector<std::vector<std::string>> ways;
+    std::set<Mode> met;
+    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
+        if (const Glimpse &seen = glimpse(node);
+            seen.runs == Tri::on && !start_held(state(node)) && met.insert(seen.mode).second)
+            ways.push_back(acts_to(node, none, none));
+    return ways;
 }
 
 void MachineSearch::judge_cold_start() {

@@ -3,6 +3,7 @@
 #include "checks/contact_race.hpp"
 #include "checks/context.hpp"
 #include "checks/facts.hpp"
+#include "switching/faults.hpp"
 
 #include <map>
 #include <optional>
@@ -33,10 +34,15 @@ std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 class MachineSearch {
 public:
     /// @param everything  the whole connected circuit instead of the relevant part
-    MachineSearch(const Context &context, const MachineSeen &machine, bool everything);
+    /// @param fault       may happen at any moment
+    MachineSearch(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault = nullptr);
 
-    /// Lets run() try only acts on these.
-    void only(std::function<bool(Variable::Kind, const ActorInfo &)> wanted) { wanted_ = std::move(wanted); }
+    /// Lets run() try only these acts; all sources together are lost anyway.
+    void only(std::function<bool(const Act &, Variable::Kind, const ActorInfo &)> wanted) {
+        wanted_ = std::move(wanted);
+    }
+    /// Shows every transition, beside the rules' judges.
+    void watch(std::function<void(const Exploration::Transition &)> see) { watch_ = std::move(see); }
     /// @param enough  asked whenever a fact was added or became worse: true ends the search
     /// @returns false past the budget or when it was enough
     bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
@@ -58,6 +64,8 @@ public:
     /// none when it never does.
     /// @param held  with one held, too
     std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on, bool held = false);
+    /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, the shortest first.
+    std::vector<std::vector<std::string>> ways_to_run();
     /// This stop, with no other actuated, was seen to cut the machine in some state.
     bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
     /// Devices that make the cone large, for a claim left undecided.
@@ -86,7 +94,7 @@ public:
     std::vector<State> after_delays(const State &state);
     /// Variables of the whole circuit that an act may be done by: those its variable stands for.
     const std::vector<std::uint32_t> &members(const Act &act) const { return cone_.members[act.variable]; }
-    /// A momentary device that is no stop is held, other than `except`.
+    /// A momentary device that is no stop is held, other than `except`; what is jammed takes no hand.
     bool start_held(const State &state, std::uint32_t except = none) const;
     bool momentary_held(const State &state, std::uint32_t except = none) const;
     /// Is any device this variable of the cone stands for a stop?
@@ -117,7 +125,8 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     Cone cone_;
-    std::function<bool(Variable::Kind, const ActorInfo &)> wanted_;
+    std::function<bool(const Act &, Variable::Kind, const ActorInfo &)> wanted_;
+    std::function<void(const Exploration::Transition &)> watch_;
     std::optional<Exploration> exploration_;
     std::optional<RaceWatch> races_;
     std::vector<std::optional<Glimpse>> glimpses_;

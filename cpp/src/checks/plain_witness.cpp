@@ -186,7 +186,8 @@ void tell_plainly(const Context &context, const std::vector<MachineSeen> &machin
         named.emplace(machine.name, &machine);
     std::vector<std::pair<std::uint32_t, Finding *>> told; // those of one machine one after the other
     for (Finding &finding : verdict.findings)
-        if ((finding.status == Status::fails || finding.status == Status::maybe) && holds(finding.witness.acts)) {
+        if ((finding.status == Status::fails || finding.status == Status::maybe) && !is_fault_rule(finding.rule) &&
+            holds(finding.witness.acts)) {
             std::uint32_t index = none;
             for (const std::string &subject : finding.subjects)
                 if (const auto machine = named.find(subject); machine != named.end())

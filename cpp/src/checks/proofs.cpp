@@ -214,9 +214,47 @@ private:
     const Compiled &compiled_;
 };
 
-// Can a contact join two source poles, or current reach a coil through another load? Contacts all closed make pieces of
-// nets. What hangs between a piece and one and the same pole has all of its volts or none; as soon as two poles can be
-// reached through loads, or another piece, that is a way in beside the contacts.
+} // namespace
+
+bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
+    structure.assume(variable, Structure::acted);
+    structure.let_fall(machine.reach.armatures);
+    const bool off = motors_off(structure, machine, true);
+    structure.forget();
+    return off;
+}
+
+std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines) {
+    std::vector<std::vector<std::uint32_t>> reached(context.stops.size()); // per stop: machines
+    for (std::uint32_t m = 0; m < machines.size(); ++m)
+        for (const std::uint32_t variable : machines[m].reach.variables)
+            if (context.stop_of[variable] != none)
+                reached[context.stop_of[variable]].push_back(m);
+    std::vector<std::set<std::uint32_t>> proven(machines.size());
+    Structure structure(context.compiled);
+    for (std::uint32_t stop = 0; stop < reached.size(); ++stop) {
+        // What falls for one machine falls for all.
+        std::vector<std::uint32_t> armatures;
+        for (const std::uint32_t m : reached[stop])
+            armatures.insert(armatures.end(), machines[m].reach.armatures.begin(), machines[m].reach.armatures.end());
+        std::sort(armatures.begin(), armatures.end());
+        armatures.erase(std::unique(armatures.begin(), armatures.end()), armatures.end());
+        structure.assume(context.stops[stop].variable, Structure::acted);
+        structure.let_fall(armatures);
+        for (const std::uint32_t m : reached[stop])
+            if (motors_off(structure, machines[m], true))
+                proven[m].insert(stop);
+        structure.forget();
+    }
+    return proven;
+}
+
+bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine) {
+    return NoStart(structure, context, machine).prove();
+}
+
+// Contacts all closed make pieces of nets. What hangs between a piece and one and the same pole has all of its volts or
+// none; as soon as two poles can be reached through loads, or another piece, that is a way in beside the contacts.
 bool shares_current(const Context &context, const Reach &reach) {
     const Relevance &relevance = context.relevance;
     std::vector<std::uint32_t> nets; // no source stands on them
@@ -262,45 +300,6 @@ bool shares_current(const Context &context, const Reach &reach) {
             return true;
     }
     return false;
-}
-
-} // namespace
-
-bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
-    structure.assume(variable, Structure::acted);
-    structure.let_fall(machine.reach.armatures);
-    const bool off = motors_off(structure, machine, true);
-    structure.forget();
-    return off;
-}
-
-std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines) {
-    std::vector<std::vector<std::uint32_t>> reached(context.stops.size()); // per stop: machines
-    for (std::uint32_t m = 0; m < machines.size(); ++m)
-        for (const std::uint32_t variable : machines[m].reach.variables)
-            if (context.stop_of[variable] != none)
-                reached[context.stop_of[variable]].push_back(m);
-    std::vector<std::set<std::uint32_t>> proven(machines.size());
-    Structure structure(context.compiled);
-    for (std::uint32_t stop = 0; stop < reached.size(); ++stop) {
-        // What falls for one machine falls for all.
-        std::vector<std::uint32_t> armatures;
-        for (const std::uint32_t m : reached[stop])
-            armatures.insert(armatures.end(), machines[m].reach.armatures.begin(), machines[m].reach.armatures.end());
-        std::sort(armatures.begin(), armatures.end());
-        armatures.erase(std::unique(armatures.begin(), armatures.end()), armatures.end());
-        structure.assume(context.stops[stop].variable, Structure::acted);
-        structure.let_fall(armatures);
-        for (const std::uint32_t m : reached[stop])
-            if (motors_off(structure, machines[m], true))
-                proven[m].insert(stop);
-        structure.forget();
-    }
-    return proven;
-}
-
-bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine) {
-    return NoStart(structure, context, machine).prove();
 }
 
 bool proves_no_race(const Context &context, const Reach &reach) {

@@ -17,6 +17,9 @@ std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const st
 /// out, they have no coil voltage while the own start devices rest; in, the machine runs.
 bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine);
 
+/// Can a contact join two source poles, or current reach a coil through another load?
+bool shares_current(const Context &context, const Reach &reach);
+
 /// No order of moving can matter: contacts of armatures only make, every hand device works one way, no contact joins
 /// source poles, no coil shares its current with another load. What motors feed back into a line that is lost, or
 /// behind a blown fuse, is not asked.

@@ -6,7 +6,7 @@ namespace stopspan {
 
 std::span<const RuleInfo> rules() {
     // Sources: clause texts are paraphrased; a standard is named where the rule comes from it.
-    static constexpr std::array<RuleInfo, 12> table{{
+    static constexpr std::array<RuleInfo, 17> table{{
         {"stop-cuts", "each stop device alone takes power off every machine of its span, from every way of running",
          "IEC 60204-1:2016 9.2.3.3 and 9.2.3.4.2; ISO 13850:2015 4.1.1"},
         {"stop-spares", "a stop device cuts no kept load and nothing it is asked to keep",
@@ -25,6 +25,16 @@ std::span<const RuleInfo> rules() {
          "IEC 60204-1:2016 9.3.4"},
         {"isolator-clears", "with an isolator open nothing behind it is live or runs",
          "IEC 60204-1:2016 5.3 and 5.3.5"},
+        {"one-origin", "no net is ever fed from two sources, and no load returns through another's isolator or fuse",
+         "common practice (borrowed neutral); IEC 60204-1:2016 5.3.5"},
+        {"coil-volts", "every coil gets the volts to pull in over its loop and loses what would hold it after a stop",
+         "IEC 60947-4-1:2018 8.2.1.2"},
+        {"earthed-side", "no contact, fuse or switch stands between a coil and the earthed pole of its source",
+         "IEC 60204-1:2016 9.4.3.1"},
+        {"earth-fault", "one earth fault in a control circuit loses no stop and starts nothing",
+         "IEC 60204-1:2016 9.4.3.1"},
+        {"single-fault", "what each fault of one part takes away: stops, trips, the certainty that nothing starts",
+         "ISO 13849-1:2015 6.2; fault list of ISO 13849-2:2012 annex D"},
         {"contact-race", "the result does not depend on contact timing", "common practice"},
         {"chatter", "armatures come to rest", "common practice"},
     }};

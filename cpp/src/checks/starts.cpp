@@ -10,6 +10,8 @@ namespace {
 std::string_view rule_of(const MachineSearch &search, const Act &act, std::uint32_t member) {
     if (act.variable == none)
         return "power-return";
+    if (act.kind == ActKind::fail)
+        return "own-start";
     const Context &context = search.context();
     switch (context.compiled.variables[member].kind) {
     case Variable::Kind::source:
@@ -64,6 +66,8 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     };
     if (act.variable == none)
         judge(none, "all sources");
+    else if (act.kind == ActKind::fail)
+        judge(none, act.text);
     else if (search.cone().circuit.variables[act.variable].kind == Variable::Kind::source)
         judge(search.members(act)[0], act.text.substr(act.text.find(' ') + 1));
     else

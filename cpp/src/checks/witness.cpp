@@ -7,17 +7,43 @@ namespace {
 
 constexpr std::string_view slowly = " slow"; // at the end of an act's text
 
+Cone whole(const Context &context, const Reach &reach, const Fault *fault) {
+    Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::no);
+    if (fault)
+        add_fault(cone, context.circuit, context.compiled, *fault);
+    return cone;
+}
+
 } // namespace
 
-WitnessRun::WitnessRun(const Context &context, Reach connected)
-    : context_(context), reach_(std::move(connected)),
-      cone_(cut_cone(context.circuit, context.compiled, context.relevance, reach_, Simplify::no)),
-      settler_(cone_.circuit), acts_(possible_acts(cone_.circuit, cone_.actors)) {
+WitnessRun::WitnessRun(const Context &context, Reach connected, const Fault *fault)
+    : context_(context), reach_(std::move(connected)), cone_(whole(context, reach_, fault)), settler_(std::in_place, cone_.circuit) {
+    list_acts();
+}
+
+void WitnessRun::list_acts() {
+    acts_ = possible_acts(cone_.circuit, cone_.actors);
+    act_of_.clear();
     for (std::uint32_t i = 0; i < acts_.size(); ++i) {
         act_of_.emplace(acts_[i].text, i);
         if (acts_[i].variable == none)
             (acts_[i].kind == ActKind::lose ? all_lost_ : all_back_) = i;
     }
+}
+
+bool WitnessRun::put(const Fault &fault) {
+    if (!cone_.circuit.faults.empty()) {
+        take_out_fault(cone_);
+        act_of_.erase(acts_.back().text);
+        acts_.pop_back();
+    }
+    const std::uint32_t variable = add_fault(cone_, context_.circuit, context_.compiled, fault);
+    settler_.emplace(cone_.circuit);
+    if (variable == none)
+        return false;
+    acts_.push_back({ActKind::fail, variable, 0, {1}, false, fault.text});
+    act_of_.emplace(fault.text, static_cast<std::uint32_t>(acts_.size() - 1));
+    return true;
 }
 
 std::uint32_t WitnessRun::armature(std::uint32_t whole) const {
@@ -28,7 +54,7 @@ std::uint32_t WitnessRun::armature(std::uint32_t whole) const {
 
 WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
     Result result;
-    const Settled cold = settler_.settle(cone_.circuit.cold());
+    const Settled cold = settler_->settle(cone_.circuit.cold());
     result.states = cold.ends;
     result.race = cold.race;
     result.chatter = cold.chatter;
@@ -58,10 +84,10 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
                 result.states.push_back(state); // it does not run in this one
                 continue;
             }
-            Settled settled = perform(settler_, state, acts_[act]);
+            Settled settled = perform(*settler_, state, acts_[act]);
             if (acts_[act].slow && &text == &single.back()) {
                 const Act &fast = acts_[act_of_.at(text.substr(0, text.size() - slowly.size()))];
-                result.dwelling |= dwelling_matters(perform(settler_, state, fast).sure, settled.sure);
+                result.dwelling |= dwelling_matters(perform(*settler_, state, fast).sure, settled.sure);
             }
             result.race |= settled.race;
             result.chatter |= settled.chatter;
@@ -77,8 +103,8 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
 }
 
 MotorState WitnessRun::observe(std::uint32_t machine, State &state) {
-    settler_.network().evaluate(state);
-    return observe_machine(cone_.circuit, machine, state, settler_.network());
+    settler_->network().evaluate(state);
+    return observe_machine(cone_.circuit, machine, state, settler_->network());
 }
 
 std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint32_t from, bool through_loads) {
@@ -100,7 +126,7 @@ std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint3
     came.emplace(from, Step{none, {}});
     std::vector<std::uint32_t> queue{from};
     std::uint32_t pole = none;
-    Network &network = settler_.network();
+    Network &network = settler_->network();
     std::vector<std::uint8_t> is_pole(compiled.net_count, 0);
     for (const Source &source : compiled.sources)
         for (const Source::Pole &each : source.poles)
@@ -139,7 +165,7 @@ std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint3
 
 std::vector<std::string> WitnessRun::holding_path(State state, const std::vector<std::uint32_t> &armatures,
                                                   std::uint32_t terminal) {
-    settler_.network().evaluate(state);
+    settler_->network().evaluate(state);
     for (const bool through_loads : {false, true})
         for (const std::uint32_t whole : armatures) {
             const std::uint32_t index = armature(whole);
@@ -160,7 +186,7 @@ std::vector<std::string> WitnessRun::holding_path(State state, const std::vector
 }
 
 std::vector<std::string> WitnessRun::missing_values(State state, const std::vector<std::uint32_t> &armatures) {
-    settler_.network().evaluate(state);
+    settler_->network().evaluate(state);
     std::vector<std::string> missing;
     for (const std::uint32_t whole : armatures) {
         const std::uint32_t index = armature(whole);
@@ -169,7 +195,7 @@ std::vector<std::string> WitnessRun::missing_values(State state, const std::vect
         const Armature &coil = cone_.circuit.armatures[index];
         if (!coil.unknown_coil || coil.kind != Armature::Kind::coil)
             continue;
-        const RatioRange range = settler_.network().coil_ratio(index);
+        const RatioRange range = settler_->network().coil_ratio(index);
         if (range.high - range.low > 1e-6)
             missing.push_back((coil.dc_coil ? "hold_w of " : "hold_va of ") + cone_.circuit.device_names[coil.device]);
     }

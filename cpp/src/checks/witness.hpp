@@ -2,6 +2,7 @@
 
 #include "checks/context.hpp"
 #include "checks/facts.hpp"
+#include "switching/faults.hpp"
 
 #include <optional>
 
@@ -12,7 +13,12 @@ namespace stopspan {
 class WitnessRun {
 public:
     /// @param connected  with Extent::everything
-    WitnessRun(const Context &context, Reach connected);
+    /// @param fault      that its acts may contain
+    WitnessRun(const Context &context, Reach connected, const Fault *fault = nullptr);
+
+    /// Exchanges the fault. @pre made without one; it is no broken wire
+    /// @returns false when the part has nothing of it
+    bool put(const Fault &fault);
 
     struct Result {
         std::vector<State> states; ///< after the last act
@@ -25,7 +31,7 @@ public:
 
     const Reach &reach() const { return reach_; }
     const Cone &cone() const { return cone_; }
-    Settler &settler() { return settler_; }
+    Settler &settler() { return *settler_; }
     /// What a machine of the whole circuit does in a state; leaves the network on it, shorts cleared.
     MotorState observe(std::uint32_t machine, State &state);
     /// Net by net from a pole to what holds: the coil of one of these armatures that is in, else the motor's terminal.
@@ -38,11 +44,12 @@ private:
     std::vector<std::string> path_to_pole(const State &state, std::uint32_t from, bool through_loads);
     /// What stands for an armature of the whole circuit here, or none.
     std::uint32_t armature(std::uint32_t whole) const;
+    void list_acts();
 
     const Context &context_;
     Reach reach_;
     Cone cone_;
-    Settler settler_;
+    std::optional<Settler> settler_;
     std::vector<Act> acts_;
     std::map<std::string, std::uint32_t> act_of_;
     std::uint32_t all_lost_ = none, all_back_ = none;

@@ -37,9 +37,10 @@ struct Variable {
         armature, ///< 0 out, 1 in
         timed,    ///< delayed contacts of a timer: 0 at rest, 1 acted
         memory,   ///< drive: run input seen open; stop relay: reset loop seen open
+        fault,    ///< 0 whole, 1 faulty
     };
     Kind kind;
-    std::uint32_t device; ///< index in Circuit::devices()
+    std::uint32_t device; ///< index in Circuit::devices(); none for a fault between nets
 };
 using State = std::basic_string<std::uint8_t>; ///< small ones need no allocation
 struct StateHash {
@@ -135,6 +136,12 @@ struct FuseSeen {
     double rating_a;
 };
 
+/// A fault that may happen, for good.
+struct FaultSeen {
+    std::uint32_t variable;
+    std::uint32_t frozen = none; ///< variable that then stays acted: of a welded contactor, of a jammed start button
+};
+
 /// Names by index, shared by a circuit and all parts cut out of it.
 class Names {
 public:
@@ -168,8 +175,16 @@ struct Compiled {
     std::vector<std::uint32_t> variable_of;                ///< per device: its main variable, or none
     std::vector<double> fuse_rating_a;                     ///< per variable; 0: not a fuse
     std::vector<std::vector<std::uint32_t>> unknown_links; ///< cones only: nets that something outside may join
+    std::vector<FaultSeen> faults;                         ///< cones only: what may break
 
     State cold() const { return State(variables.size(), 0); }
+    /// A fault that happened keeps this variable from moving.
+    bool frozen(std::uint32_t variable, const State &state) const {
+        for (const FaultSeen &fault : faults)
+            if (fault.frozen == variable && state[fault.variable] != 0)
+                return true;
+        return false;
+    }
 };
 
 Compiled compile(const Circuit &circuit);

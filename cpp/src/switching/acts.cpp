@@ -112,6 +112,9 @@ std::vector<Act> possible_acts(const Compiled &circuit, const std::vector<ActorI
         case Variable::Kind::timed:
             put(ActKind::elapse, v, 0, {}, "elapse " + name);
             break;
+        case Variable::Kind::fault:
+            put(ActKind::fail, v, 0, {1}, name);
+            break;
         case Variable::Kind::armature:
         case Variable::Kind::memory:
             break;
@@ -146,7 +149,20 @@ bool supply_healthy(const Compiled &circuit, const State &state) {
     return true;
 }
 
+bool takes_one_pole(const Act &act, const Compiled &circuit) {
+    return act.kind == ActKind::lose && act.variable != none &&
+           std::any_of(circuit.sources.begin(), circuit.sources.end(), [&](const Source &source) {
+               return source.variable == act.variable && act.to.front() != lost_mask(source);
+           });
+}
+
 bool allowed(const Act &act, const Compiled &circuit, const State &state) {
+    for (const FaultSeen &fault : circuit.faults) {
+        if (act.variable == fault.variable && fault.frozen != none && state[fault.frozen] == 0)
+            return false; // only what is actuated stays so
+        if (act.variable != none && act.variable == fault.frozen && state[fault.variable] != 0)
+            return false;
+    }
     if (act.kind == ActKind::lose || act.kind == ActKind::blow)
         return supply_healthy(circuit, state);
     if (act.variable == none) { // all sources back

@@ -19,7 +19,8 @@ enum class ActKind : std::uint8_t {
     reset,
     blow,
     replace,
-    elapse
+    elapse,
+    fail ///< a fault happens
 };
 
 /// Something a person or the world can do to one device.
@@ -46,6 +47,8 @@ ActorInfo actor_info(const Compiled &circuit, std::uint32_t variable, const Devi
 /// Every act the variables of a circuit allow. At most one thing is taken away at a time: a source, one of its
 /// line poles, all sources, or a fuse.
 std::vector<Act> possible_acts(const Compiled &circuit, const std::vector<ActorInfo> &actors);
+/// It takes one line pole of a source away, and leaves others.
+bool takes_one_pole(const Act &act, const Compiled &circuit);
 bool allowed(const Act &act, const Compiled &circuit, const State &state);
 /// The settled states after an act, from one settled state.
 Settled perform(Settler &settler, const State &state, const Act &act);

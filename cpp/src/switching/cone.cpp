@@ -121,8 +121,9 @@ namespace {
 class Cutter {
 public:
     Cutter(const Circuit &circuit, const Compiled &full, const Relevance &relevance, const Reach &reach,
-           Simplify simplify)
-        : circuit_(circuit), full_(full), relevance_(relevance), reach_(reach), simplify_(simplify) {}
+           Simplify simplify, const std::vector<std::uint32_t> &standing)
+        : circuit_(circuit), full_(full), relevance_(relevance), reach_(reach), simplify_(simplify),
+          standing_(standing) {}
 
     Cone cut() {
         cone_.net_of.assign(full_.net_count, none);
@@ -402,6 +403,10 @@ private:
         for (const Switch &one : cone_.circuit.switches) {
             if (one.variable == none || cone_.circuit.variables[one.variable].kind != Variable::Kind::fuse)
                 continue;
+            if (!standing_.empty()) { // a fault may short any of them
+                blowing.insert(one.variable);
+                continue;
+            }
             const Set here = poles_behind(one.a, one.variable, at, poles);
             if (here.empty())
                 continue;
@@ -431,6 +436,8 @@ private:
                 fixed[at] = 1;
         };
         fix(out.earth);
+        for (const std::uint32_t at : standing_)
+            fix(net(at));
         for (const Impedance &one : out.impedances) {
             fix(one.a);
             fix(one.b);
@@ -521,6 +528,7 @@ private:
     const Relevance &relevance_;
     const Reach &reach_;
     Simplify simplify_;
+    const std::vector<std::uint32_t> &standing_;
     std::map<std::uint32_t, std::uint8_t> net_in_;
     Set sources_;
     std::vector<std::vector<std::uint32_t>> links_;
@@ -531,8 +539,8 @@ private:
 } // namespace
 
 Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
-              Simplify simplify) {
-    return Cutter(circuit, compiled, relevance, reach, simplify).cut();
+              Simplify simplify, const std::vector<std::uint32_t> &standing) {
+    return Cutter(circuit, compiled, relevance, reach, simplify, standing).cut();
 }
 
 } // namespace stopspan

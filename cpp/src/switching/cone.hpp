@@ -43,7 +43,8 @@ enum class Simplify {
 };
 
 /// Cuts the reach out of the circuit. What hangs outside on its nets becomes an unknown link between them.
+/// @param standing  nets that stay what they are in a row, for a fault to be put in there
 Cone cut_cone(const Circuit &circuit, const Compiled &compiled, const Relevance &relevance, const Reach &reach,
-              Simplify simplify = Simplify::and_rows);
+              Simplify simplify = Simplify::and_rows, const std::vector<std::uint32_t> &standing = {});
 
 } // namespace stopspan

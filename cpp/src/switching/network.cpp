@@ -469,6 +469,11 @@ Reading Network::between(std::uint32_t a, std::uint32_t b) {
     return reading;
 }
 
+Volts Network::across(std::uint32_t a, std::uint32_t b) {
+    const Place at_a = place(root(a)), at_b = place(root(b));
+    return at_a.group == at_b.group ? at_a.offset - at_b.offset : value(a, usual_scale) - value(b, usual_scale);
+}
+
 RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
     const Armature &armature = circuit_.armatures[index];
     const std::uint32_t a = tripping_coil ? armature.e1 : armature.a1, b = tripping_coil ? armature.e2 : armature.a2;

@@ -37,6 +37,8 @@ public:
     /// Potential to earth of a net that stands on a pole (or earth) through ideal conductors.
     std::optional<Volts> pole_potential(std::uint32_t net) const;
     Reading between(std::uint32_t a, std::uint32_t b);
+    /// Voltage across a coil, its alternating and its direct part.
+    Volts across(std::uint32_t a, std::uint32_t b);
     RatioRange coil_ratio(std::uint32_t armature, bool tripping_coil = false);
     /// Piece of the circuit at no fixed potential that the coil takes its current through, shared with all else in it;
     /// none when contacts alone decide.

@@ -120,7 +120,7 @@ Settler::Pending Settler::pending(State &state) {
             break;
         }
         }
-        if (wish == Pull::no)
+        if (wish == Pull::no || circuit_.frozen(armature.variable, state))
             continue;
         if (!in && armature.interlocked != none && state[circuit_.armatures[armature.interlocked].variable] != 0)
             continue; // held off by its mechanical interlock

@@ -63,6 +63,9 @@ Structure::Structure(const Compiled &circuit)
 }
 
 void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
+    for (const auto &[fixed, unused] : supposed_)
+        if (fixed == variable)
+            return;
     positions_[variable] = positions;
     changed_.push_back(variable);
 }
@@ -77,6 +80,26 @@ void Structure::forget() {
     changed_.clear();
     lost_.clear();
     cut_.clear();
+}
+
+void Structure::suppose(std::uint32_t variable, std::uint8_t positions) {
+    positions_[variable] = positions;
+    supposed_.emplace_back(variable, positions);
+}
+
+void Structure::suppose_joined(std::uint32_t a, std::uint32_t b) {
+    joined_.emplace_back(a, b);
+    behind_lost_.clear();
+    nothing_between_with_.clear();
+}
+
+void Structure::suppose_nothing() {
+    for (const auto &[variable, unused] : supposed_)
+        positions_[variable] = free;
+    supposed_.clear();
+    joined_.clear();
+    behind_lost_.clear();
+    nothing_between_with_.clear();
 }
 
 bool Structure::lost(std::uint32_t pole) const {
@@ -114,11 +137,15 @@ const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
             }
         if (stands)
             continue;
-        for (std::uint32_t e = first_[queue[k]]; e < first_[queue[k] + 1]; ++e)
-            if (!reached[edges_[e].to]) {
-                reached[edges_[e].to] = 1;
-                queue.push_back(edges_[e].to);
+        const auto arrive = [&](std::uint32_t net) {
+            if (!reached[net]) {
+                reached[net] = 1;
+                queue.push_back(net);
             }
+        };
+        for (std::uint32_t e = first_[queue[k]]; e < first_[queue[k] + 1]; ++e)
+            arrive(edges_[e].to);
+        across_faults(queue[k], arrive);
     }
     return seen;
 }
@@ -152,6 +179,7 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
         }
         if (!poles_at_[net].empty())
             continue; // a stiff potential: nothing comes through it
+        across_faults(net, push);
         for (std::uint32_t e = first_[net]; e < first_[net + 1]; ++e) {
             const Edge &edge = edges_[e];
             if (!edge.conductor) {
@@ -193,15 +221,19 @@ bool Structure::can_join(std::uint32_t a, std::uint32_t b) {
     ++round_;
     queue_.assign(1, a);
     mark_[a] = round_;
-    for (std::size_t k = 0; k < queue_.size(); ++k)
+    const auto arrive = [&](std::uint32_t net) {
+        if (mark_[net] != round_) {
+            mark_[net] = round_;
+            queue_.push_back(net);
+        }
+    };
+    for (std::size_t k = 0; k < queue_.size() && mark_[b] != round_; ++k) {
+        across_faults(queue_[k], arrive);
         for (std::uint32_t e = first_[queue_[k]]; e < first_[queue_[k] + 1]; ++e)
-            if (const Edge &edge = edges_[e]; edge.conductor && !open(edge) && mark_[edge.to] != round_) {
-                if (edge.to == b)
-                    return true;
-                mark_[edge.to] = round_;
-                queue_.push_back(edge.to);
-            }
-    return false;
+            if (const Edge &edge = edges_[e]; edge.conductor && !open(edge))
+                arrive(edge.to);
+    }
+    return mark_[b] == round_;
 }
 
 bool Structure::coil_dead(std::uint32_t index) {
@@ -259,7 +291,7 @@ void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
 void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
     std::vector<std::uint32_t> in, still;
     for (const std::uint32_t index : candidates)
-        if (positions_[circuit_.armatures[index].variable] != rest)
+        if (positions_[circuit_.armatures[index].variable] == free) // one supposed to be welded never falls
             in.push_back(index);
     const auto fall = [&](const Armature &armature) {
         assume(armature.variable, rest);

@@ -24,6 +24,13 @@ public:
     void assume_cut(std::uint32_t net) { cut_.push_back(net); }
     void forget();
 
+    /// Supposes a fault, which forget() leaves: a variable that stays in one of these positions whatever is assumed.
+    void suppose(std::uint32_t variable, std::uint8_t positions);
+    /// Supposes that two nets touch.
+    void suppose_joined(std::uint32_t a, std::uint32_t b);
+    /// @pre nothing is assumed
+    void suppose_nothing();
+
     /// Lets every armature of `candidates` that can have no coil voltage be out, again and again.
     void let_fall(const std::vector<std::uint32_t> &candidates);
     /// Nothing can drive a current from one of these nets through a load to the other.
@@ -80,6 +87,12 @@ private:
     void meet(Seen &seen, std::uint32_t pole) const;
     /// The last search went all the way round this net, and not only up to it.
     bool searched(std::uint32_t net) const { return mark_[net] == round_ && poles_at_[net].empty(); }
+    /// Calls with each net that a supposed fault joins to this one.
+    template <class Arrive> void across_faults(std::uint32_t net, Arrive &&arrive) const {
+        for (const auto &[a, b] : joined_)
+            if (a == net || b == net)
+                arrive(a == net ? b : a);
+    }
     Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
 
     const Compiled &circuit_;
@@ -91,6 +104,8 @@ private:
     std::vector<std::uint8_t> live_pole_; // per pole number
     std::vector<std::uint8_t> positions_;
     std::vector<std::uint32_t> changed_;
+    std::vector<std::pair<std::uint32_t, std::uint8_t>> supposed_;
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> joined_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
     std::map<std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>, Seen> behind_lost_;
     std::vector<std::uint32_t> cut_;

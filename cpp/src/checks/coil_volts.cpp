@@ -1,0 +1,248 @@
+#include "checks/machine_check.hpp"
+
+#include "base/number_text.hpp"
+#include "base/words.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stopspan {
+namespace {
+
+const std::string rule = "coil-volts";
+
+// IEC 60947-4-1:2018 8.2.1.2: operates from 0.85 to 1.10 of rated voltage, drops out below 0.20 (AC), 0.10 (DC).
+// A coil that is out may pull in from 0.60: assumption.
+constexpr double pulls_in = 0.85, most = 1.10, may_pull_in = 0.60, drops_ac = 0.20, drops_dc = 0.10;
+constexpr double tolerance = 1e-6;
+
+class CoilDecision {
+public:
+    CoilDecision(Tools &tools, std::uint32_t armature, bool tripping, Decided &decided)
+        : tools_(tools), context_(tools.context), index_(armature), coil_(context_.compiled.armatures[armature]),
+          tripping_(tripping), a_(tripping ? coil_.e1 : coil_.a1), b_(tripping ? coil_.e2 : coil_.a2),
+          decided_(decided), name_(context_.compiled.device_names[coil_.device]) {}
+
+    void decide() {
+        const Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
+        const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
+        const bool proven = !shares_current(context_, reach) && plainly_right(reach);
+        if (!proven && !search(reach, false)) {
+            worst_ = {};
+            search(reach_of(context_.compiled, context_.relevance, seeds, Extent::everything), true);
+        }
+        report();
+    }
+
+private:
+    struct Worst {
+        Status status = Status::note;
+        std::string text;
+        std::vector<std::string> acts;
+        std::string ends_in;
+    };
+
+    static std::string percent(double ratio) { return format_fixed(ratio * 100, 0) + " %"; }
+
+    void keep(Status status, const std::string &text, const std::string &ends_in, std::vector<std::string> acts) {
+        if (severity(status) > severity(worst_.status))
+            worst_ = {status, text, std::move(acts), ends_in};
+    }
+
+    // Where nothing but contacts stands between a coil and its poles it has the source's voltage, or none.
+    bool plainly_right(const Reach &reach) {
+        const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
+        Network network(cone.circuit);
+        State cold = cone.circuit.cold();
+        network.evaluate(cold);
+        std::vector<Volts> at_a = poles(cone, network, cone.net_of[a_]), at_b = poles(cone, network, cone.net_of[b_]);
+        for (const Volts &a : at_a)
+            for (const Volts &b : at_b)
+                if (const Volts across = a - b; across.rms() > tolerance)
+                    judge_fed(across, across.rms() / coil_.rated_v, across.rms() / coil_.rated_v, {});
+        return std::exchange(worst_, {}).status == Status::note;
+    }
+
+    // Potentials of the poles that contacts, all closed, join to a net.
+    static std::vector<Volts> poles(const Cone &cone, const Network &network, std::uint32_t start) {
+        std::vector<Volts> found;
+        std::set<std::uint32_t> pole_nets{cone.circuit.earth}, seen{start};
+        for (const Source &source : cone.circuit.sources)
+            for (const Source::Pole &pole : source.poles)
+                pole_nets.insert(pole.net);
+        std::vector<std::uint32_t> queue{start};
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            if (pole_nets.contains(queue[k])) {
+                if (const auto volts = network.pole_potential(queue[k]))
+                    found.push_back(*volts);
+                continue;
+            }
+            for (const Switch &contact : cone.circuit.switches)
+                if (contact.closed_at != 0 && (contact.a == queue[k] || contact.b == queue[k]))
+                    if (const std::uint32_t far = contact.a == queue[k] ? contact.b : contact.a; seen.insert(far).second)
+                        queue.push_back(far);
+        }
+        return found;
+    }
+
+    // A coil that is meant to pull in, or to stay in.
+    void judge_fed(Volts across, double low, double high, const std::vector<std::string> &acts) {
+        const double part = coil_.dc_coil ? std::abs(across.ac) : std::abs(across.dc);
+        if (part > 0.1 * across.rms())
+            keep(Status::fails,
+                 "The coil of " + name_ + ", for " + (coil_.dc_coil ? "direct" : "alternating") + " current, is fed with " +
+                     (coil_.dc_coil ? "alternating" : "direct") + " current.",
+                 name_ + " on the wrong kind of current", acts);
+        if (high > most + tolerance)
+            keep(low > most + tolerance ? Status::fails : Status::maybe,
+                 "The coil of " + name_ + " gets " + percent(high) + " of its rated voltage; it may have 110 %.",
+                 name_ + " at " + percent(high), acts);
+        if (low < pulls_in - tolerance)
+            keep(high < pulls_in - tolerance ? Status::fails : Status::maybe,
+                 "The coil of " + name_ + " gets " + percent(low) +
+                     " of its rated voltage to pull in; below 85 % it need not, and chatters.",
+                 name_ + " at " + percent(low), acts);
+    }
+
+    // @returns false when what it found depends on what is outside the part
+    bool search(const Reach &reach, bool whole) {
+        const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
+        const auto inside = std::find(reach.armatures.begin(), reach.armatures.end(), index_);
+        const auto here = static_cast<std::uint32_t>(inside - reach.armatures.begin());
+        const Armature &coil = cone.circuit.armatures[here];
+        const std::uint32_t a = tripping_ ? coil.e1 : coil.a1, b = tripping_ ? coil.e2 : coil.a2;
+        Exploration exploration(cone);
+        // A line that is lost or a fuse that blows takes volts away: nothing to judge a coil by.
+        exploration.only([&](const Act &act) {
+            return act.kind != ActKind::blow && act.kind != ActKind::lose;
+        });
+        Network &network = exploration.settler().network();
+        bool unknown = false;
+        std::vector<std::uint8_t> seen;
+        const auto look = [&](std::uint32_t node) {
+            if (seen.size() <= node)
+                seen.resize(exploration.nodes().size(), 0);
+            if (std::exchange(seen[node], std::uint8_t{1}))
+                return;
+            State state = exploration.nodes()[node].state;
+            network.evaluate(state);
+            const RatioRange ratio = network.coil_ratio(here, tripping_);
+            if (ratio.unknown) {
+                unknown = true;
+                return;
+            }
+            if (ratio.high < drops_dc)
+                return;
+            const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, state, a, b);
+            if (meant && !(in && ratio.high <= most)) // once in, the loop has less to carry
+                judge_fed(network.across(a, b), in ? 1 : ratio.low, ratio.high, exploration.acts_to(node));
+            const double leaves = coil.kind != Armature::Kind::coil || !in ? may_pull_in
+                                  : coil_.dc_coil                          ? drops_dc
+                                                                           : drops_ac;
+            if (!meant && ratio.high >= leaves - tolerance)
+                keep(ratio.low >= leaves - tolerance ? Status::fails : Status::maybe,
+                     "The coil of " + name_ + " keeps " + percent(ratio.high) +
+                         " of its rated voltage when its circuit is open" +
+                         (in ? ": it need not drop out." : ": it may pull in."),
+                     name_ + " at " + percent(ratio.high), exploration.acts_to(node));
+        };
+        const bool complete = exploration.run(context_.options.state_budget, [&](const Exploration::Transition &t) {
+            look(t.from);
+            std::for_each(t.to.begin(), t.to.end(), look);
+        });
+        if (!whole && (unknown || !complete))
+            return false;
+        if (!complete && worst_.status == Status::note)
+            worst_ = {Status::undecided,
+                      "Not decided which voltage the coil of " + name_ + " gets within " +
+                          std::to_string(context_.options.state_budget) + " states.",
+                      {},
+                      {}};
+        return true;
+    }
+
+    // Closed contacts, and the resistance of the loop, lead from its ends to two different poles.
+    bool fed_by_the_loop(const Cone &cone, const State &state, std::uint32_t a, std::uint32_t b) const {
+        const Compiled &part = cone.circuit;
+        std::vector<std::uint32_t> parent(part.net_count);
+        for (std::uint32_t net = 0; net < part.net_count; ++net)
+            parent[net] = net;
+        const auto root = [&](std::uint32_t net) {
+            while (parent[net] != net)
+                net = parent[net] = parent[parent[net]];
+            return net;
+        };
+        std::vector<std::uint8_t> pole(part.net_count, 0);
+        for (const Source &source : part.sources)
+            for (std::size_t p = 0; p < source.poles.size(); ++p)
+                pole[source.poles[p].net] = (state[source.variable] >> p & 1) == 0;
+        const auto join = [&](std::uint32_t one, std::uint32_t other) {
+            if (!pole[one] && !pole[other]) // nothing comes through a pole
+                parent[root(one)] = root(other);
+        };
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> ways;
+        for (const Switch &contact : part.switches)
+            if (contact.closed(state))
+                ways.emplace_back(contact.a, contact.b);
+        for (const Impedance &one : part.impedances)
+            if (const DeviceKind kind = context_.circuit.devices()[one.device].kind;
+                kind == DeviceKind::resistor || kind == DeviceKind::cable)
+                ways.emplace_back(one.a, one.b);
+        for (const auto &[one, other] : ways)
+            join(one, other);
+        const auto poles_of = [&](std::uint32_t net) {
+            std::set<std::uint32_t> found;
+            if (pole[net])
+                return std::set{net};
+            for (const auto &[one, other] : ways)
+                for (const auto &[at, far] : {std::pair{one, other}, {other, one}})
+                    if (pole[far] && !pole[at] && root(at) == root(net))
+                        found.insert(far);
+            return found;
+        };
+        const auto at_a = poles_of(a), at_b = poles_of(b);
+        return !at_a.empty() && !at_b.empty() && (at_a.size() > 1 || at_b.size() > 1 || at_a != at_b);
+    }
+
+    void report() {
+        if (worst_.status == Status::note) {
+            decided_.count(rule, "holds");
+            return;
+        }
+        decided_.add({.rule = rule,
+                      .status = worst_.status,
+                      .subjects = {name_},
+                      .text = worst_.text,
+                      .witness = {worst_.acts, {}, worst_.ends_in},
+                      .repair = {},
+                      .source = source_of(rule)});
+    }
+
+    Tools &tools_;
+    const Context &context_;
+    std::uint32_t index_;
+    const Armature &coil_;
+    bool tripping_;
+    std::uint32_t a_, b_;
+    Decided &decided_;
+    std::string name_;
+    Worst worst_;
+};
+
+} // namespace
+
+// Every coil gets what it needs to pull in over its real loop and loses what holds it when its circuit opens.
+Decided decide_coil_volts(Tools &tools) {
+    Decided decided;
+    const auto &armatures = tools.context.compiled.armatures;
+    for (std::uint32_t i = 0; i < armatures.size(); ++i) {
+        if (armatures[i].kind == Armature::Kind::monitor || armatures[i].rated_v <= 0)
+            continue;
+        CoilDecision(tools, i, false, decided).decide();
+        if (armatures[i].e1 != none)
+            CoilDecision(tools, i, true, decided).decide();
+    }
+    return decided;
+}
+
+} // namespace stopspan

@@ -1,0 +1,350 @@
+#include "checks/fault_effects.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+#include <optional>
+
+namespace stopspan {
+namespace {
+
+// What a fault can take away: a stop, a trip, the certainty that nothing starts by itself.
+bool can_be_lost(const std::string &rule) {
+    return rule == "stop-cuts" || rule == "stop-beats-start" || rule == "overload-cuts" || is_start_rule(rule);
+}
+
+bool counts(Status status) {
+    return status == Status::fails || status == Status::maybe;
+}
+
+// How a fault shows by itself, from all it was seen to do.
+class Noticing {
+public:
+    explicit Noticing(MachineSearch &search) : search_(search) {}
+
+    void see(const Exploration::Transition &t) {
+        const Act &act = search_.act(t);
+        const Compiled &circuit = search_.cone().circuit;
+        const State &from = search_.state(t.from);
+        const bool happens = act.kind == ActKind::fail;
+        if (!happens && std::none_of(circuit.faults.begin(), circuit.faults.end(),
+                                     [&](const FaultSeen &fault) { return from[fault.variable] != 0; }))
+            return;
+        const bool ran = search_.glimpse(t.from).runs == Tri::on;
+        bool all_off = true, all_on = true, all_blow = true;
+        for (const std::uint32_t end : t.to) {
+            const Tri now = search_.glimpse(end).runs;
+            all_off &= now == Tri::off;
+            all_on &= now == Tri::on;
+            bool blows = false;
+            for (std::uint32_t v = 0; v < from.size(); ++v)
+                if (circuit.variables[v].kind == Variable::Kind::fuse && from[v] == 0 && search_.state(end)[v] != 0) {
+                    blows = true;
+                    blown_.insert(search_.cone().actors[v].designation);
+                }
+            all_blow &= blows;
+        }
+        if (!happens) {
+            starts_again_ |= search_.glimpse(t.from).runs == Tri::off && !all_off;
+            return;
+        }
+        if (!supply_healthy(circuit, from))
+            return;
+        if (ran) {
+            ++while_running_;
+            stops_ += all_off;
+            blows_ += all_blow;
+        } else if (search_.glimpse(t.from).runs == Tri::off) {
+            starts_ |= all_on;
+        }
+    }
+
+    std::string text() const {
+        const std::string &machine = search_.machine().name;
+        if (while_running_ > 0 && blows_ == while_running_)
+            return (blown_.size() == 1 ? "fuse " : "fuses ") + listed(std::vector(blown_.begin(), blown_.end())) +
+                   (blown_.size() == 1 ? " blows" : " blow");
+        if (starts_)
+            return machine + " starts as soon as nothing holds it off";
+        if (!starts_again_)
+            return machine + " does not start any more";
+        if (while_running_ > 0 && stops_ == while_running_)
+            return machine + " stops";
+        return {};
+    }
+
+private:
+    MachineSearch &search_;
+    std::set<std::string> blown_;
+    std::size_t while_running_ = 0, stops_ = 0, blows_ = 0;
+    bool starts_ = false, starts_again_ = false;
+};
+
+} // namespace
+
+FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
+    : tools_(tools), context_(tools.context), machines_(machines), healthy_(machines.size()) {}
+
+FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine) {
+    Open open;
+    const auto test = [&](std::uint32_t variable, std::vector<std::uint32_t> &list) {
+        if (!proves_cut(tools_.structure, machine, variable))
+            list.push_back(variable);
+    };
+    for (const auto &[stop, asked] : machine.asked)
+        if (asked == Asked::cut)
+            test(context_.stops[stop].variable, open.stops);
+    for (const std::uint32_t overload : machine.overloads)
+        test(overload, open.trips);
+    open.start = !proves_no_start(tools_.structure, context_, machine);
+    return open;
+}
+
+FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
+    Healthy &one = healthy_[index];
+    if (std::exchange(one.known, true))
+        return one;
+    const MachineSeen &machine = machines_[index];
+    one.proven = not_proven(machine).nothing();
+    MachineSearch search(context_, machine, false);
+    if (one.proven) // only how it comes to run is to be found
+        search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
+            return kind == Variable::Kind::timed || (kind == Variable::Kind::actuator && actor.role != Role::stop);
+        });
+    const bool complete = search.run(context_.options.state_budget);
+    if (!one.proven) {
+        one.complete = complete;
+        WitnessRun &whole = tools_.witness_run(machine.seeds);
+        for (const auto &[key, fact] : search.facts()) { // what only a part seems to do hides no loss
+            const WitnessRun::Result end = whole.run(fact.acts);
+            const State *unused = nullptr;
+            if (counts(fact.status) && confirmed(fact, key.first, machine, whole, end, &unused))
+                one.failing.emplace(key, fact);
+        }
+        for (const auto &[stop, asked] : machine.asked)
+            if (asked == Asked::cut && !search.reaches(context_.stops[stop].variable))
+                one.failing[{"stop-cuts", context_.stops[stop].name}] = {Status::fails, {}, {}, {}, 0, true};
+    }
+    one.runs = search.ways_to_run();
+    if (one.runs.empty())
+        one.held_run = search.shortest_run(Tri::on, true).value_or(FaultTrial::Acts{});
+    return one;
+}
+
+// A stop, or a trip, that does nothing any more: the machine goes on as before.
+void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
+    const std::uint32_t variable = context_.compiled.variable_of[one.fault.device];
+    const Variable::Kind kind = context_.compiled.variables[variable].kind;
+    const std::string &name = context_.name(variable);
+    for (const std::uint32_t index : one.machines) {
+        const MachineSeen &machine = machines_[index];
+        const Healthy &before = healthy(index);
+        const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
+        const FaultTrial::Acts &run = held ? before.held_run : before.runs.front();
+        const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
+        if (run.empty() || before.failing.contains({rule, name}))
+            continue;
+        Fact fact{Status::fails, run, machine.name + " runs", {}, 0, true};
+        fact.acts.push_back(one.fault.text);
+        fact.acts.push_back(act_text(context_.actors[variable], kind, true));
+        effect.losses.push_back({index, rule, name, std::move(fact), {}});
+    }
+}
+
+void FaultJudge::search(const Fault &fault, const MachineSeen &machine, FaultEffect &effect) {
+    const Healthy &before = healthy(machine.index);
+    const auto lost = [&](const Facts::value_type &seen) {
+        const auto &[key, fact] = seen;
+        return can_be_lost(key.first) && counts(fact.status) && !before.failing.contains(key);
+    };
+    std::optional<WitnessRun> whole;
+    for (const bool everything : {false, true}) {
+        MachineSearch search(context_, machine, everything, &fault);
+        // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
+        search.only([&](const Act &act, Variable::Kind, const ActorInfo &) {
+            return act.kind != ActKind::blow && !takes_one_pole(act, search.cone().circuit);
+        });
+        Noticing noticing(search);
+        search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
+        const bool complete = search.run(context_.options.state_budget);
+        std::vector<Loss> found;
+        bool all_confirmed = true;
+        for (const Facts::value_type &seen : search.facts()) {
+            if (!lost(seen))
+                continue;
+            if (!whole)
+                whole.emplace(context_,
+                              reach_of(context_.compiled, context_.relevance, machine.seeds, Extent::everything),
+                              &fault);
+            const auto &[key, fact] = seen;
+            const WitnessRun::Result end = whole->run(fact.acts);
+            const State *failing = nullptr;
+            if (!confirmed(fact, key.first, machine, *whole, end, &failing)) {
+                all_confirmed = false;
+                continue;
+            }
+            Fact told = fact;
+            if (fact.status == Status::fails && shown(fact, key.first, machine, *whole) != Shown::in_all)
+                told.status = Status::maybe;
+            found.push_back({machine.index, key.first, key.second, std::move(told),
+                             failing ? whole->holding_path(*failing, machine.power_armatures, machine.seeds.power[0])
+                                     : std::vector<std::string>{}});
+        }
+        const bool sure = complete && before.complete;
+        if (!everything && !search.exact() && (!all_confirmed || !sure))
+            continue;
+        if (!sure && found.empty())
+            effect.undecided.push_back(machine.index);
+        if (!found.empty() && effect.noticed.empty())
+            effect.noticed = noticing.text();
+        std::move(found.begin(), found.end(), std::back_inserter(effect.losses));
+        return;
+    }
+}
+
+const Loss &worst_of(const FaultEffect &effect) {
+    const auto rank = [](const Loss &loss) { // what is lost for sure first, then stops ahead of starts and trips
+        return std::pair{-severity(loss.fact.status), loss.rule == "stop-cuts"          ? 0
+                                                      : loss.rule == "stop-beats-start" ? 1
+                                                      : loss.rule == "overload-cuts"    ? 3
+                                                                                        : 2};
+    };
+    return *std::min_element(effect.losses.begin(), effect.losses.end(),
+                             [&](const Loss &a, const Loss &b) { return rank(a) < rank(b); });
+}
+
+std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const {
+    std::vector<std::string> names;
+    for (const std::uint32_t index : machines)
+        names.push_back(machines_[index].name);
+    return listed(names);
+}
+
+std::string FaultJudge::consequences(const FaultEffect &effect) const {
+    // Machines of which the same is lost in the same way are told together.
+    struct Lost {
+        std::set<std::string> stops, trips;
+        bool starts = false, surely = true;
+        auto operator<=>(const Lost &) const = default;
+    };
+    std::map<std::uint32_t, Lost> per_machine;
+    for (const Loss &loss : effect.losses) {
+        Lost &lost = per_machine[loss.machine];
+        lost.surely &= loss.fact.status == Status::fails;
+        if (is_start_rule(loss.rule))
+            lost.starts = true;
+        else
+            (loss.rule == "overload-cuts" ? lost.trips : lost.stops).insert(loss.subject);
+    }
+    std::map<Lost, std::vector<std::uint32_t>> alike;
+    for (const auto &[machine, lost] : per_machine)
+        alike[lost].push_back(machine);
+    std::string text;
+    for (const auto &[lost, those] : alike) {
+        const bool one = those.size() == 1;
+        const std::string no_longer = !lost.surely ? " may no longer be" : one ? " is no longer" : " are no longer";
+        std::string said;
+        const auto add = [&](const std::string &what) { said += (said.empty() ? names(those) : ", and") + what; };
+        if (!lost.stops.empty())
+            add(no_longer + " stopped by " + listed(lost.stops));
+        if (!lost.trips.empty())
+            add(no_longer + " stopped by the trip of " + listed(lost.trips));
+        if (lost.starts)
+            add((!lost.surely ? " may start" : one ? " starts" : " start") + std::string(" with no start given"));
+        text += (text.empty() ? "" : "; ") + said;
+    }
+    return text;
+}
+
+std::vector<std::string> FaultJudge::subjects(const Fault &fault, const FaultEffect &effect) const {
+    std::vector<std::string> all;
+    const auto put = [&](const std::string &name) {
+        if (std::find(all.begin(), all.end(), name) == all.end())
+            all.push_back(name);
+    };
+    if (fault.device != none)
+        put(context_.compiled.device_names[fault.device]);
+    else
+        for (const std::uint32_t net : {fault.a, fault.b})
+            if (net != none)
+                put(context_.compiled.net_names[net]);
+    for (const Loss &loss : effect.losses)
+        if (!is_start_rule(loss.rule))
+            put(loss.subject);
+    for (const Loss &loss : effect.losses)
+        put(machines_[loss.machine].name);
+    for (const std::uint32_t index : effect.undecided)
+        put(machines_[index].name);
+    return all;
+}
+
+FaultEffect FaultJudge::effect_of(const FaultCase &one) {
+    FaultEffect effect;
+    const Fault &fault = one.fault;
+    const bool stop = fault.device != none && context_.compiled.variable_of[fault.device] != none &&
+                      context_.stop_of[context_.compiled.variable_of[fault.device]] != none;
+    if (fault.kind == Fault::Kind::detach || fault.kind == Fault::Kind::blind ||
+        (fault.kind == Fault::Kind::jam && stop)) {
+        act_taken_away(one, effect);
+        return effect;
+    }
+    for (const std::uint32_t index : one.machines)
+        judge(fault, machines_[index], effect);
+    return effect;
+}
+
+void FaultJudge::judge(const Fault &fault, const MachineSeen &machine, FaultEffect &effect) {
+    Healthy &before = healthy(machine.index);
+    if (fault.kind == Fault::Kind::broken) {
+        // A wire less gives no coil a way to a source that it did not have.
+        if (!before.proven)
+            search(fault, machine, effect);
+        return;
+    }
+    Structure &structure = tools_.structure;
+    switch (fault.kind) {
+    case Fault::Kind::earth:
+        structure.suppose_joined(fault.a, context_.compiled.earth);
+        break;
+    case Fault::Kind::bridge:
+        structure.suppose_joined(fault.a, fault.b);
+        break;
+    default:
+        structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
+        break;
+    }
+    const Open open = not_proven(machine);
+    structure.suppose_nothing();
+    if (!open.nothing() && !shown(fault, machine, open, effect))
+        search(fault, machine, effect);
+}
+
+bool FaultJudge::shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect) {
+    Healthy &before = healthy(machine.index);
+    if (!before.trial)
+        before.trial = std::make_unique<FaultTrial>(context_, machine, before.runs);
+    FaultTrial &trial = *before.trial;
+    if (fault.kind == Fault::Kind::jam || !trial.put(fault))
+        return false;
+    std::vector<Loss> found;
+    const auto test = [&](const std::string &rule, const std::string &subject, std::optional<Fact> seen) {
+        if (seen)
+            found.push_back({machine.index, rule, subject, std::move(*seen), {}});
+        return seen.has_value();
+    };
+    for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
+        for (const std::uint32_t variable : *variables)
+            if (!before.failing.contains({rule, context_.name(variable)}) &&
+                !test(rule, context_.name(variable), trial.outlives(variable)))
+                return false;
+    const bool starts_anyway = std::any_of(before.failing.begin(), before.failing.end(),
+                                           [](const auto &seen) { return is_start_rule(seen.first.first); });
+    if (open.start && (starts_anyway || !test("own-start", fault.text, trial.starts())))
+        return false;
+    if (!found.empty() && effect.noticed.empty())
+        effect.noticed = trial.noticed();
+    std::move(found.begin(), found.end(), std::back_inserter(effect.losses));
+    return true;
+}
+
+} // namespace stopspan

@@ -1,0 +1,78 @@
+#pragma once
+
+#include "checks/fault_trial.hpp"
+#include "checks/machine_check.hpp"
+
+namespace stopspan {
+
+/// A claim that holds in the healthy circuit and not with a fault.
+struct Loss {
+    std::uint32_t machine;
+    std::string rule, subject; ///< "stop-cuts", "ES1"
+    Fact fact;                 ///< its acts contain the fault
+    std::vector<std::string> path;
+};
+
+/// What one fault does.
+struct FaultEffect {
+    std::vector<Loss> losses;
+    std::vector<std::uint32_t> undecided; ///< machines for which the budget ran out
+    /// How it would be noticed without anybody needing the stop: "fuse F2 blows"; empty: not at all. Only worked out
+    /// where something is lost.
+    std::string noticed;
+};
+
+/// @pre something is lost
+const Loss &worst_of(const FaultEffect &effect);
+
+/// Finds what faults do, machine by machine: what the structure proves is untouched by most of them; the rest is
+/// searched with the fault as one more thing that may happen at any moment.
+class FaultJudge {
+public:
+    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines);
+    FaultEffect effect_of(const FaultCase &one);
+
+    const Context &context() const { return context_; }
+    const std::vector<MachineSeen> &machines() const { return machines_; }
+    /// "M1, M2"
+    std::string names(const std::vector<std::uint32_t> &machines) const;
+    /// "M1 is no longer stopped by ES1; M2 starts with no start given"
+    std::string consequences(const FaultEffect &effect) const;
+    /// What the fault is at, then the stops, overloads and machines it acts on.
+    std::vector<std::string> subjects(const Fault &fault, const FaultEffect &effect) const;
+
+private:
+    /// What holds without a fault.
+    struct Healthy {
+        bool known = false;
+        bool proven = false; ///< all of it by structure
+        Facts failing;       ///< what does not hold anyway
+        bool complete = true;
+        std::vector<FaultTrial::Acts> runs; ///< ways to run it, the shortest of each mode
+        FaultTrial::Acts held_run;          ///< where it runs only with a start held
+        std::unique_ptr<FaultTrial> trial;
+    };
+    /// What the structure does not prove of a machine.
+    struct Open {
+        std::vector<std::uint32_t> stops, trips; ///< variables
+        bool start = false;
+        bool nothing() const { return stops.empty() && trips.empty() && !start; }
+    };
+    Healthy &healthy(std::uint32_t machine);
+    Open not_proven(const MachineSeen &machine);
+    void act_taken_away(const FaultCase &one, FaultEffect &effect);
+    void judge(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
+    /// @returns false when not all of it shows
+    bool shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect);
+    void search(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
+
+    Tools &tools_;
+    const Context &context_;
+    const std::vector<MachineSeen> &machines_;
+    std::vector<Healthy> healthy_;
+};
+
+Decided decide_earth_faults(FaultJudge &judge);
+Decided decide_single_faults(FaultJudge &judge);
+
+} // namespace stopspan

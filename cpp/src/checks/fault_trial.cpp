@@ -1,0 +1,106 @@
+#include "checks/fault_trial.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+
+FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs)
+    : context_(context), machine_(machine), runs_(runs), run_(context, machine.reach) {}
+
+bool FaultTrial::put(const Fault &fault) {
+    fault_ = fault.text;
+    return run_.put(fault) && !runs_.empty();
+}
+
+FaultTrial::Seen FaultTrial::look(const WitnessRun::Result &result) {
+    bool on = true, off = true;
+    for (State state : result.states) {
+        Network &network = run_.settler().network();
+        network.evaluate(state);
+        const Tri now = observe_machine(run_.cone().circuit, machine_.index, state, network).runs;
+        on &= now == Tri::on;
+        off &= now == Tri::off;
+    }
+    return on ? Seen::on : off ? Seen::off : Seen::unsure;
+}
+
+FaultTrial::Acts FaultTrial::with(const Acts &before, const std::string &act) const {
+    Acts acts = before;
+    acts.push_back(act);
+    return acts;
+}
+
+std::string FaultTrial::press(std::uint32_t variable, bool on) const {
+    return act_text(context_.actors[variable], context_.compiled.variables[variable].kind, on);
+}
+
+std::optional<Fact> FaultTrial::fact(const Acts &acts) const {
+    return Fact{Status::fails, acts, machine_.name + " runs", {}, 0, true};
+}
+
+std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
+    const std::string acted = press(variable, true);
+    for (const Acts &run : runs_)
+        if (const Acts acts = with(with(run, fault_), acted); ends(acts, Seen::on))
+            return fact(acts);
+    for (const Acts &run : runs_) // it may keep from starting only what does not run yet
+        for (const Acts &first : {Acts{fault_, acted}, Acts{acted, fault_}}) {
+            Acts acts = first;
+            acts.insert(acts.end(), run.begin(), run.end());
+            if (ends(acts, Seen::on))
+                return fact(acts);
+        }
+    return std::nullopt;
+}
+
+std::optional<Fact> FaultTrial::starts() {
+    if (ends({fault_}, Seen::on))
+        return fact({fault_});
+    for (const Acts &run : runs_) {
+        const Acts faulty = with(run, fault_);
+        std::vector<std::pair<std::string, std::string>> ways; // off and on again
+        for (const std::uint32_t s : machine_.reach.sources) {
+            const std::string &source = context_.name(context_.compiled.sources[s].variable);
+            ways.emplace_back("lose " + source, "restore " + source);
+        }
+        for (const auto &[stop, asked] : machine_.asked)
+            if (asked == Asked::cut)
+                ways.emplace_back(press(context_.stops[stop].variable, true),
+                                  press(context_.stops[stop].variable, false));
+        for (const auto &[away, back] : ways)
+            if (ends(with(faulty, away), Seen::off))
+                if (const Acts acts = with(with(faulty, away), back); ends(acts, Seen::on))
+                    return fact(acts);
+    }
+    return std::nullopt;
+}
+
+std::string FaultTrial::noticed() {
+    if (ends({fault_}, Seen::on))
+        return machine_.name + " starts as soon as nothing holds it off";
+    const Acts running = with(runs_.front(), fault_);
+    const WitnessRun::Result after = run_.run(running);
+    const Compiled &part = run_.cone().circuit;
+    std::vector<std::string> blown;
+    for (std::uint32_t v = 0; v < part.variables.size(); ++v)
+        if (part.variables[v].kind == Variable::Kind::fuse &&
+            std::all_of(after.states.begin(), after.states.end(), [&](const State &state) { return state[v] != 0; }))
+            blown.push_back(run_.cone().actors[v].designation);
+    if (!blown.empty())
+        return (blown.size() == 1 ? "fuse " : "fuses ") + listed(blown) + (blown.size() == 1 ? " blows" : " blow");
+    const bool stops = look(after) == Seen::off;
+    Acts again = running;
+    if (!stops)
+        for (const char *act : {"lose ", "restore "})
+            for (const std::uint32_t s : machine_.reach.sources)
+                if (context_.compiled.sources[s].feed == Source::Feed::own)
+                    again.push_back(act + context_.name(context_.compiled.sources[s].variable));
+    again.insert(again.end(), runs_.front().begin(), runs_.front().end());
+    if (ends(again, Seen::off))
+        return machine_.name + " does not start any more";
+    return stops ? machine_.name + " stops" : std::string();
+}
+
+} // namespace stopspan

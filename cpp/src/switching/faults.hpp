@@ -1,0 +1,40 @@
+#pragma once
+
+#include "switching/cone.hpp"
+
+#include <string>
+#include <vector>
+
+namespace stopspan {
+
+/// One fault of one part. Nets and devices are those of the whole circuit.
+struct Fault {
+    enum class Kind : std::uint8_t {
+        earth,  ///< net a touches earth
+        bridge, ///< nets a and b touch
+        broken, ///< the wire of a terminal comes off
+        weld,   ///< a contactor or relay that is in stays in
+        jam,    ///< a hand device stays where it is: pressed, or at rest where it is a stop
+        detach, ///< the contact blocks come off their actuator and stay at rest
+        blind   ///< an overload never trips
+    };
+    Kind kind;
+    std::uint32_t device = none;
+    std::uint32_t a = none, b = none;
+    std::string terminal; ///< of a broken wire
+    std::string text;     ///< as an act of a replay: "bridge b c"
+};
+
+/// Nets of the whole circuit that must stay what they are for the fault to be put in.
+std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compiled, const Fault &fault);
+
+/// Puts the fault into a part of the circuit as one more thing that may happen, once and for good. What keeps a device
+/// at rest (detach, blind, a stop that jams) is no case for this: it only takes acts away.
+/// @param cone  cut with nets_of() standing
+/// @returns its variable; none when the part has nothing of it
+std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &compiled, const Fault &fault);
+
+/// Takes the fault out that was put in last. @pre no broken wire
+void take_out_fault(Cone &cone);
+
+} // namespace stopspan
