@@ -79,7 +79,8 @@ private:
             }
             for (const Switch &contact : cone.circuit.switches)
                 if (contact.closed_at != 0 && (contact.a == queue[k] || contact.b == queue[k]))
-                    if (const std::uint32_t far = contact.a == queue[k] ? contact.b : contact.a; seen.insert(far).second)
+                    if (const std::uint32_t far = contact.a == queue[k] ? contact.b : contact.a;
+                        seen.insert(far).second)
                         queue.push_back(far);
         }
         return found;
@@ -90,8 +91,8 @@ private:
         const double part = coil_.dc_coil ? std::abs(across.ac) : std::abs(across.dc);
         if (part > 0.1 * across.rms())
             keep(Status::fails,
-                 "The coil of " + name_ + ", for " + (coil_.dc_coil ? "direct" : "alternating") + " current, is fed with " +
-                     (coil_.dc_coil ? "alternating" : "direct") + " current.",
+                 "The coil of " + name_ + ", for " + (coil_.dc_coil ? "direct" : "alternating") +
+                     " current, is fed with " + (coil_.dc_coil ? "alternating" : "direct") + " current.",
                  name_ + " on the wrong kind of current", acts);
         if (high > most + tolerance)
             keep(low > most + tolerance ? Status::fails : Status::maybe,
@@ -113,9 +114,7 @@ private:
         const std::uint32_t a = tripping_ ? coil.e1 : coil.a1, b = tripping_ ? coil.e2 : coil.a2;
         Exploration exploration(cone);
         // A line that is lost or a fuse that blows takes volts away: nothing to judge a coil by.
-        exploration.only([&](const Act &act) {
-            return act.kind != ActKind::blow && act.kind != ActKind::lose;
-        });
+        exploration.only([&](const Act &act) { return act.kind != ActKind::blow && act.kind != ActKind::lose; });
         Network &network = exploration.settler().network();
         bool unknown = false;
         std::vector<std::uint8_t> seen;

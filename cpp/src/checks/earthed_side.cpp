@@ -54,9 +54,9 @@ private:
             const Device &device = context_.circuit.devices()[compiled_.switches[i].device];
             const auto contacts = contacts_of(device);
             const std::uint8_t number = compiled_.switches[i].first;
-            between.push_back(device.designation + (number < contacts.size() ? ":" + contacts[number].first + "-" +
-                                                                                   contacts[number].second
-                                                                             : std::string()));
+            between.push_back(device.designation + (number < contacts.size()
+                                                        ? ":" + contacts[number].first + "-" + contacts[number].second
+                                                        : std::string()));
             if (std::find(subjects.begin(), subjects.end(), device.designation) == subjects.end())
                 subjects.push_back(device.designation);
         }
@@ -139,7 +139,8 @@ private:
         return {};
     }
 
-    template <class Steps> Way told(const Steps &came, std::uint32_t end) const {
+    template <class Steps>
+    Way told(const Steps &came, std::uint32_t end) const {
         Way way;
         way.source = earthed_[end];
         for (std::uint32_t net = end; net != none; net = came.at(net).before) {

@@ -73,7 +73,11 @@ public:
                 compiled_.variables[contact.variable].kind == Variable::Kind::actuator)
                 pairs.insert(std::minmax(contact.a, contact.b));
         for (const auto &[a, b] : pairs)
-            add({Fault::Kind::bridge, none, a, b, {},
+            add({Fault::Kind::bridge,
+                 none,
+                 a,
+                 b,
+                 {},
                  "bridge " + compiled_.net_names[a] + " " + compiled_.net_names[b]},
                 concerned_.nets(a, b));
         add_broken_wires(control);
@@ -132,7 +136,8 @@ private:
             const Device &device = context_.circuit.devices()[d];
             for (const auto &terminal : device.terminals) {
                 const std::uint32_t net = terminal.net.value;
-                if (!control.contains(net) || terminals_at[net] < 2 || (terminals_at[net] == 2 && std::exchange(told[net], std::uint8_t{1})))
+                if (!control.contains(net) || terminals_at[net] < 2 ||
+                    (terminals_at[net] == 2 && std::exchange(told[net], std::uint8_t{1})))
                     continue;
                 add({Fault::Kind::broken, d, net, none, terminal.name,
                      "break " + device.designation + ":" + terminal.name},

@@ -217,8 +217,7 @@ bool MachineSearch::has_drive() const {
 
 bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
     for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) &&
-            !cone_.circuit.frozen(v, state))
+        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) && !cone_.circuit.frozen(v, state))
             return true;
     return false;
 }

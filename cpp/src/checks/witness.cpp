@@ -17,7 +17,8 @@ Cone whole(const Context &context, const Reach &reach, const Fault *fault) {
 } // namespace
 
 WitnessRun::WitnessRun(const Context &context, Reach connected, const Fault *fault)
-    : context_(context), reach_(std::move(connected)), cone_(whole(context, reach_, fault)), settler_(std::in_place, cone_.circuit) {
+    : context_(context), reach_(std::move(connected)), cone_(whole(context, reach_, fault)),
+      settler_(std::in_place, cone_.circuit) {
     list_acts();
 }
 

@@ -88,7 +88,8 @@ private:
     /// The last search went all the way round this net, and not only up to it.
     bool searched(std::uint32_t net) const { return mark_[net] == round_ && poles_at_[net].empty(); }
     /// Calls with each net that a supposed fault joins to this one.
-    template <class Arrive> void across_faults(std::uint32_t net, Arrive &&arrive) const {
+    template <class Arrive>
+    void across_faults(std::uint32_t net, Arrive &&arrive) const {
         for (const auto &[a, b] : joined_)
             if (a == net || b == net)
                 arrive(a == net ? b : a);
