@@ -142,7 +142,7 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
         const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
         const FaultTrial::Acts &run = held ? before.held_run : before.runs.front();
         const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
-        if (run.empty() || before.failing.contains({rule, name}))
+        if (run.empty() || before.fails_anyway(rule, name))
             continue;
         Fact fact{Status::fails, run, machine.name + " runs", {}, 0, true};
         fact.acts.push_back(one.fault.text);
@@ -155,7 +155,7 @@ void FaultJudge::search(const Fault &fault, const MachineSeen &machine, FaultEff
     const Healthy &before = healthy(machine.index);
     const auto lost = [&](const Facts::value_type &seen) {
         const auto &[key, fact] = seen;
-        return can_be_lost(key.first) && counts(fact.status) && !before.failing.contains(key);
+        return can_be_lost(key.first) && counts(fact.status) && !before.fails_anyway(key.first, key.second);
     };
     std::optional<WitnessRun> whole;
     for (const bool everything : {false, true}) {
@@ -221,28 +221,35 @@ std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const 
 }
 
 std::string FaultJudge::consequences(const FaultEffect &effect) const {
-    // Machines of which the same is lost in the same way are told together.
+    // Machines of which the same is lost in the same way are told together, what is sure apart from what is not.
     struct Lost {
+        bool perhaps = false, starts = false;
         std::set<std::string> stops, trips;
-        bool starts = false, surely = true;
         auto operator<=>(const Lost &) const = default;
     };
-    std::map<std::uint32_t, Lost> per_machine;
-    for (const Loss &loss : effect.losses) {
-        Lost &lost = per_machine[loss.machine];
-        lost.surely &= loss.fact.status == Status::fails;
-        if (is_start_rule(loss.rule))
-            lost.starts = true;
-        else
-            (loss.rule == "overload-cuts" ? lost.trips : lost.stops).insert(loss.subject);
-    }
+    std::map<std::pair<std::uint32_t, bool>, Lost> per_machine;
+    for (const bool perhaps : {false, true})
+        for (const Loss &loss : effect.losses) {
+            if ((loss.fact.status != Status::fails) != perhaps)
+                continue;
+            const Lost &sure = per_machine[{loss.machine, false}];
+            Lost &lost = per_machine[{loss.machine, perhaps}];
+            lost.perhaps = perhaps;
+            const bool trip = loss.rule == "overload-cuts";
+            if (is_start_rule(loss.rule))
+                lost.starts = lost.starts || !sure.starts;
+            else if (!(trip ? sure.trips : sure.stops).contains(loss.subject))
+                (trip ? lost.trips : lost.stops).insert(loss.subject);
+        }
     std::map<Lost, std::vector<std::uint32_t>> alike;
     for (const auto &[machine, lost] : per_machine)
-        alike[lost].push_back(machine);
+        alike[lost].push_back(machine.first);
     std::string text;
     for (const auto &[lost, those] : alike) {
+        if (lost.stops.empty() && lost.trips.empty() && !lost.starts)
+            continue;
         const bool one = those.size() == 1;
-        const std::string no_longer = !lost.surely ? " may no longer be" : one ? " is no longer" : " are no longer";
+        const std::string no_longer = lost.perhaps ? " may no longer be" : one ? " is no longer" : " are no longer";
         std::string said;
         const auto add = [&](const std::string &what) { said += (said.empty() ? names(those) : ", and") + what; };
         if (!lost.stops.empty())
@@ -250,7 +257,7 @@ std::string FaultJudge::consequences(const FaultEffect &effect) const {
         if (!lost.trips.empty())
             add(no_longer + " stopped by the trip of " + listed(lost.trips));
         if (lost.starts)
-            add((!lost.surely ? " may start" : one ? " starts" : " start") + std::string(" with no start given"));
+            add((lost.perhaps ? " may start" : one ? " starts" : " start") + std::string(" with no start given"));
         text += (text.empty() ? "" : "; ") + said;
     }
     return text;
@@ -315,11 +322,11 @@ void FaultJudge::judge(const Fault &fault, const MachineSeen &machine, FaultEffe
     }
     const Open open = not_proven(machine);
     structure.suppose_nothing();
-    if (!open.nothing() && !shown(fault, machine, open, effect))
+    if (!open.nothing() && !all_shown(fault, machine, open, effect))
         search(fault, machine, effect);
 }
 
-bool FaultJudge::shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect) {
+bool FaultJudge::all_shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect) {
     Healthy &before = healthy(machine.index);
     if (!before.trial)
         before.trial = std::make_unique<FaultTrial>(context_, machine, before.runs);
@@ -334,7 +341,7 @@ bool FaultJudge::shown(const Fault &fault, const MachineSeen &machine, const Ope
     };
     for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
         for (const std::uint32_t variable : *variables)
-            if (!before.failing.contains({rule, context_.name(variable)}) &&
+            if (!before.fails_anyway(rule, context_.name(variable)) &&
                 !test(rule, context_.name(variable), trial.outlives(variable)))
                 return false;
     const bool starts_anyway = std::any_of(before.failing.begin(), before.failing.end(),

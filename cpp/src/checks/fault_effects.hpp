@@ -51,6 +51,12 @@ private:
         std::vector<FaultTrial::Acts> runs; ///< ways to run it, the shortest of each mode
         FaultTrial::Acts held_run;          ///< where it runs only with a start held
         std::unique_ptr<FaultTrial> trial;
+        /// A stop that does not beat a start is no stop to lose.
+        bool fails_anyway(const std::string &rule, const std::string &subject) const {
+            const bool stop = rule == "stop-cuts" || rule == "stop-beats-start";
+            return failing.contains({rule, subject}) || (stop && (failing.contains({"stop-cuts", subject}) ||
+                                                                  failing.contains({"stop-beats-start", subject})));
+        }
     };
     /// What the structure does not prove of a machine.
     struct Open {
@@ -63,7 +69,7 @@ private:
     void act_taken_away(const FaultCase &one, FaultEffect &effect);
     void judge(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
     /// @returns false when not all of it shows
-    bool shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect);
+    bool all_shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect);
     void search(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
 
     Tools &tools_;

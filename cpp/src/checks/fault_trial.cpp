@@ -43,6 +43,9 @@ std::optional<Fact> FaultTrial::fact(const Acts &acts) const {
 std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
     const std::string acted = press(variable, true);
     for (const Acts &run : runs_)
+        if (std::find(run.begin(), run.end(), acted) != run.end())
+            return std::nullopt; // it takes this to run
+    for (const Acts &run : runs_)
         if (const Acts acts = with(with(run, fault_), acted); ends(acts, Seen::on))
             return fact(acts);
     for (const Acts &run : runs_) // it may keep from starting only what does not run yet
