@@ -92,7 +92,7 @@ void list_not_checked(const Context &context, Verdict &verdict) {
     for (const RuleInfo &info : rules())
         if (!context.wants(info.id))
             list.push_back("rule " + std::string(info.id) + ": not asked for");
-    for (const std::string_view rule : {"hidden-fault", "stop-reach", "stop-time"})
+    for (const std::string_view rule : {"stop-reach", "stop-time"})
         list.push_back("rule " + std::string(rule) + ": not part of this version");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
@@ -116,12 +116,14 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) 
         take(verdict, decide_coil_volts(tools));
     if (context.wants("earthed-side"))
         take(verdict, decide_earthed_side(context));
-    if (context.wants("earth-fault") || context.wants("single-fault")) {
+    if (context.wants("earth-fault") || context.wants("single-fault") || context.wants("hidden-fault")) {
         FaultJudge judge(tools, machines);
         if (context.wants("earth-fault"))
             take(verdict, decide_earth_faults(judge));
         if (context.wants("single-fault"))
             take(verdict, decide_single_faults(judge));
+        if (context.wants("hidden-fault"))
+            take(verdict, decide_hidden_faults(judge));
     }
     if (machines.empty() && context.compiled.loads.empty())
         take(verdict, nothing_to_prove());

@@ -53,7 +53,7 @@ inline constexpr std::string_view source_shorted = "a source shorted";
 
 /// Rules whose witnesses contain a fault.
 inline bool is_fault_rule(std::string_view rule) {
-    return rule == "earth-fault" || rule == "single-fault";
+    return rule == "earth-fault" || rule == "single-fault" || rule == "hidden-fault";
 }
 
 /// How an act on a device of the whole circuit is told.

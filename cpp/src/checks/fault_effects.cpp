@@ -9,8 +9,11 @@ namespace stopspan {
 namespace {
 
 // What a fault can take away: a stop, a trip, the certainty that nothing starts by itself.
+bool is_stop_rule(const std::string &rule) {
+    return rule == "stop-cuts" || rule == "stop-beats-start";
+}
 bool can_be_lost(const std::string &rule) {
-    return rule == "stop-cuts" || rule == "stop-beats-start" || rule == "overload-cuts" || is_start_rule(rule);
+    return is_stop_rule(rule) || rule == "overload-cuts" || is_start_rule(rule);
 }
 
 bool counts(Status status) {
@@ -151,15 +154,17 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
     }
 }
 
-void FaultJudge::search(const Fault &fault, const MachineSeen &machine, FaultEffect &effect) {
+void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
+                        FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
     const auto lost = [&](const Facts::value_type &seen) {
         const auto &[key, fact] = seen;
-        return can_be_lost(key.first) && counts(fact.status) && !before.fails_anyway(key.first, key.second);
+        const bool asked = only_stops ? is_stop_rule(key.first) : can_be_lost(key.first);
+        return asked && counts(fact.status) && !before.fails_anyway(key.first, key.second);
     };
     std::optional<WitnessRun> whole;
     for (const bool everything : {false, true}) {
-        MachineSearch search(context_, machine, everything, &fault);
+        MachineSearch search(context_, machine, everything, faults);
         // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
         search.only([&](const Act &act, Variable::Kind, const ActorInfo &) {
             return act.kind != ActKind::blow && !takes_one_pole(act, search.cone().circuit);
@@ -175,7 +180,7 @@ void FaultJudge::search(const Fault &fault, const MachineSeen &machine, FaultEff
             if (!whole)
                 whole.emplace(context_,
                               reach_of(context_.compiled, context_.relevance, machine.seeds, Extent::everything),
-                              &fault);
+                              faults);
             const auto &[key, fact] = seen;
             const WitnessRun::Result end = whole->run(fact.acts);
             const State *failing = nullptr;
@@ -296,42 +301,81 @@ FaultEffect FaultJudge::effect_of(const FaultCase &one) {
         return effect;
     }
     for (const std::uint32_t index : one.machines)
-        judge(fault, machines_[index], effect);
+        judge({&fault, 1}, machines_[index], false, effect);
     return effect;
 }
 
-void FaultJudge::judge(const Fault &fault, const MachineSeen &machine, FaultEffect &effect) {
-    Healthy &before = healthy(machine.index);
-    if (fault.kind == Fault::Kind::broken) {
-        // A wire less gives no coil a way to a source that it did not have.
-        if (!before.proven)
-            search(fault, machine, effect);
-        return;
+const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
+    if (!singles_) {
+        singles_.emplace();
+        for (FaultCase &one : single_faults(context_, machines_)) {
+            FaultEffect effect = effect_of(one);
+            singles_->emplace_back(std::move(one), std::move(effect));
+        }
     }
-    Structure &structure = tools_.structure;
-    switch (fault.kind) {
-    case Fault::Kind::earth:
-        structure.suppose_joined(fault.a, context_.compiled.earth);
-        break;
-    case Fault::Kind::bridge:
-        structure.suppose_joined(fault.a, fault.b);
-        break;
-    default:
-        structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
-        break;
-    }
-    const Open open = not_proven(machine);
-    structure.suppose_nothing();
-    if (!open.nothing() && !all_shown(fault, machine, open, effect))
-        search(fault, machine, effect);
+    return *singles_;
 }
 
-bool FaultJudge::all_shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect) {
-    Healthy &before = healthy(machine.index);
+FaultEffect FaultJudge::stops_lost(std::span<const Fault> faults, std::uint32_t machine) {
+    FaultEffect effect;
+    judge(faults, machines_[machine], true, effect);
+    return effect;
+}
+
+bool FaultJudge::hides(const Fault &fault, std::uint32_t index) {
+    Healthy &before = healthy(index);
+    if (before.runs.empty())
+        return false; // it never runs: nothing to lose
+    if (fault.kind == Fault::Kind::broken)
+        return FaultTrial(context_, machines_[index], before.runs, {&fault, 1}).noticed().empty();
+    return trial(index).put({&fault, 1}) && trial(index).noticed().empty();
+}
+
+FaultTrial &FaultJudge::trial(std::uint32_t index) {
+    Healthy &before = healthy(index);
     if (!before.trial)
-        before.trial = std::make_unique<FaultTrial>(context_, machine, before.runs);
-    FaultTrial &trial = *before.trial;
-    if (fault.kind == Fault::Kind::jam || !trial.put(fault))
+        before.trial = std::make_unique<FaultTrial>(context_, machines_[index], before.runs);
+    return *before.trial;
+}
+
+void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
+                       FaultEffect &effect) {
+    const auto broken = [](const Fault &fault) { return fault.kind == Fault::Kind::broken; };
+    // A wire less gives no coil a way to a source that it did not have.
+    if (healthy(machine.index).proven && std::all_of(faults.begin(), faults.end(), broken))
+        return;
+    Structure &structure = tools_.structure;
+    for (const Fault &fault : faults)
+        switch (fault.kind) {
+        case Fault::Kind::earth:
+            structure.suppose_joined(fault.a, context_.compiled.earth);
+            break;
+        case Fault::Kind::bridge:
+            structure.suppose_joined(fault.a, fault.b);
+            break;
+        case Fault::Kind::broken:
+            break;
+        default:
+            structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
+            break;
+        }
+    Open open = not_proven(machine);
+    structure.suppose_nothing();
+    if (only_stops) {
+        open.trips.clear();
+        open.start = false;
+    }
+    if (!open.nothing() && !all_shown(faults, machine, open, effect))
+        search(faults, machine, only_stops, effect);
+}
+
+bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,
+                           FaultEffect &effect) {
+    const Healthy &before = healthy(machine.index);
+    FaultTrial &trial = this->trial(machine.index);
+    const bool jam = std::any_of(faults.begin(), faults.end(),
+                                 [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
+    if (jam || !trial.put(faults))
         return false;
     std::vector<Loss> found;
     const auto test = [&](const std::string &rule, const std::string &subject, std::optional<Fact> seen) {
@@ -346,7 +390,7 @@ bool FaultJudge::all_shown(const Fault &fault, const MachineSeen &machine, const
                 return false;
     const bool starts_anyway = std::any_of(before.failing.begin(), before.failing.end(),
                                            [](const auto &seen) { return is_start_rule(seen.first.first); });
-    if (open.start && (starts_anyway || !test("own-start", fault.text, trial.starts())))
+    if (open.start && (starts_anyway || !test("own-start", faults.back().text, trial.starts())))
         return false;
     if (!found.empty() && effect.noticed.empty())
         effect.noticed = trial.noticed();

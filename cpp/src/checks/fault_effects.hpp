@@ -31,6 +31,12 @@ class FaultJudge {
 public:
     FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines);
     FaultEffect effect_of(const FaultCase &one);
+    /// single_faults() with what each does, worked out once.
+    const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
+    /// Stops of a machine that several faults at once, each harmless by itself, take away.
+    FaultEffect stops_lost(std::span<const Fault> faults, std::uint32_t machine);
+    /// Nothing the machine does shows this fault: no fuse blows, it does not stop, and starts as before.
+    bool hides(const Fault &fault, std::uint32_t machine);
 
     const Context &context() const { return context_; }
     const std::vector<MachineSeen> &machines() const { return machines_; }
@@ -66,19 +72,22 @@ private:
     };
     Healthy &healthy(std::uint32_t machine);
     Open not_proven(const MachineSeen &machine);
+    FaultTrial &trial(std::uint32_t machine);
     void act_taken_away(const FaultCase &one, FaultEffect &effect);
-    void judge(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
+    void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
     /// @returns false when not all of it shows
-    bool all_shown(const Fault &fault, const MachineSeen &machine, const Open &open, FaultEffect &effect);
-    void search(const Fault &fault, const MachineSeen &machine, FaultEffect &effect);
+    bool all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, FaultEffect &effect);
+    void search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
 
     Tools &tools_;
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
     std::vector<Healthy> healthy_;
+    std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
 };
 
 Decided decide_earth_faults(FaultJudge &judge);
 Decided decide_single_faults(FaultJudge &judge);
+Decided decide_hidden_faults(FaultJudge &judge);
 
 } // namespace stopspan

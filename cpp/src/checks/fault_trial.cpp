@@ -6,12 +6,21 @@
 
 namespace stopspan {
 
-FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs)
-    : context_(context), machine_(machine), runs_(runs), run_(context, machine.reach) {}
+FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs,
+                       std::span<const Fault> faults)
+    : context_(context), machine_(machine), runs_(runs), run_(context, machine.reach, faults) {
+    for (const Fault &fault : faults)
+        faults_.push_back(fault.text);
+}
 
-bool FaultTrial::put(const Fault &fault) {
-    fault_ = fault.text;
-    return run_.put(fault) && !runs_.empty();
+bool FaultTrial::put(std::span<const Fault> faults) {
+    faults_.clear();
+    for (const Fault &fault : faults) {
+        if (fault.kind == Fault::Kind::broken)
+            return false;
+        faults_.push_back(fault.text);
+    }
+    return run_.put(faults) && !runs_.empty();
 }
 
 FaultTrial::Seen FaultTrial::look(const WitnessRun::Result &result) {
@@ -26,14 +35,13 @@ FaultTrial::Seen FaultTrial::look(const WitnessRun::Result &result) {
     return on ? Seen::on : off ? Seen::off : Seen::unsure;
 }
 
-FaultTrial::Acts FaultTrial::with(const Acts &before, const std::string &act) const {
-    Acts acts = before;
-    acts.push_back(act);
-    return acts;
+FaultTrial::Acts FaultTrial::with(Acts before, const Acts &then) {
+    before.insert(before.end(), then.begin(), then.end());
+    return before;
 }
 
-std::string FaultTrial::press(std::uint32_t variable, bool on) const {
-    return act_text(context_.actors[variable], context_.compiled.variables[variable].kind, on);
+FaultTrial::Acts FaultTrial::press(std::uint32_t variable, bool on) const {
+    return {act_text(context_.actors[variable], context_.compiled.variables[variable].kind, on)};
 }
 
 std::optional<Fact> FaultTrial::fact(const Acts &acts) const {
@@ -41,32 +49,29 @@ std::optional<Fact> FaultTrial::fact(const Acts &acts) const {
 }
 
 std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
-    const std::string acted = press(variable, true);
+    const Acts acted = press(variable, true);
     for (const Acts &run : runs_)
-        if (std::find(run.begin(), run.end(), acted) != run.end())
+        if (std::find(run.begin(), run.end(), acted.front()) != run.end())
             return std::nullopt; // it takes this to run
     for (const Acts &run : runs_)
-        if (const Acts acts = with(with(run, fault_), acted); ends(acts, Seen::on))
+        if (const Acts acts = with(with(run, faults_), acted); ends(acts, Seen::on))
             return fact(acts);
     for (const Acts &run : runs_) // it may keep from starting only what does not run yet
-        for (const Acts &first : {Acts{fault_, acted}, Acts{acted, fault_}}) {
-            Acts acts = first;
-            acts.insert(acts.end(), run.begin(), run.end());
-            if (ends(acts, Seen::on))
+        for (const Acts &first : {with(faults_, acted), with(acted, faults_)})
+            if (const Acts acts = with(first, run); ends(acts, Seen::on))
                 return fact(acts);
-        }
     return std::nullopt;
 }
 
 std::optional<Fact> FaultTrial::starts() {
-    if (ends({fault_}, Seen::on))
-        return fact({fault_});
+    if (ends(faults_, Seen::on))
+        return fact(faults_);
     for (const Acts &run : runs_) {
-        const Acts faulty = with(run, fault_);
-        std::vector<std::pair<std::string, std::string>> ways; // off and on again
+        const Acts faulty = with(run, faults_);
+        std::vector<std::pair<Acts, Acts>> ways; // off and on again
         for (const std::uint32_t s : machine_.reach.sources) {
             const std::string &source = context_.name(context_.compiled.sources[s].variable);
-            ways.emplace_back("lose " + source, "restore " + source);
+            ways.emplace_back(Acts{"lose " + source}, Acts{"restore " + source});
         }
         for (const auto &[stop, asked] : machine_.asked)
             if (asked == Asked::cut)
@@ -81,9 +86,9 @@ std::optional<Fact> FaultTrial::starts() {
 }
 
 std::string FaultTrial::noticed() {
-    if (ends({fault_}, Seen::on))
+    if (ends(faults_, Seen::on))
         return machine_.name + " starts as soon as nothing holds it off";
-    const Acts running = with(runs_.front(), fault_);
+    const Acts running = with(runs_.front(), faults_);
     const WitnessRun::Result after = run_.run(running);
     const Compiled &part = run_.cone().circuit;
     std::vector<std::string> blown;
@@ -100,8 +105,7 @@ std::string FaultTrial::noticed() {
             for (const std::uint32_t s : machine_.reach.sources)
                 if (context_.compiled.sources[s].feed == Source::Feed::own)
                     again.push_back(act + context_.name(context_.compiled.sources[s].variable));
-    again.insert(again.end(), runs_.front().begin(), runs_.front().end());
-    if (ends(again, Seen::off))
+    if (ends(with(again, runs_.front()), Seen::off))
         return machine_.name + " does not start any more";
     return stops ? machine_.name + " stops" : std::string();
 }

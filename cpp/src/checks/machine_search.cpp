@@ -18,13 +18,16 @@ std::string mode_text(Mode mode) {
     return std::string(mode == Mode::stopped ? "" : to_text(mode));
 }
 
-Cone make_cone(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault) {
+Cone make_cone(const Context &context, const MachineSeen &machine, bool everything, std::span<const Fault> faults) {
     const auto cut = [&](const Reach &reach) {
-        if (!fault)
-            return cut_cone(context.circuit, context.compiled, context.relevance, reach);
-        Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::and_rows,
-                             nets_of(context.circuit, context.compiled, *fault));
-        add_fault(cone, context.circuit, context.compiled, *fault);
+        std::vector<std::uint32_t> standing;
+        for (const Fault &fault : faults)
+            for (const std::uint32_t net : nets_of(context.circuit, context.compiled, fault))
+                standing.push_back(net);
+        Cone cone =
+            cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::and_rows, standing);
+        for (const Fault &fault : faults)
+            add_fault(cone, context.circuit, context.compiled, fault);
         return cone;
     };
     return everything ? cut(reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything))
@@ -55,8 +58,9 @@ std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) 
     }
 }
 
-MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault)
-    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything, fault)),
+MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything,
+                             std::span<const Fault> faults)
+    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything, faults)),
       cone_machine_(machine.index) {}
 
 bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {

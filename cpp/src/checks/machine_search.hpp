@@ -34,8 +34,9 @@ std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 class MachineSearch {
 public:
     /// @param everything  the whole connected circuit instead of the relevant part
-    /// @param fault       may happen at any moment
-    MachineSearch(const Context &context, const MachineSeen &machine, bool everything, const Fault *fault = nullptr);
+    /// @param faults      may happen at any moment
+    MachineSearch(const Context &context, const MachineSeen &machine, bool everything,
+                  std::span<const Fault> faults = {});
 
     /// Lets run() try only these acts; all sources together are lost anyway.
     void only(std::function<bool(const Act &, Variable::Kind, const ActorInfo &)> wanted) {

@@ -6,7 +6,7 @@ namespace stopspan {
 
 std::span<const RuleInfo> rules() {
     // Sources: clause texts are paraphrased; a standard is named where the rule comes from it.
-    static constexpr std::array<RuleInfo, 17> table{{
+    static constexpr std::array<RuleInfo, 18> table{{
         {"stop-cuts", "each stop device alone takes power off every machine of its span, from every way of running",
          "IEC 60204-1:2016 9.2.3.3 and 9.2.3.4.2; ISO 13850:2015 4.1.1"},
         {"stop-spares", "a stop device cuts no kept load and nothing it is asked to keep",
@@ -35,6 +35,8 @@ std::span<const RuleInfo> rules() {
          "IEC 60204-1:2016 9.4.3.1"},
         {"single-fault", "what each fault of one part takes away: stops, trips, the certainty that nothing starts",
          "ISO 13849-1:2015 6.2; fault list of ISO 13849-2:2012 annex D"},
+        {"hidden-fault", "which stops a second fault takes away after a first one that shows nowhere",
+         "ISO 13849-1:2015 6.2.6 and 6.2.7; fault list of ISO 13849-2:2012 annex D"},
         {"contact-race", "the result does not depend on contact timing", "common practice"},
         {"chatter", "armatures come to rest", "common practice"},
     }};

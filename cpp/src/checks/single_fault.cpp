@@ -7,8 +7,7 @@ namespace stopspan {
 Decided decide_single_faults(FaultJudge &judge) {
     const std::string rule = "single-fault";
     Decided decided;
-    for (const FaultCase &one : single_faults(judge.context(), judge.machines())) {
-        const FaultEffect effect = judge.effect_of(one);
+    for (const auto &[one, effect] : judge.singles()) {
         if (!effect.undecided.empty())
             decided.add({.rule = rule,
                          .status = Status::note,

@@ -7,17 +7,17 @@ namespace {
 
 constexpr std::string_view slowly = " slow"; // at the end of an act's text
 
-Cone whole(const Context &context, const Reach &reach, const Fault *fault) {
+Cone whole(const Context &context, const Reach &reach, std::span<const Fault> faults) {
     Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::no);
-    if (fault)
-        add_fault(cone, context.circuit, context.compiled, *fault);
+    for (const Fault &fault : faults)
+        add_fault(cone, context.circuit, context.compiled, fault);
     return cone;
 }
 
 } // namespace
 
-WitnessRun::WitnessRun(const Context &context, Reach connected, const Fault *fault)
-    : context_(context), reach_(std::move(connected)), cone_(whole(context, reach_, fault)),
+WitnessRun::WitnessRun(const Context &context, Reach connected, std::span<const Fault> faults)
+    : context_(context), reach_(std::move(connected)), cone_(whole(context, reach_, faults)),
       settler_(std::in_place, cone_.circuit) {
     list_acts();
 }
@@ -32,19 +32,22 @@ void WitnessRun::list_acts() {
     }
 }
 
-bool WitnessRun::put(const Fault &fault) {
-    if (!cone_.circuit.faults.empty()) {
+bool WitnessRun::put(std::span<const Fault> faults) {
+    for (; !cone_.circuit.faults.empty(); acts_.pop_back()) {
         take_out_fault(cone_);
         act_of_.erase(acts_.back().text);
-        acts_.pop_back();
     }
-    const std::uint32_t variable = add_fault(cone_, context_.circuit, context_.compiled, fault);
+    bool all = true;
+    for (const Fault &fault : faults) {
+        const std::uint32_t variable = add_fault(cone_, context_.circuit, context_.compiled, fault);
+        all &= variable != none;
+        if (variable == none)
+            continue;
+        act_of_.emplace(fault.text, static_cast<std::uint32_t>(acts_.size()));
+        acts_.push_back({ActKind::fail, variable, 0, {1}, false, fault.text});
+    }
     settler_.emplace(cone_.circuit);
-    if (variable == none)
-        return false;
-    acts_.push_back({ActKind::fail, variable, 0, {1}, false, fault.text});
-    act_of_.emplace(fault.text, static_cast<std::uint32_t>(acts_.size() - 1));
-    return true;
+    return all;
 }
 
 std::uint32_t WitnessRun::armature(std::uint32_t whole) const {

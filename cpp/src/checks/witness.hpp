@@ -13,12 +13,12 @@ namespace stopspan {
 class WitnessRun {
 public:
     /// @param connected  with Extent::everything
-    /// @param fault      that its acts may contain
-    WitnessRun(const Context &context, Reach connected, const Fault *fault = nullptr);
+    /// @param faults     that its acts may contain
+    WitnessRun(const Context &context, Reach connected, std::span<const Fault> faults = {});
 
-    /// Exchanges the fault. @pre made without one; it is no broken wire
-    /// @returns false when the part has nothing of it
-    bool put(const Fault &fault);
+    /// Exchanges the faults. @pre neither those there nor these are broken wires
+    /// @returns false when the part has nothing of one of them
+    bool put(std::span<const Fault> faults);
 
     struct Result {
         std::vector<State> states; ///< after the last act

@@ -1,0 +1,79 @@
+#include "checks/fault_effects.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+// What only takes acts away is either a loss by itself or none at all; a start jammed on hides nowhere.
+bool pairs(const Fault &fault) {
+    return fault.kind != Fault::Kind::detach && fault.kind != Fault::Kind::blind && fault.kind != Fault::Kind::jam;
+}
+
+} // namespace
+
+// A fault that takes nothing away and shows nowhere, and then a second one: do stops outlive both?
+Decided decide_hidden_faults(FaultJudge &judge) {
+    const std::string rule = "hidden-fault";
+    Decided decided;
+    const auto &singles = judge.singles();
+    struct OfMachine {
+        std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
+    };
+    std::vector<OfMachine> machines(judge.machines().size());
+    for (std::uint32_t i = 0; i < singles.size(); ++i) {
+        const auto &[one, effect] = singles[i];
+        if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty())
+            continue;
+        const bool hides = std::all_of(one.machines.begin(), one.machines.end(),
+                                       [&](std::uint32_t machine) { return judge.hides(one.fault, machine); });
+        for (const std::uint32_t machine : one.machines) {
+            machines[machine].harmless.push_back(i);
+            if (hides)
+                machines[machine].hidden.push_back(i);
+        }
+    }
+    std::map<std::pair<std::uint32_t, std::uint32_t>, FaultEffect> found;
+    for (std::uint32_t machine = 0; machine < machines.size(); ++machine) {
+        std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
+        for (const std::uint32_t first : machines[machine].hidden)
+            for (const std::uint32_t second : machines[machine].harmless) {
+                if (first == second || !tried.insert(std::minmax(first, second)).second)
+                    continue;
+                const std::array<Fault, 2> both{singles[first].first.fault, singles[second].first.fault};
+                FaultEffect effect = judge.stops_lost(both, machine);
+                if (effect.losses.empty() && effect.undecided.empty()) {
+                    decided.count(rule, "holds");
+                    continue;
+                }
+                FaultEffect &all = found[{first, second}];
+                std::move(effect.losses.begin(), effect.losses.end(), std::back_inserter(all.losses));
+                all.undecided.insert(all.undecided.end(), effect.undecided.begin(), effect.undecided.end());
+            }
+    }
+    for (const auto &[pair, effect] : found) {
+        const Fault &first = singles[pair.first].first.fault, &second = singles[pair.second].first.fault;
+        std::vector<std::string> subjects = judge.subjects(first, {});
+        for (const std::string &name : judge.subjects(second, effect))
+            if (std::find(subjects.begin(), subjects.end(), name) == subjects.end())
+                subjects.push_back(name);
+        const bool lost = !effect.losses.empty();
+        Witness witness;
+        if (lost) {
+            const Loss &worst = worst_of(effect);
+            witness = {worst.fact.acts, worst.path, worst.fact.ends_in};
+        }
+        decided.add({.rule = rule,
+                     .status = Status::note,
+                     .subjects = subjects,
+                     .text = "The fault '" + first.text + "' shows nowhere; with '" + second.text + "' as well " +
+                             (lost ? judge.consequences(effect) + "."
+                                   : "it is not decided what stops " + judge.names(effect.undecided) + "."),
+                     .witness = witness,
+                     .repair = {},
+                     .source = source_of(rule)});
+    }
+    return decided;
+}
+
+} // namespace stopspan
