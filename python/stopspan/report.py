@@ -25,6 +25,7 @@ CAUTIONS = (
 )
 # Findings about more subjects than this name the first few in their heading, and all of them below.
 MOST_SUBJECTS, SUBJECTS_SAID = 6, 3
+FAULT_RULES = ("single-fault", "hidden-fault")
 STATUS_WORDS = {
     "fails": "FAILS",
     "maybe": "MAY FAIL",
@@ -201,6 +202,27 @@ def _bullets(lines: Iterable[str], width: int) -> Iterator[str]:
         yield _wrapped(line, width, "- ", "  ")
 
 
+def _residual_faults(notes: list[_core.Finding], width: int) -> Iterator[str]:
+    """What faults take away, those with the same consequences in one line."""
+    alike: dict[str, list[str]] = {}
+    for note in notes:
+        if note.text.startswith(one := "With the fault '"):
+            fault, _, consequence = note.text.removeprefix(one).partition("' ")
+            alike.setdefault(consequence, []).append(fault)
+        else:
+            alike.setdefault(note.text, [])
+    if not alike:
+        return
+    yield from _heading("What faults take away")
+    yield _wrapped(
+        "Every single channel has such faults. The list is for the assessment of risks; it is no list of mistakes.", width
+    )
+    for consequence, faults in alike.items():
+        text = f"{'; '.join(faults)}: {consequence}" if faults else consequence
+        yield _wrapped(text, width, "- ", "  ")
+    yield ""
+
+
 def _counts_table(verdict: _core.Verdict) -> str:
     says = {rule.id: rule.says for rule in _core.rules()}
     used = [status for status in STATUSES if totals(verdict)[status]]
@@ -224,7 +246,9 @@ def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
 
     lines += _findings("What does not hold", [f for f in verdict.findings if f.status in NOT_HOLDING], width)
     lines += _findings("Waived", [f for f in verdict.findings if f.status == "waived"], width)
-    lines += _findings("Notes", [f for f in verdict.findings if f.status == "note"], width)
+    notes = [f for f in verdict.findings if f.status == "note"]
+    lines += _findings("Notes", [f for f in notes if f.rule not in FAULT_RULES], width)
+    lines += _residual_faults([f for f in notes if f.rule in FAULT_RULES], width)
 
     if verdict.counts:
         lines += [*_heading("Claims decided, by rule"), _counts_table(verdict), ""]

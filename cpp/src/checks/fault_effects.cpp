@@ -364,6 +364,9 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
     if (only_stops) {
         open.trips.clear();
         open.start = false;
+        std::erase_if(open.stops, [&](std::uint32_t stop) {
+            return healthy(machine.index).fails_anyway("stop-cuts", context_.name(stop));
+        });
     }
     if (!open.nothing() && !all_shown(faults, machine, open, effect))
         search(faults, machine, only_stops, effect);
