@@ -220,6 +220,7 @@ def _residual_faults(notes: list[_core.Finding], width: int) -> Iterator[str]:
     for consequence, faults in alike.items():
         text = f"{'; '.join(faults)}: {consequence}" if faults else consequence
         yield _wrapped(text, width, "- ", "  ")
+    yield _wrapped("Rules from: " + "; ".join(dict.fromkeys(note.source for note in notes)), width)
     yield ""
 
 
