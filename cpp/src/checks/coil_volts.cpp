@@ -26,6 +26,12 @@ public:
     void decide() {
         const Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
+        const bool between_poles = !std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
+        if (between_poles) {
+            judge_plainly(reach); // no contact anywhere: no search finds it, and nothing changes it
+            report();
+            return;
+        }
         const bool proven = !shares_current(context_, reach) && plainly_right(reach);
         if (!proven && !search(reach, false)) {
             worst_ = {};
@@ -51,6 +57,11 @@ private:
 
     // Where nothing but contacts stands between a coil and its poles it has the source's voltage, or none.
     bool plainly_right(const Reach &reach) {
+        judge_plainly(reach);
+        return std::exchange(worst_, {}).status == Status::note;
+    }
+
+    void judge_plainly(const Reach &reach) {
         const Cone cone = cut_cone(context_.circuit, context_.compiled, context_.relevance, reach, Simplify::joined);
         Network network(cone.circuit);
         State cold = cone.circuit.cold();
@@ -60,7 +71,6 @@ private:
             for (const Volts &b : at_b)
                 if (const Volts across = a - b; across.rms() > tolerance)
                     judge_fed(across, across.rms() / coil_.rated_v, across.rms() / coil_.rated_v, {});
-        return std::exchange(worst_, {}).status == Status::note;
     }
 
     // Potentials of the poles that contacts, all closed, join to a net.
