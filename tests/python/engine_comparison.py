@@ -1,7 +1,5 @@
 """What the engine says of a circuit, put in the words of the reference, and where the two differ."""
 
-import random
-
 from reference.claims import FAILS, HOLDS, PERHAPS
 from reference.netlist import COIL_KINDS, MOTOR_KINDS, netlist
 from reference.replay import Replay
@@ -25,9 +23,8 @@ def circuit_of(rows):
     return circuit
 
 
-def replay_difference(rows, seed, acts=30):
+def replay_difference(rows, rng, acts=30):
     """(acts, what, reference, engine) where random acts first lead to different states, or None."""
-    rng = random.Random(seed)
     reference, engine = Replay(netlist(rows)), circuit_of(rows).replay()
     names = [name for name, kind, _, _ in rows if kind in WATCHED]
     nets = sorted({net for row in rows for net in row[2].values()})
@@ -129,6 +126,10 @@ def _told_elsewhere(key, ours, theirs, claims):
         # one finding for a source stands for its poles; one for each source for all of them
         wider = [k for k in ours if k[0] == rule and k[2] == machine and _covers(k[1], subject)]
         return any(worse(ours[k], ours.get(key, HOLDS)) == ours[k] and theirs.get(k) == ours[k] for k in wider)
+    if rule == "own-start" and ":" in subject and claims.circuit.devices[subject.split(":")[0]].kind == "dc-supply":
+        # Without one of its two poles a DC supply is as good as lost: the engine tells of the loss and of both poles.
+        lost = (rule, subject.split(":")[0], machine)
+        return ours.get(lost) == theirs.get(lost) == theirs.get(key)
     if rule == "stop-spares" and claims.unshorted.get(key, HOLDS) == theirs.get(key, HOLDS):
         # A stop that shorts a source cuts all that hangs on it: DESIGN 4.2 has interlock-holds tell of that.
         return any(k[0] == "interlock-holds" and status == FAILS for k, status in theirs.items())

@@ -290,8 +290,11 @@ class Claims:
     def _commanded(self, timer, machine, chain=()):
         """Whether a timer comes in by a start given for the machine only, and every stop takes it back.
 
-        What it starts when it runs out was started by somebody: a sequence.
+        What it starts when it runs out was started by somebody: a sequence. Stops that nothing joins to the machine's
+        circuit have no say in this.
         """
+        stops = {stop.name for stop in self.stops} & self.structure.reach(machine)
+        stopping = sum(self.circuit.bits[name] for name in stops)
         d, x, own = self.circuit.devices[timer], self.exploration, self.structure.own[machine]
         bit = self.circuit.bits[timer]
         relays = sum(self.circuit.bits[c.name] for c in self.circuit.devices.values() if c.kind in CONTACTORS)
@@ -305,7 +308,7 @@ class Claims:
                 mine = self.circuit.bits[hand.name] if hand is not None and hand.is_hand else 0
                 pressed = mine and act.verb in ON_VERBS
                 if state & bit:
-                    if pressed and hand.role == "stop":
+                    if pressed and hand.name in stops:
                         return False
                 elif state & x.acts.momentary & ~mine:
                     continue  # a note at most
@@ -314,7 +317,7 @@ class Claims:
                 elif act.verb == "elapse":
                     if act.subject not in chain and not self._commanded(act.subject, machine, (*chain, timer)):
                         return False
-                elif not pressed or act.subject not in own or state & self.stopping:
+                elif not pressed or act.subject not in own or state & stopping:
                     return False
         return True
 

@@ -85,6 +85,24 @@ class Structure:
             for name in owners:
                 starts |= self.coil_nets(name) if self.circuit.devices[name].kind in CONTACTORS | {"timer"} else set()
 
+    def reach(self, machine):
+        """Devices that can act on the machine at all: joined to it or to a coil of theirs by whatever conducts."""
+        nets, c = self.circuit.nets, self.circuit
+        edges = self._edges() + [(a, b, None) for a, b, _, _ in c.fixed] + [(o.first, o.second, None) for o in c.coils]
+        seen, found = {nets[n] for d in self.machines[machine] for n in d.terminals.values()}, set()
+        queue = list(seen)
+        for net in queue:  # grows while it is walked
+            for a, b, owner in edges if net not in self.ends else ():
+                if net not in (a, b):
+                    continue
+                further = {a, b}
+                if owner is not None and owner not in found:
+                    found.add(owner)
+                    further |= self.coil_nets(owner)
+                queue += further - seen
+                seen |= further
+        return found
+
     def _between(self, net, ends, edges):
         """Owners of the edges on the ways from a net to any of the ends."""
         if net in ends:
