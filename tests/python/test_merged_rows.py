@@ -1,0 +1,89 @@
+"""Stops that stand in a row are searched as one. It must not matter: a dangling contact at every net of the row keeps
+them apart without changing what the circuit does, and a search of states must then come to the same verdict.
+
+That rows are really merged, and with the dangling contacts really not, is seen by the size that an undecided search
+under no budget tells: so many things with positions.
+"""
+
+import re
+import time
+
+from circuit_strategies import relay_circuits
+from engine_comparison import circuit_of
+from hypothesis import HealthCheck, event, given, note, settings
+from test_metamorphic_laws import cells, checked, pairs_of, statuses
+from test_shrunk_circuits import told
+
+COIL = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+
+
+def kept_apart(rows):
+    """Every stop with one break contact gets one more, from the net behind the first to a net of its own."""
+    return [
+        (n, k, t | ({"91": t["12"], "92": f"dangling {n}"} if set(t) == {"11", "12"} else {}), p) for n, k, t, p in rows
+    ]
+
+
+def running_cells(verdict):
+    """Cells of machines that run at all: of the others what is said is empty."""
+    never = {f.subjects[0] for f in verdict.findings if f.status == "note" and "never runs" in f.text}
+    return {cell: found for cell, found in cells(verdict).items() if cell[1] not in never}
+
+
+def sizes(rows):
+    """{machine: things with positions} of the searches that a budget of one state does not allow."""
+    verdict = circuit_of(rows).check(asked=pairs_of(rows), rules=["stop-beats-start"], state_budget=1, repairs=False)
+    undecided = (f for f in verdict.findings if f.status == "undecided")
+    return {f.subjects[-1]: int(re.search(r"(\d+) things with positions", f.text)[1]) for f in undecided}
+
+
+def test_rows_are_searched_merged_and_unmerged_alike():
+    smaller = [0, 0]
+
+    @settings(max_examples=120, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @given(rows=relay_circuits(rows_of_stops=2))
+    def alike(rows):
+        note(f"the circuit:\n{told(rows)}")
+        apart = kept_apart(rows)
+        merged, unmerged = checked(rows), checked(apart)
+        assert statuses(merged) == statuses(unmerged)
+        assert running_cells(merged) == running_cells(unmerged)
+        searched = sizes(rows)
+        smaller[0] += sum(size < sizes(apart)[machine] for machine, size in searched.items())
+        smaller[1] += len(searched)
+        event("searched" if searched else "proven from the structure")
+
+    alike()
+    print(f"\n{smaller[0]} of {smaller[1]} searches were smaller for merging")
+    assert smaller[0] > 20
+
+
+def workshop(stops, machines):
+    """A row of stops ahead of machines of which only one can run: a break contact of every other before each coil."""
+    rows = [("G1", "mains-1ph", {"L": "L", "N": "N"}, {})]
+    nets = ["L"] + [f"c{n}" for n in range(1, stops + 1)]
+    for n in range(stops):
+        rows.append((f"ES{n + 1}", "emergency-stop", {"11": nets[n], "12": nets[n + 1]}, {}))
+    for m in range(1, machines + 1):
+        rows.append((f"S{m}", "push-button", {"13": nets[-1], "14": f"a{m}.0"}, {"role": "start", "machine": f"M{m}"}))
+        rows.append((f"M{m}", "motor-1ph", {"L": f"m{m}", "N": "N"}, {"power_kw": 1.1}))
+    contactors = {m: {"A2": "N", "1": "L", "2": f"m{m}", "13": nets[-1], "14": f"a{m}.0"} for m in range(1, machines + 1)}
+    for m in contactors:
+        at = f"a{m}.0"
+        for block, other in enumerate((o for o in contactors if o != m), 2):
+            after = f"a{m}.{block}"
+            contactors[other] |= {f"{m + 20}1": at, f"{m + 20}2": after}
+            at = after
+        contactors[m]["A1"] = at
+    return rows + [(f"K{m}", "contactor", terminals, COIL) for m, terminals in contactors.items()]
+
+
+def test_forty_stops_and_twelve_interlocked_machines_are_decided():
+    rows = workshop(40, 12)
+    start = time.perf_counter()
+    verdict = circuit_of(rows).check(
+        asked=pairs_of(rows), rules=["stop-cuts", "stop-beats-start", "power-return", "release-return"], repairs=False
+    )
+    print(f"\n40 stops, 12 interlocked machines: {time.perf_counter() - start:.2f} s")
+    assert [f.text for f in verdict.findings if f.status != "note"] == []
+    assert {found for found, _ in cells(verdict).values()} == {"cuts"} and len(verdict.matrix) == 40 * 12
