@@ -3,7 +3,7 @@
 import re
 
 from circuit_strategies import circuits, relay_circuits
-from engine_comparison import circuit_of
+from engine_comparison import RULES, circuit_of
 from hypothesis import HealthCheck, assume, event, given, note, settings
 from hypothesis import strategies as st
 from reference.netlist import MOTOR_KINDS, contacts, netlist
@@ -12,7 +12,7 @@ from test_shrunk_circuits import told
 STOP_AND_RETURN_RULES = [
     "stop-cuts", "stop-spares", "stop-beats-start", "power-return", "release-return", "trip-return",
 ]
-some = settings(max_examples=120, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+some = settings(max_examples=80, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
 def pairs_of(rows):
@@ -22,7 +22,7 @@ def pairs_of(rows):
 
 
 def checked(rows, rules=None):
-    return circuit_of(rows).check(asked=pairs_of(rows), rules=rules, repairs=False)
+    return circuit_of(rows).check(asked=pairs_of(rows), rules=rules or RULES, repairs=False)
 
 
 def with_terminals(rows, moved):
@@ -120,7 +120,7 @@ def test_renaming_changes_nothing_but_names(rows, data):
 
     pairs = {(new[stop], new[machine]): word for (stop, machine), word in pairs_of(rows).items()}
     before = checked(rows)
-    after = circuit_of(renamed).check(asked=pairs, repairs=False)
+    after = circuit_of(renamed).check(asked=pairs, rules=RULES, repairs=False)
     assert told_in(after, {}) == told_in(before, new)
     assert cells(after) == {(new[s], new[m]): found for (s, m), found in cells(before).items()}
 
