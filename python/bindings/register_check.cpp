@@ -27,11 +27,12 @@ std::optional<std::vector<AskedCell>> asked_of(const py::object &asked) {
     return cells;
 }
 
-CheckOptions options_of(const py::object &rules, unsigned threads, std::size_t state_budget, bool repairs,
-                        const py::object &progress) {
+CheckOptions options_of(const py::object &rules, const std::string &target, unsigned threads, std::size_t state_budget,
+                        bool repairs, const py::object &progress) {
     CheckOptions options;
     if (!rules.is_none())
         options.rules = to_names(rules, "rules");
+    options.target = fault_target(target);
     if (threads == 0)
         throw Error(ErrorCode::bad_value, "threads is 0; give at least 1");
     options.threads = threads;
@@ -49,7 +50,8 @@ CheckOptions options_of(const py::object &rules, unsigned threads, std::size_t s
 }
 
 constexpr const char *check_doc =
-    "\n\nArgs:\n    rules: Ids of the rules to decide; None is all.\n    threads: How many to use.\n"
+    "\n\nArgs:\n    rules: Ids of the rules to decide; None is all.\n    target: Faults that every cell to be cut must "
+    "outlive at the least, see `Target`.\n    threads: How many to use.\n"
     "    state_budget: States to search per claim; past it the claim is undecided.\n"
     "    repairs: Look for the smallest repair of each failure.\n"
     "    progress: Called with the machines decided and all there are, as they are decided.\n\n"
@@ -70,16 +72,16 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
     // What is checked is copied first: another thread may change the original while the lock is given up.
     circuit.def(
         "check",
-        [](const Circuit &self, const py::object &asked, const py::object &rule_ids, unsigned threads,
-           std::size_t state_budget, bool repairs, const py::object &progress) {
-            CheckOptions options = options_of(rule_ids, threads, state_budget, repairs, progress);
+        [](const Circuit &self, const py::object &asked, const py::object &rule_ids, const std::string &target,
+           unsigned threads, std::size_t state_budget, bool repairs, const py::object &progress) {
+            CheckOptions options = options_of(rule_ids, target, threads, state_budget, repairs, progress);
             options.asked = asked_of(asked);
             const Circuit copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
         },
-        "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "threads"_a = 1, "state_budget"_a = 200'000,
-        "repairs"_a = true, "progress"_a = py::none(),
+        "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "target"_a = "none", "threads"_a = 1,
+        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
         (std::string("Decide the rules for this circuit.\n\nWithout `asked`, which reads {(\"ES1\", \"M1\"): \"cut\"}, "
                      "every emergency stop must cut every machine, and where there is one machine every stop must "
                      "cut it.") +
@@ -87,15 +89,15 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
             .c_str());
     installation.def(
         "check",
-        [](const Installation &self, const py::object &rule_ids, unsigned threads, std::size_t state_budget,
-           bool repairs, const py::object &progress) {
-            const CheckOptions options = options_of(rule_ids, threads, state_budget, repairs, progress);
+        [](const Installation &self, const py::object &rule_ids, const std::string &target, unsigned threads,
+           std::size_t state_budget, bool repairs, const py::object &progress) {
+            const CheckOptions options = options_of(rule_ids, target, threads, state_budget, repairs, progress);
             const Installation copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{copy.check(options), copy.description.name});
         },
-        py::kw_only(), "rules"_a = py::none(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
-        "progress"_a = py::none(),
+        py::kw_only(), "rules"_a = py::none(), "target"_a = "none", "threads"_a = 1, "state_budget"_a = 200'000,
+        "repairs"_a = true, "progress"_a = py::none(),
         (std::string("Decide the rules for the wired circuit against what is asked.") + check_doc).c_str());
 }
 

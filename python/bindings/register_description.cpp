@@ -148,14 +148,15 @@ void add_stop(Installation &self, const std::string &name, const std::string &ar
 
 void add_zone(Installation &self, const std::string &name, const std::string &link, const py::object &devices,
               const py::object &machines, const py::object &areas, const py::object &zones, const std::string &reset,
-              const OptionalText &board) {
+              const OptionalText &board, const std::string &target) {
     Description &in = self.description;
     in.add(Zone{name, given(name + ": link", [&] { return zone_link(link); }),
                 find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
                 find_all<MachineId>(in, &Description::machine, machines, name + ": machines"),
                 find_all<AreaId>(in, &Description::area, areas, name + ": areas"),
                 find_all<ZoneId>(in, &Description::zone, zones, name + ": zones"), reset,
-                find<BoardId>(in, &Description::board, board, name + ": board")});
+                find<BoardId>(in, &Description::board, board, name + ": board"),
+                given(name + ": target", [&] { return fault_target(target); })});
 }
 
 template <class Range>
@@ -234,9 +235,12 @@ void register_description(py::module_ &module, py::class_<Installation> &install
              "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.")
         .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,
              "machines"_a = nothing, "areas"_a = nothing, "zones"_a = nothing, "reset"_a = "", "board"_a = none,
+             "target"_a = "none",
              "Add a stop zone: devices that share a span of control.\n\nArgs:\n    link: See `ZoneLink`.\n    areas: "
              "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
-             "Designation of its reset device.\n    board: Feeds its circuit; None is that of its first machine.")
+             "Designation of its reset device.\n    board: Feeds its circuit; None is that of its first machine.\n    "
+             "target: "
+             "Faults its stops must outlive, see `Target`.")
         .def(
             "feed",
             [](Installation &self, const std::string &area, const std::string &board) {

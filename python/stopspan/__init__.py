@@ -44,7 +44,7 @@ from ._core import (
     render,
     rules,
 )
-from .words import Asked, ControlSupply, DeviceKind, ErrorCode, Place, Starter, ZoneLink
+from .words import Asked, ControlSupply, DeviceKind, ErrorCode, Place, Starter, Target, ZoneLink
 
 __all__ = [
     "Asked",
@@ -65,6 +65,7 @@ __all__ = [
     "Rule",
     "Settled",
     "Starter",
+    "Target",
     "TitleBlock",
     "Verdict",
     "Witness",

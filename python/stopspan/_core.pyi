@@ -57,6 +57,7 @@ class Circuit:
         asked: dict[tuple[str, str], str] | None = None,
         *,
         rules: Iterable[str] | None = None,
+        target: str = "none",
         threads: int = 1,
         state_budget: int = 200000,
         repairs: bool = True,
@@ -297,6 +298,7 @@ class Installation:
         zones: Iterable[str] = (),
         reset: str = "",
         board: str | None = None,
+        target: str = "none",
     ) -> None: ...
     def feed(self, area: str, board: str) -> None: ...
     def ask(self, stop: str, machine: str, asked: str = "cut") -> None: ...
@@ -322,6 +324,7 @@ class Installation:
         self,
         *,
         rules: Iterable[str] | None = None,
+        target: str = "none",
         threads: int = 1,
         state_budget: int = 200000,
         repairs: bool = True,

@@ -12,6 +12,7 @@ from types import TracebackType
 
 from . import _core, report
 from .tables import text_table
+from .words import Target
 
 HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130  # as shells have it for Ctrl-C
@@ -103,6 +104,7 @@ def _check(arguments: argparse.Namespace) -> int:
     with Progress("checking") as progress:
         verdict = installation.check(
             rules=_chosen_rules(arguments),
+            target=arguments.target,
             threads=arguments.threads,
             state_budget=arguments.state_budget,
             progress=progress.count,
@@ -188,6 +190,12 @@ def _parser() -> argparse.ArgumentParser:
         "--rule", action="append", metavar="ID", help=f"decide this rule only; may be repeated. Rules: {rules}"
     )
     check.add_argument("--rules", choices=RULE_SETS, metavar="SET", help="decide a set of rules: all, stops, returns")
+    check.add_argument(
+        "--target",
+        choices=[str(target) for target in Target],
+        default=str(Target.NONE),
+        help="faults that every stop must outlive at the least, beside what zones declare (none)",
+    )
     check.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
     check.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
     check.set_defaults(run=_check)

@@ -92,6 +92,14 @@ class Asked(_Word):
     FREE = "free"
 
 
+class Target(_Word):
+    """What faults a stop function must outlive (ISO 13849-1): nothing asked, any one, several that add up unnoticed."""
+
+    NONE = "none"
+    SINGLE_FAULT = "single-fault"
+    ACCUMULATED_FAULTS = "accumulated-faults"
+
+
 class ErrorCode(enum.IntEnum):
     """What kind of refusal a ModelError is. Numbers are never changed."""
 

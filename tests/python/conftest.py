@@ -44,6 +44,31 @@ def saw_with_bypassed_stop() -> stopspan.Circuit:
     return circuit
 
 
+def two_channels() -> stopspan.Circuit:
+    """Two contactors in series, each with its own row: no fault of one row keeps the other from opening."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("ES1", "emergency-stop", {"11": "a1", "12": "b1", "21": "a2", "22": "b2"})
+    circuit.add("S1", "push-button", {"13": "b1", "14": "d1", "23": "b2", "24": "d2"}, role="start")
+    poles = {"K1": ["L1", "x1", "L2", "x2", "L3", "x3"], "K2": ["x1", "u", "x2", "v", "x3", "w"]}
+    for row, (contactor, nets) in enumerate(poles.items(), start=1):
+        circuit.add(f"F{row}", "fuse", {"1": "L1", "2": f"a{row}"}, rating_a=6)
+        wired = {"A1": f"d{row}", "A2": "N", "13": f"b{row}", "14": f"d{row}"}
+        wired |= {str(pole): net for pole, net in enumerate(nets, start=1)}
+        circuit.add(contactor, "contactor", wired, coil_voltage_v=230, coil_current="AC")
+    circuit.add("M1", "motor-3ph", {"U": "u", "V": "v", "W": "w"}, machine="Saw")
+    return circuit
+
+
+def faults(verdict: stopspan.Verdict, status: str) -> set[str]:
+    """Of the findings with this status: the fault, from the sentence."""
+    return {
+        finding.text.split("'")[1]
+        for finding in verdict.findings
+        if finding.rule == "single-fault" and finding.status == status and "'" in finding.text
+    }
+
+
 def shed() -> stopspan.Installation:
     """Two machines in one room, one floor-wide emergency stop, one kept load."""
     shop = stopspan.Installation("Shed")

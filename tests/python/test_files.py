@@ -66,7 +66,7 @@ def full_shed() -> stopspan.Installation:
     shop.add_stop(
         "S7", area="Nook", kind="pedal", machine="Press", place="machine", at_m=(1, 1), height_m=0.1, contact_blocks=2
     )
-    shop.add_zone("Z2", link="series-chain", devices=["S7"], machines=["Press"], zones=["Z1"], board="D2")
+    shop.add_zone("Z2", link="series-chain", devices=["S7"], machines=["Press"], zones=["Z1"], board="D2", target="single-fault")
     shop.ask("ES1", "Press", "free")
     shop.ask("S7", "Light", "cut")
     shop.recorded = saw_recorded()
@@ -129,6 +129,7 @@ BAD_FILES = {
     "unknown word": (r'starter="direct"', r'starter="slowly"'),
     "flag that is none": (r'mechanical_interlock="true"', r'mechanical_interlock="yes"'),
     "control voltage nobody makes": (r'control_voltage_v="24"', r'control_voltage_v="42"'),
+    "unknown target": (r'target="single-fault"', r'target="some-faults"'),
     "empty isolator": (r'isolator="Q8"', r'isolator=""'),
     "name of blanks": (r'name="Lathe"', r'name=" "'),
     "missing name": (r'<machine name="Lathe"', r"<machine"),

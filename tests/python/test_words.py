@@ -21,6 +21,7 @@ REFUSED = {
     stopspan.ControlSupply: lambda s: s.add_machine("P", area="Room", at_m=(1, 1), motors=MOTORS, control="?"),
     stopspan.Place: lambda s: s.add_stop("ES9", area="Room", place="?"),
     stopspan.ZoneLink: lambda s: s.add_zone("Z9", link="?"),
+    stopspan.Target: lambda s: s.add_zone("Z9", target="?"),
     stopspan.Asked: lambda s: s.ask("ES1", "Lathe", "?"),
 }
 

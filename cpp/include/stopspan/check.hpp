@@ -21,6 +21,7 @@ struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
     std::optional<std::vector<AskedCell>> asked;
+    Target target = Target::none;       ///< of every cell to be cut that has no stricter one
     std::vector<std::string> rules;     ///< ids; empty: all
     std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;

@@ -153,6 +153,7 @@ struct Zone {
     std::vector<ZoneId> zones{};    ///< zones through which this one acts: its devices also stand in their chains
     std::string reset{};            ///< designation of the reset device (relay and contactor zones)
     std::optional<BoardId> board{}; ///< feeds the zone's control circuit
+    Target target = Target::none;   ///< what faults its stops must outlive
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
@@ -218,7 +219,8 @@ public:
     /// All machines of a zone: named, in its areas (inner ones too), and of the zones it acts through.
     std::vector<MachineId> span_of(ZoneId zone) const;
     /// The wanted matrix: cut for each device of a zone and each machine of its span, and for a device on a
-    /// machine; keep for every stop device and kept load; then what was asked by hand.
+    /// machine; keep for every stop device and kept load; then what was asked by hand. A cell of several zones has the
+    /// strictest of their targets.
     std::vector<AskedCell> asked() const;
     /// Board that feeds a machine: its own, its area's, or the nearest outer area's.
     std::optional<BoardId> board_of(const Machine &machine) const;

@@ -11,17 +11,23 @@ namespace stopspan {
 enum class Status { fails, maybe, undecided, waived, note };
 enum class Asked { cut, keep, free };
 enum class Found { cuts, spares, maybe };
+/// What a stop function must outlive (ISO 13849-1): nothing, any one fault, or faults that add up unnoticed. The later
+/// asks for more, so the stricter of two is the greater.
+enum class Target { none, single_fault, accumulated_faults };
 std::string_view to_text(Status status);
 std::string_view to_text(Asked asked);
 std::string_view to_text(Found found);
+std::string_view to_text(Target target);
 /// @throws Error (bad_value)
 Asked asked_cell(std::string_view text);
+Target fault_target(std::string_view text); ///< @throws Error (bad_value)
 
 /// One wish: what a stop device must do to a machine or load.
 struct AskedCell {
     std::string stop;
     std::string machine;
     Asked asked = Asked::cut;
+    Target target = Target::none; ///< of a cell to be cut
     friend bool operator==(const AskedCell &, const AskedCell &) = default;
 };
 

@@ -92,6 +92,11 @@ void list_not_checked(const Context &context, Verdict &verdict) {
     for (const RuleInfo &info : rules())
         if (!context.wants(info.id))
             list.push_back("rule " + std::string(info.id) + ": not asked for");
+    if (std::any_of(context.targets.begin(), context.targets.end(), [&](const auto &machine) {
+            return context.strictest_target_of(machine.first) == Target::accumulated_faults;
+        }))
+        list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
+                       "starts, and no third faults");
     for (const std::string_view rule : {"stop-reach", "stop-time"})
         list.push_back("rule " + std::string(rule) + ": not part of this version");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",

@@ -125,9 +125,17 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             throw Error(ErrorCode::unknown_name, "no rule '" + id + "'; known: " + listed(ids));
         }
 
-    std::set<std::string> targets(compiled.machines.begin(), compiled.machines.end());
+    std::set<std::string> columns(compiled.machines.begin(), compiled.machines.end());
     for (const LoadSeen &load : compiled.loads)
-        targets.insert(compiled.device_names[load.device]);
+        columns.insert(compiled.device_names[load.device]);
+    const auto ask = [&](const std::string &machine, std::uint32_t stop, Asked effect, Target target) {
+        asked[machine][stop] = effect;
+        const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::none;
+        if (strictest != Target::none)
+            targets[machine][stop] = strictest;
+        else if (const auto before = targets.find(machine); before != targets.end())
+            before->second.erase(stop);
+    };
     std::map<std::string, std::uint32_t> stop_named;
     for (std::uint32_t i = 0; i < stops.size(); ++i)
         stop_named.emplace(stops[i].name, i);
@@ -142,11 +150,11 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
                             "asked: no stop device '" + cell.stop +
                                 "' in the circuit; known: " + (known.empty() ? "none" : listed(known)));
             }
-            if (!targets.contains(cell.machine))
+            if (!columns.contains(cell.machine))
                 throw Error(ErrorCode::unknown_name,
                             "asked: no machine or load '" + cell.machine +
-                                "' in the circuit; known: " + (targets.empty() ? "none" : listed(targets)));
-            asked[cell.machine][stop->second] = cell.asked;
+                                "' in the circuit; known: " + (columns.empty() ? "none" : listed(columns)));
+            ask(cell.machine, stop->second, cell.asked, cell.target);
         }
         return;
     }
@@ -154,13 +162,29 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     for (std::uint32_t i = 0; i < stops.size(); ++i)
         if (one_machine || circuit.at(stops[i].name).kind == DeviceKind::emergency_stop)
             for (const std::string &machine : compiled.machines)
-                asked[machine][i] = Asked::cut;
+                ask(machine, i, Asked::cut, Target::none);
 }
 
 const AskedOfStops &Context::asked_of(std::string_view machine) const {
     static const AskedOfStops nothing;
     const auto found = asked.find(machine);
     return found == asked.end() ? nothing : found->second;
+}
+
+Target Context::target_of(std::string_view machine, std::string_view stop) const {
+    if (const auto of_machine = targets.find(machine); of_machine != targets.end())
+        for (const auto &[index, target] : of_machine->second)
+            if (stops[index].name == stop)
+                return target;
+    return Target::none;
+}
+
+Target Context::strictest_target_of(std::string_view machine) const {
+    Target strictest = Target::none;
+    if (const auto of_machine = targets.find(machine); of_machine != targets.end())
+        for (const auto &[index, target] : of_machine->second)
+            strictest = std::max(strictest, target);
+    return strictest;
 }
 
 bool Context::wants(std::string_view rule) const {

@@ -22,6 +22,9 @@ struct StopSeen {
 /// What the stops are asked to do to one machine or load, by stop (index into Context::stops); the rest is free.
 using AskedOfStops = std::map<std::uint32_t, Asked>;
 
+/// The targets of the cells to be cut that have one, by stop.
+using TargetsOfStops = std::map<std::uint32_t, Target>;
+
 /// What one check prepares once: the compiled circuit, who can act on what, and what is asked.
 struct Context {
     Context(const Circuit &circuit, const CheckOptions &options);
@@ -35,6 +38,7 @@ struct Context {
     std::vector<StopSeen> stops;                            ///< in order of the circuit
     std::vector<std::uint32_t> stop_of;                     ///< per variable: index into stops, or none
     std::map<std::string, AskedOfStops, std::less<>> asked; ///< per machine or load
+    std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
     std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
@@ -50,6 +54,8 @@ struct Context {
         return compiled.device_names[compiled.variables[variable].device];
     }
     const AskedOfStops &asked_of(std::string_view machine) const;
+    Target target_of(std::string_view machine, std::string_view stop) const;
+    Target strictest_target_of(std::string_view machine) const; ///< of all its cells
     bool small() const { return compiled.variables.size() <= small_circuit; }
     bool wants(std::string_view rule) const;
 };

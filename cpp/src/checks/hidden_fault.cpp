@@ -1,4 +1,4 @@
-#include "checks/fault_effects.hpp"
+#include "checks/fault_targets.hpp"
 
 #include <algorithm>
 
@@ -19,6 +19,7 @@ bool pairs(const Fault &fault) {
 Decided decide_hidden_faults(FaultJudge &judge) {
     const std::string rule = "hidden-fault";
     Decided decided;
+    const FaultTargets targets(judge, Target::accumulated_faults);
     const auto &singles = judge.singles();
     struct OfMachine {
         std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
@@ -61,7 +62,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
             }
         if (left > 0)
             decided.add({.rule = rule,
-                         .status = Status::note,
+                         .status = targets.holds_for(machine) ? Status::undecided : Status::note,
                          .subjects = {judge.machines()[machine].name},
                          .text = "Of the pairs of faults of which the first shows nowhere at " +
                                  judge.machines()[machine].name + ", " + std::to_string(left) +
@@ -76,17 +77,23 @@ Decided decide_hidden_faults(FaultJudge &judge) {
         for (const std::string &name : judge.subjects(second, effect))
             if (std::find(subjects.begin(), subjects.end(), name) == subjects.end())
                 subjects.push_back(name);
-        const bool lost = !effect.losses.empty();
+        const FaultEffect counted = targets.counted(effect);
+        const bool lost = !effect.losses.empty(), fails = !counted.losses.empty();
+        Status status = counted.undecided.empty() ? Status::note : Status::undecided;
         Witness witness;
         if (lost) {
-            const Loss &worst = worst_of(effect);
+            const Loss &worst = worst_of(fails ? counted : effect);
             witness = {worst.fact.acts, worst.path, worst.fact.ends_in};
+            if (fails && worst.fact.status == Status::fails)
+                status = Status::fails;
+            else if (fails && status == Status::note)
+                status = worst.fact.status;
         }
         decided.add({.rule = rule,
-                     .status = Status::note,
+                     .status = status,
                      .subjects = subjects,
                      .text = "The fault '" + first.text + "' shows nowhere; with '" + second.text + "' as well " +
-                             (lost ? judge.consequences(effect) + "."
+                             (lost ? judge.consequences(effect) + "." + targets.sentence(effect)
                                    : "it is not decided what stops " + judge.names(effect.undecided) + "."),
                      .witness = witness,
                      .repair = {},

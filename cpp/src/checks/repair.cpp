@@ -178,13 +178,18 @@ private:
         CheckOptions options;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
         options.rules = rules.empty() ? context_.options.rules : std::move(rules);
+        if (options.rules.empty() && context_.targets.empty()) // each fault is many searches, and no finding without
+            for (const RuleInfo &rule : stopspan::rules())
+                if (rule.id != "single-fault" && rule.id != "hidden-fault")
+                    options.rules.emplace_back(rule.id);
         const auto machines = circuit.machines();
         options.asked.emplace();
         for (const auto &[target, cells] : context_.asked)
             if (circuit.find(target) || std::find(machines.begin(), machines.end(), target) != machines.end())
                 for (const auto &[stop, asked] : cells)
                     if (circuit.find(context_.stops[stop].name))
-                        options.asked->push_back({context_.stops[stop].name, target, asked});
+                        options.asked->push_back({context_.stops[stop].name, target, asked,
+                                                  context_.target_of(target, context_.stops[stop].name)});
         return options;
     }
 

@@ -1,16 +1,18 @@
-#include "checks/fault_effects.hpp"
+#include "checks/fault_targets.hpp"
 
 namespace stopspan {
 
-// What each fault of one part takes away. A list of what remains, not of mistakes: one contactor, one row of contacts
-// always has such faults.
+// What each fault of one part takes away. Where no target is declared this is a list of what remains, not of mistakes:
+// one contactor, one row of contacts always has such faults. Against a target it fails.
 Decided decide_single_faults(FaultJudge &judge) {
     const std::string rule = "single-fault";
     Decided decided;
+    const FaultTargets targets(judge, Target::single_fault);
     for (const auto &[one, effect] : judge.singles()) {
+        const FaultEffect counted = targets.counted(effect);
         if (!effect.undecided.empty())
             decided.add({.rule = rule,
-                         .status = Status::note,
+                         .status = counted.undecided.empty() ? Status::note : Status::undecided,
                          .subjects = judge.subjects(one.fault, effect),
                          .text = "Not decided what '" + one.fault.text + "' does to " + judge.names(effect.undecided) +
                                  " within " + std::to_string(judge.context().options.state_budget) + " states.",
@@ -21,12 +23,14 @@ Decided decide_single_faults(FaultJudge &judge) {
             decided.count(rule, "holds", effect.undecided.empty());
             continue;
         }
-        const Loss &worst = worst_of(effect);
+        const bool fails = !counted.losses.empty();
+        const Loss &worst = worst_of(fails ? counted : effect);
         decided.add({.rule = rule,
-                     .status = Status::note,
+                     .status = fails ? worst.fact.status : Status::note,
                      .subjects = judge.subjects(one.fault, effect),
                      .text = "With the fault '" + one.fault.text + "' " + judge.consequences(effect) + "; " +
-                             (effect.noticed.empty() ? "nothing shows it before." : effect.noticed + "."),
+                             (effect.noticed.empty() ? "nothing shows it before." : effect.noticed + ".") +
+                             targets.sentence(effect),
                      .witness = {worst.fact.acts, worst.path, worst.fact.ends_in},
                      .repair = {},
                      .source = source_of(rule)});

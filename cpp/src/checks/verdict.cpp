@@ -10,6 +10,7 @@ namespace {
 constexpr std::array<std::string_view, 5> status_words{"fails", "maybe", "undecided", "waived", "note"};
 constexpr std::array<std::string_view, 3> asked_words{"cut", "keep", "free"};
 constexpr std::array<std::string_view, 3> found_words{"cuts", "spares", "maybe"};
+constexpr std::array<std::string_view, 3> target_words{"none", "single-fault", "accumulated-faults"};
 
 } // namespace
 
@@ -22,8 +23,14 @@ std::string_view to_text(Asked asked) {
 std::string_view to_text(Found found) {
     return found_words[static_cast<std::size_t>(found)];
 }
+std::string_view to_text(Target target) {
+    return target_words[static_cast<std::size_t>(target)];
+}
 Asked asked_cell(std::string_view text) {
     return from_word<Asked>(asked_words, text, "wish");
+}
+Target fault_target(std::string_view text) {
+    return from_word<Target>(target_words, text, "target");
 }
 
 bool Verdict::ok() const {

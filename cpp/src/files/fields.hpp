@@ -25,6 +25,9 @@ inline ZoneLink from_text(std::string_view text, ZoneLink) {
 inline Asked from_text(std::string_view text, Asked) {
     return asked_cell(text);
 }
+inline Target from_text(std::string_view text, Target) {
+    return fault_target(text);
+}
 
 /// How a name of the file becomes a handle.
 inline SupplyId from_name(const Description &in, std::string_view name, SupplyId) {
@@ -157,6 +160,7 @@ void fields(Io &io, Zone &it) {
     io.word("link", it.link);
     io.if_any("reset", it.reset);
     io.reference("board", it.board);
+    io.word_or_default("target", it.target, Target::none);
     io.members("stop-device", it.devices);
     io.members("machine", it.machines);
     io.members("area", it.areas);

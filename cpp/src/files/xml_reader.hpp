@@ -46,6 +46,10 @@ public:
     void text_or_default(std::string_view name, std::string &value, std::string_view = {});
     template <class Word>
     void word(std::string_view name, Word &value);
+    template <class Word>
+    void word_or_default(std::string_view name, Word &value, Word) {
+        word(name, value);
+    }
     template <class Handle>
     void reference(std::string_view name, Handle &value);
     template <class Handle>

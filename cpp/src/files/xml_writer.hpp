@@ -34,6 +34,11 @@ public:
     void word(std::string_view name, Word value) {
         needed(name, std::string(to_text(value)));
     }
+    template <class Word>
+    void word_or_default(std::string_view name, Word value, Word usual) {
+        if (value != usual)
+            word(name, value);
+    }
     template <class Handle>
     void reference(std::string_view name, Handle value) {
         needed(name, known_[value].name);

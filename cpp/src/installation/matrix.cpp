@@ -75,19 +75,21 @@ std::vector<AskedCell> Description::asked() const {
     std::vector<AskedCell> cells;
     // Machines first, kept loads behind them; the pair as one number keeps a large matrix cheap.
     std::unordered_map<std::uint64_t, std::size_t> place;
-    const auto set = [&](StopId stop_id, std::size_t column, const std::string &column_name, Asked wanted) {
+    const auto set = [&](StopId stop_id, std::size_t column, const std::string &column_name, Asked wanted,
+                         Target target = Target::none) {
         const std::uint64_t key = std::uint64_t{stop_id.value} << 32 | column;
         const auto [entry, fresh] = place.try_emplace(key, cells.size());
         if (fresh)
-            cells.push_back({stops_[stop_id.value].name, column_name, wanted});
+            cells.push_back({stops_[stop_id.value].name, column_name, wanted, target});
         else
             cells[entry->second].asked = wanted;
+        cells[entry->second].target = std::max(cells[entry->second].target, target);
     };
     for (std::uint32_t i = 0; i < zones_.size(); ++i) {
         const std::vector<MachineId> span = span_of({i});
         for (const StopId device : zones_[i].devices)
             for (const MachineId each : span)
-                set(device, each.value, machines_[each.value].name, Asked::cut);
+                set(device, each.value, machines_[each.value].name, Asked::cut, zones_[i].target);
     }
     for (std::uint32_t i = 0; i < stops_.size(); ++i)
         if (const auto on = stops_[i].machine)

@@ -51,7 +51,8 @@ inline InstallationFile everything() {
                 .devices = {it.stop("=A1+S2")},
                 .areas = {it.area("Bay")},
                 .reset = "S20",
-                .board = it.board("B3")});
+                .board = it.board("B3"),
+                .target = Target::accumulated_faults});
     it.add(Zone{.name = "Hall",
                 .devices = {it.stop("S1"), it.stop("=A1+S2")},
                 .machines = {it.machine("Drill")},

@@ -19,6 +19,20 @@ TEST(Matrix, AsksToKeepEveryLoadAndNothingElseWithoutZones) {
     EXPECT_EQ(found.at({"S1", "E1"}), Asked::keep);
 }
 
+TEST(Matrix, OfSeveralZonesTheStrictestTargetCountsWhicheverComesFirst) {
+    for (const bool strict_first : {false, true}) {
+        Description it = hall();
+        for (const bool strict : {strict_first, !strict_first})
+            it.add(Zone{.name = strict ? "Strict" : "Usual",
+                        .devices = {it.stop("S1")},
+                        .machines = {it.machine("Saw")},
+                        .target = strict ? Target::single_fault : Target::none});
+        it.add(Zone{.name = "Drills", .devices = {it.stop("S1")}, .machines = {it.machine("Drill")}});
+        for (const AskedCell &cell : it.asked())
+            EXPECT_EQ(cell.target, cell.machine == "Saw" ? Target::single_fault : Target::none) << cell.machine;
+    }
+}
+
 TEST(Matrix, AsksADeviceOnAMachineToCutIt) {
     Description it = hall();
     it.add(StopDevice{.name = "S2",

@@ -1,0 +1,27 @@
+#pragma once
+
+#include "checks/fault_effects.hpp"
+
+namespace stopspan {
+
+/// Of what faults do, that which is held against the targets of machines and their stops. A trip, and that nothing
+/// starts, count as the strictest stop of the machine does.
+class FaultTargets {
+public:
+    /// @param least  what a target must ask for, at the least, to be held against
+    FaultTargets(const FaultJudge &judge, Target least) : judge_(judge), least_(least) {}
+
+    bool holds_for(std::uint32_t machine) const;
+    /// What of an effect counts.
+    FaultEffect counted(const FaultEffect &effect) const;
+    /// " The target is single-fault."; empty when nothing of it counts.
+    std::string sentence(const FaultEffect &effect) const;
+
+private:
+    Target target_of(const Loss &loss) const;
+
+    const FaultJudge &judge_;
+    Target least_;
+};
+
+} // namespace stopspan

@@ -1,0 +1,104 @@
+"""Faults that stops must outlive: what is declared, and what then fails."""
+
+import pytest
+from conftest import faults, saw, two_channels
+
+import stopspan
+
+
+def test_without_a_target_faults_are_notes():
+    verdict = saw().check(rules=["single-fault"])
+    assert verdict.ok
+    assert {"weld K1", "detach ES1", "bridge b c", "jam S1"} <= faults(verdict, "note")
+
+
+def test_against_the_target_what_a_fault_takes_away_fails():
+    verdict = saw().check(rules=["single-fault"], target="single-fault")
+    assert not verdict.ok
+    assert {"weld K1", "detach ES1", "detach S2", "bridge b c", "jam S1"} <= faults(verdict, "fails")
+    assert not faults(verdict, "note")
+    weld = next(finding for finding in verdict.findings if "weld K1" in finding.text)
+    assert set(weld.subjects) == {"K1", "ES1", "S2", "Saw"}
+    assert weld.text.endswith(" The target is single-fault.")
+    replay = saw().replay()
+    for act in weld.witness.acts:
+        replay.act(act)
+    assert replay.state("Saw") == "runs"
+
+
+def test_two_channels_leave_the_hand_devices():
+    # By hand: a welded contactor or a short in one row leaves the other row to open. What both rows share are the two
+    # actuators: an emergency stop that does not follow the hand, and a start button that stays in, with which the saw
+    # starts when the emergency stop is let go.
+    assert faults(two_channels().check(rules=["single-fault"], target="single-fault"), "fails") == {
+        "jam ES1",
+        "detach ES1",
+        "jam S1",
+    }
+
+
+def test_an_unknown_target_is_refused(circuit):
+    with pytest.raises(stopspan.ModelError, match="no target 'some'; known: none, single-fault, accumulated-faults"):
+        circuit.check(target="some")
+
+
+def test_against_accumulated_faults_a_second_fault_after_a_hidden_one_fails():
+    # By hand: a welded K1 shows nowhere, as K2 still stops and starts the saw; with K2 welded as well nothing stops it.
+    def welded(target: str) -> list[stopspan.Finding]:
+        verdict = two_channels().check(rules=["hidden-fault"], target=target)
+        told = "target accumulated-faults: of second faults only lost stops are decided"
+        assert any(line.startswith(told) for line in verdict.not_checked) == (target == "accumulated-faults")
+        return [each for each in verdict.findings if "'weld K1'" in each.text and "'weld K2'" in each.text]
+
+    assert [each.status for each in welded("single-fault")] == ["note"]
+    (both,) = welded("accumulated-faults")
+    assert both.status == "fails" and both.text.endswith(" The target is accumulated-faults.")
+    assert {"K1", "K2", "ES1", "Saw"} == set(both.subjects)
+    replay = two_channels().replay()
+    for act in both.witness.acts:
+        replay.act(act)
+    assert replay.state("Saw") == "runs"
+
+
+def test_a_single_fault_fails_against_accumulated_faults_too():
+    assert faults(two_channels().check(rules=["single-fault"], target="accumulated-faults"), "fails") == {
+        "jam ES1",
+        "detach ES1",
+        "jam S1",
+    }
+
+
+def two_zones(first: str, second: str) -> stopspan.Installation:
+    """ES1 stops the lathe, ES2 the drill, each zone with its own target."""
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
+    shop.add_machine("Lathe", area="Room", at_m=(2, 2), motors=[stopspan.Motor("M1", 1.5)])
+    shop.add_machine("Drill", area="Room", at_m=(5, 2), motors=[stopspan.Motor("M2", 0.75)])
+    shop.add_stop("ES1", area="Room", at_m=(1, 3))
+    shop.add_stop("ES2", area="Room", at_m=(7, 3))
+    shop.add_zone("Z1", link="series-chain", devices=["ES1"], machines=["Lathe"], target=first)
+    shop.add_zone("Z2", link="series-chain", devices=["ES2"], machines=["Drill"], target=second)
+    return shop
+
+
+def test_each_zone_is_held_against_its_own_target():
+    verdict = two_zones("single-fault", "none").check(rules=["single-fault"])
+    assert "detach ES1" in faults(verdict, "fails") and "detach ES2" in faults(verdict, "note")
+    failing = [finding for finding in verdict.findings if finding.status == "fails"]
+    assert failing and all("Lathe" in finding.subjects for finding in failing)
+    other_way = two_zones("none", "single-fault").check(rules=["single-fault"])
+    assert "detach ES2" in faults(other_way, "fails") and "detach ES1" in faults(other_way, "note")
+
+
+def test_of_two_zones_the_stricter_target_counts():
+    shop = two_zones("none", "none")
+    shop.add_zone("Z3", link="contact-blocks", devices=["ES1"], machines=["Lathe"], target="single-fault")
+    assert "detach ES1" in faults(shop.check(rules=["single-fault"]), "fails")
+
+
+def test_the_stop_of_a_machine_in_no_zone_has_no_target_of_its_own():
+    # The starter's stop button is asked to cut its machine, by no zone.
+    verdict = two_zones("single-fault", "single-fault").check(rules=["single-fault"])
+    assert "detach S1.1" in faults(verdict, "note")
