@@ -27,19 +27,30 @@ std::optional<std::vector<AskedCell>> asked_of(const py::object &asked) {
     return cells;
 }
 
-CheckOptions options_of(const py::object &rules, const std::string &target, unsigned threads, std::size_t state_budget,
-                        bool repairs, const py::object &progress) {
+/// What every check can be told.
+struct Told {
+    const py::object &rules, &rule_set;
+    const std::string &target;
+    unsigned threads;
+    std::size_t state_budget;
+    bool repairs;
+    const py::object &progress; ///< outlives the call
+};
+
+CheckOptions options_of(const Told &told) {
     CheckOptions options;
-    if (!rules.is_none())
-        options.rules = to_names(rules, "rules");
-    options.target = fault_target(target);
-    if (threads == 0)
+    if (!told.rules.is_none())
+        options.rules = to_names(told.rules, "rules");
+    if (!told.rule_set.is_none())
+        options.rule_set = rule_set(told.rule_set.cast<std::string>()).id;
+    options.target = fault_target(told.target);
+    if (told.threads == 0)
         throw Error(ErrorCode::bad_value, "threads is 0; give at least 1");
-    options.threads = threads;
-    options.state_budget = state_budget;
-    options.repairs = repairs;
-    // Always there, so that an interrupt from the keyboard ends a long check. `progress` outlives the call.
-    options.progress = [&progress](std::size_t done, std::size_t total) {
+    options.threads = told.threads;
+    options.state_budget = told.state_budget;
+    options.repairs = told.repairs;
+    // Always there, so that an interrupt from the keyboard ends a long check.
+    options.progress = [&progress = told.progress](std::size_t done, std::size_t total) {
         py::gil_scoped_acquire locked;
         if (PyErr_CheckSignals() != 0)
             throw py::error_already_set();
@@ -50,8 +61,10 @@ CheckOptions options_of(const py::object &rules, const std::string &target, unsi
 }
 
 constexpr const char *check_doc =
-    "\n\nArgs:\n    rules: Ids of the rules to decide; None is all.\n    target: Faults that every cell to be cut must "
-    "outlive at the least, see `Target`.\n    threads: How many to use.\n"
+    "\n\nArgs:\n    rules: Ids of the rules to decide, beside those the rule set names; None is all of the set.\n"
+    "    rule_set: Id of the set to go by, see `stopspan.rule_sets`; None is the usual one.\n"
+    "    target: Faults that every cell to be cut must outlive at the least, see `Target`.\n"
+    "    threads: How many to use.\n"
     "    state_budget: States to search per claim; past it the claim is undecided.\n"
     "    repairs: Look for the smallest repair of each failure.\n"
     "    progress: Called with the machines decided and all there are, as they are decided.\n\n"
@@ -69,36 +82,74 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
     module.def(
         "rules", [] { return std::vector<RuleInfo>(rules().begin(), rules().end()); }, "All rules, in order.");
 
+    py::class_<RuleSet>(module, "RuleSet", "A set of rules as one country or body has them.")
+        .def_readonly("id", &RuleSet::id)
+        .def_readonly("says", &RuleSet::says)
+        .def_readonly("country", &RuleSet::country)
+        .def_readonly("edition", &RuleSet::edition, "Of the standards and laws it goes by.")
+        .def_readonly("source", &RuleSet::source)
+        .def_property_readonly(
+            "rules",
+            [](const RuleSet &self) {
+                std::vector<std::string_view> ids(self.rules.begin(), self.rules.end());
+                if (ids.empty())
+                    for (const RuleInfo &rule : rules())
+                        ids.push_back(rule.id);
+                return ids;
+            },
+            "Ids of its rules.")
+        .def_property_readonly(
+            "limits",
+            [](const RuleSet &self) {
+                std::map<std::string_view, double> values;
+                for (const LimitInfo &limit : limits())
+                    values.emplace(limit.name, self.limit(limit.name));
+                return values;
+            },
+            "The numbers in its rules, by name.")
+        .def("source_of", &RuleSet::source_of, "rule"_a, "Where a rule comes from in this set.")
+        .def("__repr__",
+             [](const RuleSet &self) { return "<" + std::string(self.id) + ": " + std::string(self.says) + ">"; });
+    module.def(
+        "rule_sets", [] { return std::vector<RuleSet>(rule_sets().begin(), rule_sets().end()); },
+        "All sets of rules; the first is the usual one.");
+
     // What is checked is copied first: another thread may change the original while the lock is given up.
     circuit.def(
         "check",
-        [](const Circuit &self, const py::object &asked, const py::object &rule_ids, const std::string &target,
-           unsigned threads, std::size_t state_budget, bool repairs, const py::object &progress) {
-            CheckOptions options = options_of(rule_ids, target, threads, state_budget, repairs, progress);
+        [](const Circuit &self, const py::object &asked, const py::object &rule_ids, const py::object &set,
+           const std::map<std::string, double, std::less<>> &changed, const std::string &target, unsigned threads,
+           std::size_t state_budget, bool repairs, const py::object &progress) {
+            CheckOptions options = options_of({rule_ids, set, target, threads, state_budget, repairs, progress});
             options.asked = asked_of(asked);
+            options.limits = changed;
             const Circuit copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
         },
-        "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "target"_a = "none", "threads"_a = 1,
-        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
+        "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(),
+        "limits"_a = py::dict(), "target"_a = "none", "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
+        "progress"_a = py::none(),
         (std::string("Decide the rules for this circuit.\n\nWithout `asked`, which reads {(\"ES1\", \"M1\"): \"cut\"}, "
                      "every emergency stop must cut every machine, and where there is one machine every stop must "
-                     "cut it.") +
+                     "cut it. `limits` are numbers that differ from the rule set's, by name.") +
          check_doc)
             .c_str());
     installation.def(
         "check",
-        [](const Installation &self, const py::object &rule_ids, const std::string &target, unsigned threads,
-           std::size_t state_budget, bool repairs, const py::object &progress) {
-            const CheckOptions options = options_of(rule_ids, target, threads, state_budget, repairs, progress);
+        [](const Installation &self, const py::object &rule_ids, const py::object &set, const std::string &target,
+           unsigned threads, std::size_t state_budget, bool repairs, const py::object &progress) {
+            const CheckOptions options = options_of({rule_ids, set, target, threads, state_budget, repairs, progress});
             const Installation copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{copy.check(options), copy.description.name});
         },
-        py::kw_only(), "rules"_a = py::none(), "target"_a = "none", "threads"_a = 1, "state_budget"_a = 200'000,
-        "repairs"_a = true, "progress"_a = py::none(),
-        (std::string("Decide the rules for the wired circuit against what is asked.") + check_doc).c_str());
+        py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(), "target"_a = "none", "threads"_a = 1,
+        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
+        (std::string("Decide the rules for the wired circuit against what is asked, with the limits of the "
+                     "installation.") +
+         check_doc)
+            .c_str());
 }
 
 } // namespace stopspan::python

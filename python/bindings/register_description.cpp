@@ -255,6 +255,16 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             },
             "stop"_a, "machine"_a, "asked"_a = "cut",
             "Ask for one cell of the matrix, beside what the zones ask: \"cut\", \"keep\" or \"free\".")
+        .def(
+            "set_limit",
+            [](Installation &self, const std::string &limit, double value) {
+                self.description.set_limit(limit, value);
+            },
+            "limit"_a, "value"_a,
+            "Change a number in a rule.\n\nRaises:\n    ModelError: No such limit, or out of range.")
+        .def_property_readonly(
+            "limits", [](const Installation &self) { return self.description.limits(); },
+            "Numbers in rules that differ here from those of the rule set.")
         .def_property_readonly(
             "asked",
             [](const Installation &self) {

@@ -81,6 +81,17 @@ void register_verdict(py::module_ &module) {
         .def_property_readonly("matrix", [](Checked &self) { return listed_once(self.matrix, self.verdict.matrix); })
         .def_property_readonly(
             "counts", [](const Checked &self) { return self.verdict.counts; }, "Rule to status to number.")
+        .def_property_readonly(
+            "rule_set", [](const Checked &self) { return self.verdict.rules.id; }, "Id of the set of rules gone by.")
+        .def_property_readonly(
+            "limits",
+            [](const Checked &self) {
+                std::map<std::string, double> values;
+                for (const RulesUsed::Limit &limit : self.verdict.rules.limits)
+                    values.emplace(limit.name, limit.value);
+                return values;
+            },
+            "The numbers in the rules, as they were used.")
         .def_property_readonly("not_checked", [](const Checked &self) { return self.verdict.not_checked; })
         .def(
             "to_json", [](const py::object &self) { return from_package("stopspan.report", "verdict_json", self); },

@@ -32,6 +32,7 @@ from ._core import (
     Motor,
     Replay,
     Rule,
+    RuleSet,
     Settled,
     TitleBlock,
     Verdict,
@@ -42,6 +43,7 @@ from ._core import (
     load,
     load_exporters,
     render,
+    rule_sets,
     rules,
 )
 from .words import Asked, ControlSupply, DeviceKind, ErrorCode, Place, Starter, Target, ZoneLink
@@ -63,6 +65,7 @@ __all__ = [
     "Place",
     "Replay",
     "Rule",
+    "RuleSet",
     "Settled",
     "Starter",
     "Target",
@@ -76,5 +79,6 @@ __all__ = [
     "load",
     "load_exporters",
     "render",
+    "rule_sets",
     "rules",
 ]

@@ -17,18 +17,29 @@ from .words import Target
 HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 
-RULE_SETS = {
-    "all": None,
-    "stops": ["stop-cuts", "stop-spares", "stop-beats-start"],
-    "returns": ["power-return", "release-return", "trip-return", "own-start"],
-}
-
 EPILOG = """\
 exit codes: 0 all claims hold; 1 something fails, may fail or is undecided; 2 unusable input
-rule sets:  all; stops = stop-cuts stop-spares stop-beats-start;
-            returns = power-return release-return trip-return own-start
+"""
+CAUTIONS = """\
 Isolate, lock off, prove dead. Local codes prevail. Verification and commissioning by a competent, licensed person.
 """
+
+
+def _tables() -> str:
+    """The sets of rules, for the help of `check`."""
+    every = len(_core.rules())
+    sets = [
+        [each.id, each.country, each.says if len(each.rules) == every else " ".join(each.rules)]
+        for each in _core.rule_sets()
+    ]
+    return "\n".join(
+        [
+            EPILOG,
+            text_table(["set of rules", "country", "rules"], sets),
+            "",
+            CAUTIONS,
+        ]
+    )
 
 
 ACTS = """\
@@ -89,21 +100,12 @@ def _width() -> int:
     return max(60, min(160, shutil.get_terminal_size((100, 24)).columns))
 
 
-def _chosen_rules(arguments: argparse.Namespace) -> list[str] | None:
-    chosen: list[str] = list(arguments.rule or [])
-    if arguments.rules:
-        of_set = RULE_SETS[arguments.rules]
-        if of_set is None:
-            return None
-        chosen += [rule for rule in of_set if rule not in chosen]
-    return chosen or None
-
-
 def _check(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
     with Progress("checking") as progress:
         verdict = installation.check(
-            rules=_chosen_rules(arguments),
+            rules=arguments.rule,
+            rule_set=arguments.rules,
             target=arguments.target,
             threads=arguments.threads,
             state_budget=arguments.state_budget,
@@ -170,7 +172,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="stopspan",
         description="Proves what every stop of a workshop really cuts, from the circuit as wired.",
-        epilog=EPILOG,
+        epilog=EPILOG + CAUTIONS,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"stopspan {_core.__version__}")
@@ -180,7 +182,7 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser(
         "check",
         help="decide what holds",
-        epilog=EPILOG,
+        epilog=_tables(),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     check.add_argument("file", metavar="FILE", help=file_help)
@@ -189,7 +191,13 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument(
         "--rule", action="append", metavar="ID", help=f"decide this rule only; may be repeated. Rules: {rules}"
     )
-    check.add_argument("--rules", choices=RULE_SETS, metavar="SET", help="decide a set of rules: all, stops, returns")
+    check.add_argument(
+        "--rules",
+        choices=[each.id for each in _core.rule_sets()],
+        metavar="SET",
+        help="the set of rules to go by, see below (all); with --rule its rules and those named, or of a set of every "
+        "rule only those named",
+    )
     check.add_argument(
         "--target",
         choices=[str(target) for target in Target],

@@ -68,6 +68,34 @@ def coverage(verdict: _core.Verdict) -> str:
     return ", and ".join(parts)
 
 
+def _set_used(verdict: _core.Verdict) -> tuple[_core.RuleSet, dict[str, float]]:
+    """The rule set gone by, and what it has for the numbers that were changed."""
+    used = next(each for each in _core.rule_sets() if each.id == verdict.rule_set)
+    of_set = used.limits
+    return used, {name: of_set[name] for name, value in verdict.limits.items() if value != of_set[name]}
+
+
+def _rules_json(verdict: _core.Verdict) -> dict[str, object]:
+    used, changed = _set_used(verdict)
+    return {
+        "id": used.id,
+        "country": used.country,
+        "edition": used.edition,
+        "source": used.source,
+        "limits": verdict.limits,
+        "changed_from": changed,
+    }
+
+
+def _rules_lines(verdict: _core.Verdict, width: int) -> Iterator[str]:
+    used, changed = _set_used(verdict)
+    yield from _heading("Rules")
+    yield _wrapped(f"Set {used.id}, {used.country}: {used.edition}. Read as {used.source}.", width)
+    if changed:
+        said = (f"{name} {verdict.limits[name]:g} instead of {of_set:g}" for name, of_set in changed.items())
+        yield _wrapped(f"Changed here: {'; '.join(said)}.", width)
+
+
 def verdict_line(verdict: _core.Verdict) -> str:
     return f"<Verdict {verdict.installation}: {summary(verdict)}>"
 
@@ -145,6 +173,7 @@ def verdict_json(verdict: _core.Verdict) -> str:
             ],
             "counts": verdict.counts,
             "not_checked": verdict.not_checked,
+            "rule_set": _rules_json(verdict),
         },
         indent=2,
         ensure_ascii=False,
@@ -257,6 +286,7 @@ def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
     not_checked = [line for line in verdict.not_checked if not line.endswith(": not modelled")]
     if not_checked:
         lines += [*_heading("Not checked"), *_bullets(not_checked, width), ""]
+    lines += [*_rules_lines(verdict, width), ""]
     lines += [*_heading("Not modelled, so for people to judge"), *_bullets(NOT_MODELLED, width), ""]
     lines += [*_heading("Before anybody relies on this"), *_bullets(CAUTIONS, width)]
     return "\n".join(lines) + "\n"

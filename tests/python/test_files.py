@@ -69,6 +69,7 @@ def full_shed() -> stopspan.Installation:
     shop.add_zone("Z2", link="series-chain", devices=["S7"], machines=["Press"], zones=["Z1"], board="D2", target="single-fault")
     shop.ask("ES1", "Press", "free")
     shop.ask("S7", "Light", "cut")
+    shop.set_limit("coil_volts_highest_percent", 115)
     shop.recorded = saw_recorded()
     return shop
 
@@ -107,7 +108,7 @@ def test_numbers_carry_their_unit_in_the_attribute_name():
     }
     names = {each.get("name") for each in schema.iterfind(".//xs:attribute", xs) if each.get("type") in numbers}
     assert len(names) > 30
-    unitless = {name for name in names if not re.search(r"_(v|a|m|s|hz|kw|w|va|ohm|uf|mm2)$", name)}
+    unitless = {name for name in names if not re.search(r"_(percent|v|a|m|s|hz|kw|w|va|ohm|uf|mm2)$", name)}
     # Counts and the category of a stop have no unit.
     assert unitless == {"stop_category", "channels", "cores"}
 
@@ -130,6 +131,8 @@ BAD_FILES = {
     "flag that is none": (r'mechanical_interlock="true"', r'mechanical_interlock="yes"'),
     "control voltage nobody makes": (r'control_voltage_v="24"', r'control_voltage_v="42"'),
     "unknown target": (r'target="single-fault"', r'target="some-faults"'),
+    "unknown limit": (r'coil_volts_highest_percent="115"', r'coil_volts_height_percent="115"'),
+    "limit out of range": (r'coil_volts_highest_percent="115"', r'coil_volts_highest_percent="99"'),
     "empty isolator": (r'isolator="Q8"', r'isolator=""'),
     "name of blanks": (r'name="Lathe"', r'name=" "'),
     "missing name": (r'<machine name="Lathe"', r"<machine"),

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "stopspan/circuit.hpp"
+#include "stopspan/rules.hpp"
 #include "stopspan/verdict.hpp"
 
 #include <functional>
@@ -9,20 +10,15 @@
 
 namespace stopspan {
 
-/// A rule of the checker: what it says in one line, and where it comes from.
-struct RuleInfo {
-    std::string_view id;
-    std::string_view says;
-    std::string_view source;
-};
-std::span<const RuleInfo> rules();
-
 struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
     std::optional<std::vector<AskedCell>> asked;
-    Target target = Target::none;       ///< of every cell to be cut that has no stricter one
-    std::vector<std::string> rules;     ///< ids; empty: all
+    Target target = Target::none;   ///< of every cell to be cut that has no stricter one
+    std::vector<std::string> rules; ///< ids; empty: those of the rule set
+    std::string rule_set;           ///< id; empty: the usual one
+    /// Numbers that differ from the rule set's, by name.
+    std::map<std::string, double, std::less<>> limits;
     std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure
@@ -32,7 +28,8 @@ struct CheckOptions {
 
 /// Decides the rules from the wired circuit alone: structure first, then an exact search of the states
 /// of what can influence the claim, else `undecided`.
-/// @throws Error (unknown_name) for a rule, stop, machine or load that is not there
+/// @throws Error (unknown_name) for a rule, rule set, limit, stop, machine or load that is not there, and as
+///         check_limit
 Verdict check(const Circuit &circuit, const CheckOptions &options = {});
 
 } // namespace stopspan

@@ -4,6 +4,7 @@
 #include "stopspan/id.hpp"
 #include "stopspan/verdict.hpp"
 
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -188,6 +189,8 @@ public:
     /// Asks for one cell beside what the zones ask; the later word wins.
     /// @throws Error (unknown_name)
     void ask(std::string_view stop, std::string_view machine_or_load, Asked asked);
+    /// Changes a number in a rule. @throws Error as check_limit
+    void set_limit(std::string_view limit, double value);
 
     std::span<const Supply> supplies() const noexcept { return supplies_; }
     std::span<const Board> boards() const noexcept { return boards_; }
@@ -197,6 +200,7 @@ public:
     std::span<const StopDevice> stops() const noexcept { return stops_; }
     std::span<const Zone> zones() const noexcept { return zones_; }
     std::span<const AskedCell> asked_by_hand() const noexcept { return asked_; }
+    const std::map<std::string, double, std::less<>> &limits() const noexcept { return limits_; }
 
     const Supply &operator[](SupplyId id) const { return supplies_.at(id.value); }
     const Board &operator[](BoardId id) const { return boards_.at(id.value); }
@@ -255,6 +259,7 @@ private:
     std::vector<StopDevice> stops_;
     std::vector<Zone> zones_;
     std::vector<AskedCell> asked_;
+    std::map<std::string, double, std::less<>> limits_; // those that were changed
     // Found again from the above; only there so that adding and looking up stay fast.
     std::unordered_map<std::string, std::uint32_t> index_;      // kind and name -> place in its vector
     std::unordered_map<std::string, std::string> designations_; // designation -> its owner

@@ -58,6 +58,18 @@ struct MatrixCell {
     std::map<std::string, Found> modes; ///< per run mode of the machine: "forward", "star" ...
 };
 
+/// The rule set a check went by.
+struct RulesUsed {
+    /// A number in a rule, and what the set has for it.
+    struct Limit {
+        std::string name;
+        double value, of_set;
+        std::string source;
+    };
+    std::string id, country, edition, source;
+    std::vector<Limit> limits;
+};
+
 /// Findings, matrix, counts of one check.
 struct Verdict {
     std::vector<Finding> findings;
@@ -66,6 +78,7 @@ struct Verdict {
     /// rule -> "holds" | "fails" | "maybe" | "undecided" | "waived" | "note" -> number
     std::map<std::string, std::map<std::string, std::size_t>> counts;
     std::vector<std::string> not_checked;
+    RulesUsed rules;
     /// No finding is fails, maybe or undecided.
     bool ok() const;
 };

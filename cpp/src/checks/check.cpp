@@ -5,6 +5,7 @@
 #include "checks/machine_check.hpp"
 #include "checks/plain_witness.hpp"
 #include "checks/repair.hpp"
+#include "checks/rules_used.hpp"
 
 #include <algorithm>
 #include <atomic>
@@ -20,6 +21,10 @@ std::size_t order_of(const std::string &rule) {
     return static_cast<std::size_t>(
         std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == rule; }) -
         table.begin());
+}
+
+bool by_rule(const Finding &a, const Finding &b) {
+    return order_of(a.rule) < order_of(b.rule);
 }
 
 void take(Verdict &verdict, Decided &&decided) {
@@ -133,8 +138,7 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) 
     if (machines.empty() && context.compiled.loads.empty())
         take(verdict, nothing_to_prove());
 
-    std::stable_sort(verdict.findings.begin(), verdict.findings.end(),
-                     [](const Finding &a, const Finding &b) { return order_of(a.rule) < order_of(b.rule); });
+    std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     // The same race is seen from every machine it acts on.
     std::vector<Finding> once;
     for (Finding &finding : verdict.findings) {
@@ -159,6 +163,7 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     tell_plainly(context, machines, verdict);
     if (options.repairs)
         find_repairs(context, machines, verdict);
+    tell_rules(context, verdict);
     return verdict;
 }
 

@@ -11,9 +11,6 @@ namespace {
 
 const std::string rule = "coil-volts";
 
-// IEC 60947-4-1:2018 8.2.1.2: operates from 0.85 to 1.10 of rated voltage, drops out below 0.20 (AC), 0.10 (DC).
-// A coil that is out may pull in from 0.60: assumption.
-constexpr double pulls_in = 0.85, most = 1.10, may_pull_in = 0.60, drops_ac = 0.20, drops_dc = 0.10;
 constexpr double tolerance = 1e-6;
 
 class CoilDecision {
@@ -21,7 +18,9 @@ public:
     CoilDecision(Tools &tools, std::uint32_t armature, bool tripping, Decided &decided)
         : tools_(tools), context_(tools.context), index_(armature), coil_(context_.compiled.armatures[armature]),
           tripping_(tripping), a_(tripping ? coil_.e1 : coil_.a1), b_(tripping ? coil_.e2 : coil_.a2),
-          decided_(decided), name_(context_.compiled.device_names[coil_.device]) {}
+          decided_(decided), name_(context_.compiled.device_names[coil_.device]), pulls_in_(limit("lowest")),
+          most_(limit("highest")), leaves_in_(limit(coil_.dc_coil ? "left_dc" : "left_ac")), leaves_out_(limit("out")) {
+    }
 
     void decide() {
         const Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
@@ -48,6 +47,8 @@ private:
         std::string ends_in;
     };
 
+    double limit(const std::string &which) const { return context_.limit("coil_volts_" + which + "_percent") / 100; }
+
     static std::string percent(double ratio) { return format_fixed(ratio * 100, 0) + " %"; }
 
     void keep(Status status, const std::string &text, const std::string &ends_in, std::vector<std::string> acts) {
@@ -70,7 +71,7 @@ private:
         for (const Volts &a : at_a)
             for (const Volts &b : at_b)
                 if (const Volts across = a - b; across.rms() > tolerance)
-                    judge_fed(across, across.rms() / coil_.rated_v, across.rms() / coil_.rated_v, {});
+                    judge_fed(across, across.rms() / coil_.rated_v, across.rms() / coil_.rated_v, false, {});
     }
 
     // Potentials of the poles that contacts, all closed, join to a net.
@@ -97,21 +98,22 @@ private:
     }
 
     // A coil that is meant to pull in, or to stay in.
-    void judge_fed(Volts across, double low, double high, const std::vector<std::string> &acts) {
+    void judge_fed(Volts across, double low, double high, bool in, const std::vector<std::string> &acts) {
         const double part = coil_.dc_coil ? std::abs(across.ac) : std::abs(across.dc);
         if (part > 0.1 * across.rms())
             keep(Status::fails,
                  "The coil of " + name_ + ", for " + (coil_.dc_coil ? "direct" : "alternating") +
                      " current, is fed with " + (coil_.dc_coil ? "alternating" : "direct") + " current.",
                  name_ + " on the wrong kind of current", acts);
-        if (high > most + tolerance)
-            keep(low > most + tolerance ? Status::fails : Status::maybe,
-                 "The coil of " + name_ + " gets " + percent(high) + " of its rated voltage; it may have 110 %.",
+        if (high > most_ + tolerance)
+            keep(low > most_ + tolerance ? Status::fails : Status::maybe,
+                 "The coil of " + name_ + " gets " + percent(high) + " of its rated voltage; it may have " +
+                     percent(most_) + ".",
                  name_ + " at " + percent(high), acts);
-        if (low < pulls_in - tolerance)
-            keep(high < pulls_in - tolerance ? Status::fails : Status::maybe,
-                 "The coil of " + name_ + " gets " + percent(low) +
-                     " of its rated voltage to pull in; below 85 % it need not, and chatters.",
+        if (!in && low < pulls_in_ - tolerance) // once in, the loop has less to carry
+            keep(high < pulls_in_ - tolerance ? Status::fails : Status::maybe,
+                 "The coil of " + name_ + " gets " + percent(low) + " of its rated voltage to pull in; below " +
+                     percent(pulls_in_) + " it need not, and chatters.",
                  name_ + " at " + percent(low), acts);
     }
 
@@ -140,14 +142,12 @@ private:
                 unknown = true;
                 return;
             }
-            if (ratio.high < drops_dc)
+            if (ratio.high < std::min({limit("left_dc"), leaves_in_, leaves_out_}))
                 return;
             const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, state, a, b);
-            if (meant && !(in && ratio.high <= most)) // once in, the loop has less to carry
-                judge_fed(network.across(a, b), in ? 1 : ratio.low, ratio.high, exploration.acts_to(node));
-            const double leaves = coil.kind != Armature::Kind::coil || !in ? may_pull_in
-                                  : coil_.dc_coil                          ? drops_dc
-                                                                           : drops_ac;
+            if (meant && !(in && ratio.high <= most_))
+                judge_fed(network.across(a, b), ratio.low, ratio.high, in, exploration.acts_to(node));
+            const double leaves = coil.kind != Armature::Kind::coil || !in ? leaves_out_ : leaves_in_;
             if (!meant && ratio.high >= leaves - tolerance)
                 keep(ratio.low >= leaves - tolerance ? Status::fails : Status::maybe,
                      "The coil of " + name_ + " keeps " + percent(ratio.high) +
@@ -235,6 +235,7 @@ private:
     std::uint32_t a_, b_;
     Decided &decided_;
     std::string name_;
+    double pulls_in_, most_, leaves_in_, leaves_out_; ///< ratios to rated voltage
     Worst worst_;
 };
 

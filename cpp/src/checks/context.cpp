@@ -81,7 +81,9 @@ void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
 } // namespace
 
 Context::Context(const Circuit &source, const CheckOptions &wanted)
-    : circuit(source), options(wanted), compiled(compile(source)), relevance(compiled), lookup(relevance.lookup()),
+    : circuit(source), options(wanted),
+      rule_set(wanted.rule_set.empty() ? rule_sets().front() : stopspan::rule_set(wanted.rule_set)),
+      compiled(compile(source)), relevance(compiled), lookup(relevance.lookup()),
       stop_of(compiled.variables.size(), none) {
     for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
         actors.push_back({});
@@ -116,15 +118,11 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
         }
     }
 
-    const auto known_rules = rules();
     for (const std::string &id : options.rules)
-        if (std::none_of(known_rules.begin(), known_rules.end(), [&](const RuleInfo &rule) { return rule.id == id; })) {
-            std::vector<std::string_view> ids;
-            for (const RuleInfo &rule : known_rules)
-                ids.push_back(rule.id);
-            throw Error(ErrorCode::unknown_name, "no rule '" + id + "'; known: " + listed(ids));
-        }
-
+        wanted_rules.push_back(rule_info(id).id);
+    wanted_rules.insert(wanted_rules.end(), rule_set.rules.begin(), rule_set.rules.end());
+    for (const auto &[name, value] : options.limits)
+        check_limit(name, value);
     std::set<std::string> columns(compiled.machines.begin(), compiled.machines.end());
     for (const LoadSeen &load : compiled.loads)
         columns.insert(compiled.device_names[load.device]);
@@ -188,7 +186,12 @@ Target Context::strictest_target_of(std::string_view machine) const {
 }
 
 bool Context::wants(std::string_view rule) const {
-    return options.rules.empty() || std::find(options.rules.begin(), options.rules.end(), rule) != options.rules.end();
+    return wanted_rules.empty() || std::find(wanted_rules.begin(), wanted_rules.end(), rule) != wanted_rules.end();
+}
+
+double Context::limit(std::string_view name) const {
+    const auto changed = options.limits.find(name);
+    return changed == options.limits.end() ? rule_set.limit(name) : changed->second;
 }
 
 Feeding feeding_of(const Context &context, const Seeds &seeds) {

@@ -31,13 +31,15 @@ struct Context {
 
     const Circuit &circuit;
     const CheckOptions &options;
+    const RuleSet &rule_set;
     Compiled compiled;
     Relevance relevance;
     const Lookup &lookup;
-    std::vector<ActorInfo> actors;                          ///< per variable
-    std::vector<StopSeen> stops;                            ///< in order of the circuit
-    std::vector<std::uint32_t> stop_of;                     ///< per variable: index into stops, or none
-    std::map<std::string, AskedOfStops, std::less<>> asked; ///< per machine or load
+    std::vector<ActorInfo> actors;                              ///< per variable
+    std::vector<std::string_view> wanted_rules;                 ///< empty: all
+    std::vector<StopSeen> stops;                                ///< in order of the circuit
+    std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
+    std::map<std::string, AskedOfStops, std::less<>> asked;     ///< per machine or load
     std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
@@ -58,6 +60,7 @@ struct Context {
     Target strictest_target_of(std::string_view machine) const; ///< of all its cells
     bool small() const { return compiled.variables.size() <= small_circuit; }
     bool wants(std::string_view rule) const;
+    double limit(std::string_view name) const;
 };
 
 inline Asked asked_of(const AskedOfStops &asked, std::uint32_t stop) {

@@ -578,10 +578,7 @@ Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::u
 }
 
 std::string source_of(std::string_view rule) {
-    for (const RuleInfo &info : rules())
-        if (info.id == rule)
-            return std::string(info.source);
-    return "common practice";
+    return std::string(rule_info(rule).source);
 }
 
 } // namespace stopspan

@@ -177,11 +177,13 @@ private:
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const {
         CheckOptions options;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
-        options.rules = rules.empty() ? context_.options.rules : std::move(rules);
-        if (options.rules.empty() && context_.targets.empty()) // each fault is many searches, and no finding without
+        options.rules = std::move(rules);
+        if (options.rules.empty()) // without a target each fault is many searches and no finding
             for (const RuleInfo &rule : stopspan::rules())
-                if (rule.id != "single-fault" && rule.id != "hidden-fault")
+                if (context_.wants(rule.id) &&
+                    (!context_.targets.empty() || (rule.id != "single-fault" && rule.id != "hidden-fault")))
                     options.rules.emplace_back(rule.id);
+        options.limits = context_.options.limits;
         const auto machines = circuit.machines();
         options.asked.emplace();
         for (const auto &[target, cells] : context_.asked)

@@ -52,6 +52,8 @@ bool asks_nothing(const Description &description) {
 Verdict check_wired(const Description &description, const Circuit &wired, CheckOptions options) {
     if (!options.asked && !asks_nothing(description))
         options.asked = asked_of(description, wired);
+    for (const auto &[name, value] : description.limits())
+        options.limits.emplace(name, value); // what the caller says goes before the file
     return check(wired, options);
 }
 

@@ -1,4 +1,5 @@
 #include "stopspan/files.hpp"
+#include "stopspan/rules.hpp"
 
 #include "base/words.hpp"
 #include "files/reading_order.hpp"
@@ -123,6 +124,17 @@ void add_asked(const XmlSource &source, pugi::xml_node root, Description &descri
     }
 }
 
+void add_limits(const XmlSource &source, pugi::xml_node element, Description &description) {
+    XmlReader reader(source, element);
+    for (const LimitInfo &info : limits()) {
+        std::optional<double> value;
+        reader.if_known(info.name, value);
+        if (value)
+            source.at(source.line(element, info.name), [&] { description.set_limit(info.name, *value); });
+    }
+    reader.finish();
+}
+
 pugi::xml_node checked_root(const XmlSource &source, const pugi::xml_document &document) {
     const pugi::xml_node root = document.document_element();
     if (root.name() != std::string_view("installation") || root.attribute("xmlns").value() != installation_namespace)
@@ -151,8 +163,8 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     std::string space;
     reader.needed("xmlns", space);
     reader.needed("name", file.description.name);
-    for (const std::string_view each :
-         {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device", "zone", "asked", "circuit"})
+    for (const std::string_view each : {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device",
+                                        "zone", "asked", "limits", "circuit"})
         reader.child(each);
     reader.finish();
 
@@ -172,6 +184,8 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     add_all<StopDevice>(source, elements(root, "stop-device"), file.description);
     add_zones(source, root, file.description);
     add_asked(source, root, file.description);
+    if (const pugi::xml_node changed = at_most_one("limits"))
+        add_limits(source, changed, file.description);
     if (const pugi::xml_node circuit = at_most_one("circuit"))
         file.recorded = read_recorded(source, circuit);
     return file;

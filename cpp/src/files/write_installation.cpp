@@ -1,4 +1,5 @@
 #include "stopspan/files.hpp"
+#include "stopspan/rules.hpp"
 
 #include "files/recorded.hpp"
 #include "files/xml_writer.hpp"
@@ -42,6 +43,12 @@ std::string write_installation(const InstallationFile &file) {
         cell.needed("stop_device", each.stop);
         cell.needed(in.is_load(each.machine) ? "kept_load" : "machine", each.machine);
         cell.word("effect", each.asked);
+    }
+    if (!in.limits().empty()) {
+        XmlWriter changed(in, root.append_child("limits"));
+        for (const LimitInfo &info : limits())
+            if (const auto found = in.limits().find(info.name); found != in.limits().end())
+                changed.needed(info.name, found->second);
     }
     write_recorded(in, root, file.recorded);
 

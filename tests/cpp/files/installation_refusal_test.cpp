@@ -37,6 +37,11 @@ const auto unreadable = ErrorCode::unreadable;
 
 const std::vector<BadFile> broken{
     {"Empty", unreadable, 1, {"no element <installation>"}, ""},
+    {"LimitOutOfRange",
+     ErrorCode::bad_value,
+     4,
+     {"coil_volts_lowest_percent", "allowed is 1 to 100"},
+     file_with("<limits coil_volts_lowest_percent='101'/>")},
     {"CutOff",
      unreadable,
      5,

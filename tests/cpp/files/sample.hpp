@@ -57,6 +57,7 @@ inline InstallationFile everything() {
                 .devices = {it.stop("S1"), it.stop("=A1+S2")},
                 .machines = {it.machine("Drill")},
                 .zones = {it.zone("Bay")}});
+    it.set_limit("coil_volts_lowest_percent", 80.5);
     it.ask("S1", "Hoist", Asked::free);
     it.ask("=A1+S2", "E1", Asked::cut);
 

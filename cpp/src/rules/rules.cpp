@@ -1,4 +1,6 @@
-#include "stopspan/check.hpp"
+#include "stopspan/rules.hpp"
+
+#include "rules/find.hpp"
 
 #include <array>
 
@@ -41,6 +43,10 @@ std::span<const RuleInfo> rules() {
         {"chatter", "armatures come to rest", "common practice"},
     }};
     return table;
+}
+
+const RuleInfo &rule_info(std::string_view id) {
+    return find_entry(rules(), &RuleInfo::id, id, "rule");
 }
 
 } // namespace stopspan
