@@ -31,6 +31,7 @@ std::optional<std::vector<AskedCell>> asked_of(const py::object &asked) {
 struct Told {
     const py::object &rules, &rule_set;
     const std::string &target;
+    const py::object &fault_exclusions;
     unsigned threads;
     std::size_t state_budget;
     bool repairs;
@@ -44,6 +45,7 @@ CheckOptions options_of(const Told &told) {
     if (!told.rule_set.is_none())
         options.rule_set = rule_set(told.rule_set.cast<std::string>()).id;
     options.target = fault_target(told.target);
+    options.fault_exclusions = to_names(told.fault_exclusions, "fault_exclusions");
     if (told.threads == 0)
         throw Error(ErrorCode::bad_value, "threads is 0; give at least 1");
     options.threads = told.threads;
@@ -64,6 +66,7 @@ constexpr const char *check_doc =
     "\n\nArgs:\n    rules: Ids of the rules to decide, beside those the rule set names; None is all of the set.\n"
     "    rule_set: Id of the set to go by, see `stopspan.rule_sets`; None is the usual one.\n"
     "    target: Faults that every cell to be cut must outlive at the least, see `Target`.\n"
+    "    fault_exclusions: Ids of faults to leave out, see `stopspan.fault_exclusions`.\n"
     "    threads: How many to use.\n"
     "    state_budget: States to search per claim; past it the claim is undecided.\n"
     "    repairs: Look for the smallest repair of each failure.\n"
@@ -114,13 +117,29 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
         "rule_sets", [] { return std::vector<RuleSet>(rule_sets().begin(), rule_sets().end()); },
         "All sets of rules; the first is the usual one.");
 
+    py::class_<FaultExclusion>(module, "FaultExclusion", "Faults that may be left out where the parts are as it says.")
+        .def_readonly("id", &FaultExclusion::id)
+        .def_readonly("rule", &FaultExclusion::rule, "Whose faults it leaves out.")
+        .def_readonly("faults", &FaultExclusion::faults)
+        .def_readonly("condition", &FaultExclusion::condition, "Whoever names it says that this is met.")
+        .def_readonly("source", &FaultExclusion::source)
+        .def("__repr__", [](const FaultExclusion &self) {
+            return "<" + std::string(self.id) + ": " + std::string(self.faults) + ">";
+        });
+    module.def(
+        "fault_exclusions",
+        [] { return std::vector<FaultExclusion>(fault_exclusions().begin(), fault_exclusions().end()); },
+        "All fault exclusions; none is used unless it is named.");
+
     // What is checked is copied first: another thread may change the original while the lock is given up.
     circuit.def(
         "check",
         [](const Circuit &self, const py::object &asked, const py::object &rule_ids, const py::object &set,
-           const std::map<std::string, double, std::less<>> &changed, const std::string &target, unsigned threads,
-           std::size_t state_budget, bool repairs, const py::object &progress) {
-            CheckOptions options = options_of({rule_ids, set, target, threads, state_budget, repairs, progress});
+           const std::map<std::string, double, std::less<>> &changed, const std::string &target,
+           const py::object &exclusions, unsigned threads, std::size_t state_budget, bool repairs,
+           const py::object &progress) {
+            CheckOptions options =
+                options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs, progress});
             options.asked = asked_of(asked);
             options.limits = changed;
             const Circuit copy = self;
@@ -128,8 +147,8 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
             return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
         },
         "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(),
-        "limits"_a = py::dict(), "target"_a = "none", "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
-        "progress"_a = py::none(),
+        "limits"_a = py::dict(), "target"_a = "none", "fault_exclusions"_a = py::tuple(), "threads"_a = 1,
+        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
         (std::string("Decide the rules for this circuit.\n\nWithout `asked`, which reads {(\"ES1\", \"M1\"): \"cut\"}, "
                      "every emergency stop must cut every machine, and where there is one machine every stop must "
                      "cut it. `limits` are numbers that differ from the rule set's, by name.") +
@@ -138,16 +157,19 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
     installation.def(
         "check",
         [](const Installation &self, const py::object &rule_ids, const py::object &set, const std::string &target,
-           unsigned threads, std::size_t state_budget, bool repairs, const py::object &progress) {
-            const CheckOptions options = options_of({rule_ids, set, target, threads, state_budget, repairs, progress});
+           const py::object &exclusions, unsigned threads, std::size_t state_budget, bool repairs,
+           const py::object &progress) {
+            const CheckOptions options =
+                options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs, progress});
             const Installation copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{copy.check(options), copy.description.name});
         },
-        py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(), "target"_a = "none", "threads"_a = 1,
-        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
-        (std::string("Decide the rules for the wired circuit against what is asked, with the limits of the "
-                     "installation.") +
+        py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(), "target"_a = "none",
+        "fault_exclusions"_a = py::tuple(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
+        "progress"_a = py::none(),
+        (std::string("Decide the rules for the wired circuit against what is asked, with the limits and fault "
+                     "exclusions of the installation.") +
          check_doc)
             .c_str());
 }

@@ -256,12 +256,25 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "stop"_a, "machine"_a, "asked"_a = "cut",
             "Ask for one cell of the matrix, beside what the zones ask: \"cut\", \"keep\" or \"free\".")
         .def(
+            "exclude_faults",
+            [](Installation &self, const std::string &exclusion) { self.description.exclude_faults(exclusion); },
+            "exclusion"_a,
+            "Leave faults out, by the id of one of `stopspan.fault_exclusions`, saying that its condition is met.\n\n"
+            "Raises:\n    ModelError: No such exclusion, or named already.")
+        .def(
             "set_limit",
             [](Installation &self, const std::string &limit, double value) {
                 self.description.set_limit(limit, value);
             },
             "limit"_a, "value"_a,
             "Change a number in a rule.\n\nRaises:\n    ModelError: No such limit, or out of range.")
+        .def_property_readonly(
+            "fault_exclusions",
+            [](const Installation &self) {
+                const auto ids = self.description.fault_exclusions();
+                return std::vector<std::string>(ids.begin(), ids.end());
+            },
+            "Ids of the faults left out.")
         .def_property_readonly(
             "limits", [](const Installation &self) { return self.description.limits(); },
             "Numbers in rules that differ here from those of the rule set.")

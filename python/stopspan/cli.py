@@ -26,16 +26,19 @@ Isolate, lock off, prove dead. Local codes prevail. Verification and commissioni
 
 
 def _tables() -> str:
-    """The sets of rules, for the help of `check`."""
+    """The sets of rules and the fault exclusions, for the help of `check`."""
     every = len(_core.rules())
     sets = [
         [each.id, each.country, each.says if len(each.rules) == every else " ".join(each.rules)]
         for each in _core.rule_sets()
     ]
+    exclusions = [[each.id, each.faults] for each in _core.fault_exclusions()]
     return "\n".join(
         [
             EPILOG,
             text_table(["set of rules", "country", "rules"], sets),
+            "",
+            text_table(["fault exclusion", "leaves out"], exclusions),
             "",
             CAUTIONS,
         ]
@@ -107,6 +110,7 @@ def _check(arguments: argparse.Namespace) -> int:
             rules=arguments.rule,
             rule_set=arguments.rules,
             target=arguments.target,
+            fault_exclusions=arguments.exclude,
             threads=arguments.threads,
             state_budget=arguments.state_budget,
             progress=progress.count,
@@ -197,6 +201,14 @@ def _parser() -> argparse.ArgumentParser:
         metavar="SET",
         help="the set of rules to go by, see below (all); with --rule its rules and those named, or of a set of every "
         "rule only those named",
+    )
+    check.add_argument(
+        "--exclude",
+        action="append",
+        default=[],
+        choices=[each.id for each in _core.fault_exclusions()],
+        metavar="ID",
+        help="leave faults out, beside those the installation file leaves out, see below; may be repeated",
     )
     check.add_argument(
         "--target",

@@ -70,6 +70,7 @@ def full_shed() -> stopspan.Installation:
     shop.ask("ES1", "Press", "free")
     shop.ask("S7", "Light", "cut")
     shop.set_limit("coil_volts_highest_percent", 115)
+    shop.exclude_faults("shorts-in-enclosure")
     shop.recorded = saw_recorded()
     return shop
 
@@ -133,6 +134,8 @@ BAD_FILES = {
     "unknown target": (r'target="single-fault"', r'target="some-faults"'),
     "unknown limit": (r'coil_volts_highest_percent="115"', r'coil_volts_height_percent="115"'),
     "limit out of range": (r'coil_volts_highest_percent="115"', r'coil_volts_highest_percent="99"'),
+    "unknown fault exclusion": (r'"shorts-in-enclosure"', r'"shorts"'),
+    "fault exclusion twice": (r'(<fault-exclusion [^>]*>)', r"\1\1"),
     "empty isolator": (r'isolator="Q8"', r'isolator=""'),
     "name of blanks": (r'name="Lathe"', r'name=" "'),
     "missing name": (r'<machine name="Lathe"', r"<machine"),

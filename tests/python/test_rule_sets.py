@@ -108,7 +108,7 @@ def test_limits_of_an_installation_are_used_and_kept(tmp_path):
 def test_a_file_with_nothing_of_this_says_nothing_of_it(tmp_path):
     shed().save(tmp_path / "shed.xml")
     text = (tmp_path / "shed.xml").read_text()
-    assert not any(word in text for word in ("target", "limits"))
+    assert not any(word in text for word in ("target", "limits", "fault-exclusion"))
 
 
 def words_of_schema(name: str) -> list[str]:
@@ -116,13 +116,14 @@ def words_of_schema(name: str) -> list[str]:
     return [each.get("value") for each in SCHEMA.iterfind(path, XS)]
 
 
-def test_the_schema_knows_the_same_targets_and_limits():
+def test_the_schema_knows_the_same_exclusions_and_limits():
+    assert words_of_schema("fault-exclusion-name") == [each.id for each in stopspan.fault_exclusions()]
     assert words_of_schema("target") == [str(each) for each in stopspan.Target]
     written = [each.get("name") for each in SCHEMA.iterfind(".//xs:complexType[@name='limits']/xs:attribute", XS)]
     assert sorted(written) == sorted(stopspan.rule_sets()[0].limits)
 
 
-def test_the_command_line_chooses_set_and_target(tmp_path, capsys):
+def test_the_command_line_chooses_set_target_and_exclusions(tmp_path, capsys):
     (tmp_path / "saw.csv").write_text(saw().to_csv())
 
     def run(*arguments: str) -> tuple[int, dict]:
@@ -131,6 +132,8 @@ def test_the_command_line_chooses_set_and_target(tmp_path, capsys):
 
     code, verdict = run("--rules", "uk", "--rule", "single-fault")
     assert (code, verdict["rule_set"]["id"], list(verdict["counts"])) == (0, "uk", ["single-fault"])
-    code, verdict = run("--rule", "single-fault", "--target", "single-fault")
+    code, verdict = run("--rule", "single-fault", "--target", "single-fault", "--exclude", "emergency-stop-mechanics")
     assert code == 1
-    assert any(finding["status"] == "fails" for finding in verdict["findings"])
+    assert any(line.startswith("fault exclusion emergency-stop-mechanics: 2 faults") for line in verdict["not_checked"])
+    failing = [finding for finding in verdict["findings"] if finding["status"] == "fails"]
+    assert failing and not any("detach ES1" in finding["text"] for finding in failing)

@@ -19,7 +19,8 @@ struct CheckOptions {
     std::string rule_set;           ///< id; empty: the usual one
     /// Numbers that differ from the rule set's, by name.
     std::map<std::string, double, std::less<>> limits;
-    std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
+    std::vector<std::string> fault_exclusions; ///< ids
+    std::size_t state_budget = 200'000;        ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure
     /// Called as machines are decided, with how many are and how many there are; may throw to stop.
@@ -28,7 +29,7 @@ struct CheckOptions {
 
 /// Decides the rules from the wired circuit alone: structure first, then an exact search of the states
 /// of what can influence the claim, else `undecided`.
-/// @throws Error (unknown_name) for a rule, rule set, limit, stop, machine or load that is not there, and as
+/// @throws Error (unknown_name) for a rule, rule set, limit, exclusion, stop, machine or load that is not there, and as
 ///         check_limit
 Verdict check(const Circuit &circuit, const CheckOptions &options = {});
 

@@ -7,7 +7,8 @@
 
 namespace stopspan {
 
-// What the checker goes by, as tables: rules, the numbers in them, sets of rules by edition and country.
+// What the checker goes by, as tables: rules, the numbers in them, sets of rules by edition and country, and the faults
+// that may be left out.
 
 /// A rule of the checker: what it says in one line, and where it comes from.
 struct RuleInfo {
@@ -54,5 +55,17 @@ struct RuleSet {
 std::span<const RuleSet> rule_sets();
 /// @throws Error (unknown_name) that lists the known sets
 const RuleSet &rule_set(std::string_view id);
+
+/// Faults that need not be looked at where the parts are as the condition says: who names it, says that they are.
+struct FaultExclusion {
+    std::string_view id;
+    std::string_view rule;      ///< whose faults it leaves out
+    std::string_view faults;    ///< "shorts between conductors ..."
+    std::string_view condition; ///< on which the standard allows it
+    std::string_view source;
+};
+std::span<const FaultExclusion> fault_exclusions();
+/// @throws Error (unknown_name) that lists the known exclusions
+const FaultExclusion &fault_exclusion(std::string_view id);
 
 } // namespace stopspan

@@ -33,6 +33,7 @@ void take(Verdict &verdict, Decided &&decided) {
             verdict.counts[rule][status] += number;
     std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(verdict.findings));
     std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(verdict.matrix));
+    std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(verdict.not_checked));
 }
 
 // Machines are decided one by one; several threads take the next one each, and results keep the order of machines.

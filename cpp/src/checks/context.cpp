@@ -123,6 +123,13 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     wanted_rules.insert(wanted_rules.end(), rule_set.rules.begin(), rule_set.rules.end());
     for (const auto &[name, value] : options.limits)
         check_limit(name, value);
+    for (const std::string &id : options.fault_exclusions)
+        (void)fault_exclusion(id);
+    for (const FaultExclusion &each : fault_exclusions())
+        if (std::find(options.fault_exclusions.begin(), options.fault_exclusions.end(), each.id) !=
+            options.fault_exclusions.end())
+            exclusions.push_back(each.id);
+
     std::set<std::string> columns(compiled.machines.begin(), compiled.machines.end());
     for (const LoadSeen &load : compiled.loads)
         columns.insert(compiled.device_names[load.device]);

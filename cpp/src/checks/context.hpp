@@ -37,6 +37,7 @@ struct Context {
     const Lookup &lookup;
     std::vector<ActorInfo> actors;                              ///< per variable
     std::vector<std::string_view> wanted_rules;                 ///< empty: all
+    std::vector<std::string_view> exclusions;                   ///< of faults, in the order of their table
     std::vector<StopSeen> stops;                                ///< in order of the circuit
     std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
     std::map<std::string, AskedOfStops, std::less<>> asked;     ///< per machine or load

@@ -1,4 +1,5 @@
 #include "checks/fault_effects.hpp"
+#include "checks/left_out.hpp"
 
 namespace stopspan {
 
@@ -6,7 +7,9 @@ namespace stopspan {
 Decided decide_earth_faults(FaultJudge &judge) {
     const std::string rule = "earth-fault";
     Decided decided;
-    for (const FaultCase &one : earth_faults(judge.context(), judge.machines())) {
+    const FaultList faults = earth_faults(judge.context(), judge.machines());
+    decided.not_checked = told_left_out(judge.context(), rule, faults.left_out);
+    for (const FaultCase &one : faults.cases) {
         const FaultEffect effect = judge.effect_of(one);
         const auto add = [&](Status status, const std::string &text, const Witness &witness) {
             decided.add({.rule = rule,

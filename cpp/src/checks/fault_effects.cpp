@@ -308,7 +308,9 @@ FaultEffect FaultJudge::effect_of(const FaultCase &one) {
 const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
     if (!singles_) {
         singles_.emplace();
-        for (FaultCase &one : single_faults(context_, machines_)) {
+        FaultList list = single_faults(context_, machines_);
+        left_out_ = std::move(list.left_out);
+        for (FaultCase &one : list.cases) {
             FaultEffect effect = effect_of(one);
             singles_->emplace_back(std::move(one), std::move(effect));
         }
@@ -376,8 +378,8 @@ bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &mac
                            FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
     FaultTrial &trial = this->trial(machine.index);
-    const bool jam = std::any_of(faults.begin(), faults.end(),
-                                 [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
+    const bool jam =
+        std::any_of(faults.begin(), faults.end(), [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
     if (jam || !trial.put(faults))
         return false;
     std::vector<Loss> found;

@@ -33,6 +33,8 @@ public:
     FaultEffect effect_of(const FaultCase &one);
     /// single_faults() with what each does, worked out once.
     const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
+    /// How many faults each exclusion leaves out. @pre singles() was asked for
+    const std::map<std::string_view, std::size_t> &left_out() const { return left_out_; }
     /// Stops of a machine that several faults at once, each harmless by itself, take away.
     FaultEffect stops_lost(std::span<const Fault> faults, std::uint32_t machine);
     /// Nothing the machine does shows this fault: no fuse blows, it does not stop, and starts as before.
@@ -84,6 +86,7 @@ private:
     const std::vector<MachineSeen> &machines_;
     std::vector<Healthy> healthy_;
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
+    std::map<std::string_view, std::size_t> left_out_;
 };
 
 Decided decide_earth_faults(FaultJudge &judge);

@@ -1,5 +1,6 @@
 #include "checks/fault_list.hpp"
 
+#include "checks/left_out.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
@@ -45,9 +46,9 @@ private:
 class Lister {
 public:
     Lister(const Context &context, const std::vector<MachineSeen> &machines)
-        : context_(context), compiled_(context.compiled), concerned_(context, machines) {}
+        : context_(context), compiled_(context.compiled), concerned_(context, machines), left_out_(context) {}
 
-    std::vector<FaultCase> earths() {
+    FaultList earths() {
         std::set<std::uint32_t> seen;
         for (const auto &circuit : control_circuits(context_))
             for (const std::uint32_t net : circuit)
@@ -57,7 +58,7 @@ public:
         return std::move(found_);
     }
 
-    std::vector<FaultCase> all() {
+    FaultList all() {
         for (std::uint32_t v = 0; v < compiled_.variables.size(); ++v)
             add_device(v);
         std::set<std::pair<std::uint32_t, std::uint32_t>> pairs;
@@ -86,8 +87,13 @@ public:
 
 private:
     void add(Fault fault, std::vector<std::uint32_t> machines) {
-        if (!machines.empty())
-            found_.push_back({std::move(fault), std::move(machines)});
+        if (machines.empty())
+            return;
+        const auto exclusions = left_out_.by(fault);
+        for (const std::string_view id : exclusions)
+            ++found_.left_out[id];
+        if (exclusions.empty())
+            found_.cases.push_back({std::move(fault), std::move(machines)});
     }
 
     void add_device(std::uint32_t variable) {
@@ -149,7 +155,8 @@ private:
     const Context &context_;
     const Compiled &compiled_;
     Concerned concerned_;
-    std::vector<FaultCase> found_;
+    LeftOut left_out_;
+    FaultList found_;
 };
 
 } // namespace
@@ -190,11 +197,11 @@ std::vector<std::vector<std::uint32_t>> control_circuits(const Context &context)
     return circuits;
 }
 
-std::vector<FaultCase> earth_faults(const Context &context, const std::vector<MachineSeen> &machines) {
+FaultList earth_faults(const Context &context, const std::vector<MachineSeen> &machines) {
     return Lister(context, machines).earths();
 }
 
-std::vector<FaultCase> single_faults(const Context &context, const std::vector<MachineSeen> &machines) {
+FaultList single_faults(const Context &context, const std::vector<MachineSeen> &machines) {
     return Lister(context, machines).all();
 }
 

@@ -11,16 +11,22 @@ struct FaultCase {
     std::vector<std::uint32_t> machines;
 };
 
+/// Faults to look at, and how many each exclusion leaves out.
+struct FaultList {
+    std::vector<FaultCase> cases;
+    std::map<std::string_view, std::size_t> left_out;
+};
+
 /// Control circuits: the nets that contacts, fuses and buttons join to a coil or a drive's loop, up to where a source
 /// stands or a power pole ends. Each is a list of nets of the whole circuit.
 std::vector<std::vector<std::uint32_t>> control_circuits(const Context &context);
 
 /// An earth fault on every net of every control circuit.
-std::vector<FaultCase> earth_faults(const Context &context, const std::vector<MachineSeen> &machines);
+FaultList earth_faults(const Context &context, const std::vector<MachineSeen> &machines);
 
 /// Every fault of one part: contacts that do not open (welded contactors and relays, jammed and detached actuators,
 /// overloads that never trip), conductors of one control circuit that touch each other, wires of control circuits that
 /// come off. The list follows ISO 13849-2:2012 annex D, tables D.4, D.8 and D.9.
-std::vector<FaultCase> single_faults(const Context &context, const std::vector<MachineSeen> &machines);
+FaultList single_faults(const Context &context, const std::vector<MachineSeen> &machines);
 
 } // namespace stopspan

@@ -1,4 +1,5 @@
 #include "checks/fault_targets.hpp"
+#include "checks/left_out.hpp"
 
 #include <algorithm>
 
@@ -21,6 +22,8 @@ Decided decide_hidden_faults(FaultJudge &judge) {
     Decided decided;
     const FaultTargets targets(judge, Target::accumulated_faults);
     const auto &singles = judge.singles();
+    if (!judge.context().wants("single-fault")) // which tells it else
+        decided.not_checked = told_left_out(judge.context(), "single-fault", judge.left_out());
     struct OfMachine {
         std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
     };

@@ -14,6 +14,7 @@ struct Decided {
     std::vector<Finding> findings;
     std::vector<MatrixCell> cells;
     std::map<std::string, std::map<std::string, std::size_t>> counts;
+    std::vector<std::string> not_checked;
     void count(const std::string &rule, std::string_view status, std::size_t times = 1) {
         if (times > 0)
             counts[rule][std::string(status)] += times;

@@ -184,6 +184,7 @@ private:
                     (!context_.targets.empty() || (rule.id != "single-fault" && rule.id != "hidden-fault")))
                     options.rules.emplace_back(rule.id);
         options.limits = context_.options.limits;
+        options.fault_exclusions = context_.options.fault_exclusions;
         const auto machines = circuit.machines();
         options.asked.emplace();
         for (const auto &[target, cells] : context_.asked)

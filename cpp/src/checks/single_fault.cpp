@@ -1,4 +1,5 @@
 #include "checks/fault_targets.hpp"
+#include "checks/left_out.hpp"
 
 namespace stopspan {
 
@@ -8,7 +9,9 @@ Decided decide_single_faults(FaultJudge &judge) {
     const std::string rule = "single-fault";
     Decided decided;
     const FaultTargets targets(judge, Target::single_fault);
-    for (const auto &[one, effect] : judge.singles()) {
+    const auto &singles = judge.singles();
+    decided.not_checked = told_left_out(judge.context(), rule, judge.left_out());
+    for (const auto &[one, effect] : singles) {
         const FaultEffect counted = targets.counted(effect);
         if (!effect.undecided.empty())
             decided.add({.rule = rule,

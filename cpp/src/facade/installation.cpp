@@ -54,6 +54,8 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
         options.asked = asked_of(description, wired);
     for (const auto &[name, value] : description.limits())
         options.limits.emplace(name, value); // what the caller says goes before the file
+    options.fault_exclusions.insert(options.fault_exclusions.end(), description.fault_exclusions().begin(),
+                                    description.fault_exclusions().end());
     return check(wired, options);
 }
 

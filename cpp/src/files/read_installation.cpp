@@ -135,6 +135,16 @@ void add_limits(const XmlSource &source, pugi::xml_node element, Description &de
     reader.finish();
 }
 
+void add_fault_exclusions(const XmlSource &source, pugi::xml_node root, Description &description) {
+    for (const pugi::xml_node each : root.children("fault-exclusion")) {
+        std::string name;
+        XmlReader reader(source, each);
+        reader.needed("name", name);
+        reader.finish();
+        source.at(source.line(each), [&] { description.exclude_faults(name); });
+    }
+}
+
 pugi::xml_node checked_root(const XmlSource &source, const pugi::xml_document &document) {
     const pugi::xml_node root = document.document_element();
     if (root.name() != std::string_view("installation") || root.attribute("xmlns").value() != installation_namespace)
@@ -164,7 +174,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     reader.needed("xmlns", space);
     reader.needed("name", file.description.name);
     for (const std::string_view each : {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device",
-                                        "zone", "asked", "limits", "circuit"})
+                                        "zone", "asked", "limits", "fault-exclusion", "circuit"})
         reader.child(each);
     reader.finish();
 
@@ -186,6 +196,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     add_asked(source, root, file.description);
     if (const pugi::xml_node changed = at_most_one("limits"))
         add_limits(source, changed, file.description);
+    add_fault_exclusions(source, root, file.description);
     if (const pugi::xml_node circuit = at_most_one("circuit"))
         file.recorded = read_recorded(source, circuit);
     return file;

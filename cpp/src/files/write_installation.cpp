@@ -50,6 +50,8 @@ std::string write_installation(const InstallationFile &file) {
             if (const auto found = in.limits().find(info.name); found != in.limits().end())
                 changed.needed(info.name, found->second);
     }
+    for (const std::string &each : in.fault_exclusions())
+        XmlWriter(in, root.append_child("fault-exclusion")).needed("name", each);
     write_recorded(in, root, file.recorded);
 
     Text out;

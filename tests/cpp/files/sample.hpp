@@ -58,6 +58,8 @@ inline InstallationFile everything() {
                 .machines = {it.machine("Drill")},
                 .zones = {it.zone("Bay")}});
     it.set_limit("coil_volts_lowest_percent", 80.5);
+    it.exclude_faults("contact-will-not-open");
+    it.exclude_faults("shorts-in-enclosure");
     it.ask("S1", "Hoist", Asked::free);
     it.ask("=A1+S2", "E1", Asked::cut);
 

@@ -1,0 +1,31 @@
+#pragma once
+
+#include "checks/context.hpp"
+#include "switching/faults.hpp"
+
+namespace stopspan {
+
+/// Which faults the exclusions of a check leave out. Contactors, relays, timers, stop relays, fuses, overloads,
+/// transformers and DC supplies are taken to stand in an enclosure; of everything else a conductor may lie inside of
+/// one and outside.
+class LeftOut {
+public:
+    explicit LeftOut(const Context &context);
+    /// Ids of the exclusions that leave it out together; empty: it stays.
+    std::vector<std::string_view> by(const Fault &fault) const;
+
+private:
+    bool excludes(std::string_view id) const;
+    bool stays_inside(std::uint32_t net) const { return outside_[net].empty(); }
+    bool in_one_cable(std::uint32_t a, std::uint32_t b) const;
+    bool has_break_contact(std::uint32_t device) const;
+
+    const Context &context_;
+    std::vector<std::vector<std::uint32_t>> outside_; ///< per net: devices that may stand outside of an enclosure
+};
+
+/// What a list of faults does without, for not_checked: one line for each exclusion of the rule.
+std::vector<std::string> told_left_out(const Context &context, std::string_view rule,
+                                       const std::map<std::string_view, std::size_t> &left_out);
+
+} // namespace stopspan
