@@ -39,6 +39,8 @@ py::dict from_parameters(const Parameters &parameters);
 Position to_position(const py::handle &value, const std::string &what);
 /// A sequence of text; a lone text is refused, since it would be read letter by letter.
 std::vector<std::string> to_names(const py::handle &value, const std::string &what);
+/// A day, text as "2026-11-26" or a datetime.date.
+std::string to_date(const py::handle &value);
 /// A path, text or os.PathLike.
 std::string to_path(const py::handle &path);
 /// File name without folder and suffix: the name of an installation that has no other.

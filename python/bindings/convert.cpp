@@ -77,6 +77,15 @@ std::vector<std::string> to_names(const py::handle &value, const std::string &wh
     return names;
 }
 
+std::string to_date(const py::handle &value) {
+    if (py::isinstance<py::str>(value))
+        return value.cast<std::string>();
+    if (py::hasattr(value, "isoformat"))
+        return value.attr("isoformat")().cast<std::string>();
+    throw Error(ErrorCode::bad_value,
+                "date must be a text as \"2026-11-26\" or a datetime.date, not " + type_name(value));
+}
+
 std::string to_path(const py::handle &path) {
     return py::module_::import("os").attr("fspath")(path).cast<std::string>();
 }

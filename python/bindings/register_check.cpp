@@ -136,22 +136,24 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
         "check",
         [](const Circuit &self, const py::object &asked, const py::object &rule_ids, const py::object &set,
            const std::map<std::string, double, std::less<>> &changed, const std::string &target,
-           const py::object &exclusions, unsigned threads, std::size_t state_budget, bool repairs,
-           const py::object &progress) {
+           const py::object &exclusions, const std::vector<Waiver> &waivers, unsigned threads, std::size_t state_budget,
+           bool repairs, const py::object &progress) {
             CheckOptions options =
                 options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs, progress});
             options.asked = asked_of(asked);
             options.limits = changed;
+            options.waivers = waivers;
             const Circuit copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
         },
         "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(),
-        "limits"_a = py::dict(), "target"_a = "none", "fault_exclusions"_a = py::tuple(), "threads"_a = 1,
-        "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
+        "limits"_a = py::dict(), "target"_a = "none", "fault_exclusions"_a = py::tuple(), "waivers"_a = py::tuple(),
+        "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true, "progress"_a = py::none(),
         (std::string("Decide the rules for this circuit.\n\nWithout `asked`, which reads {(\"ES1\", \"M1\"): \"cut\"}, "
                      "every emergency stop must cut every machine, and where there is one machine every stop must "
-                     "cut it. `limits` are numbers that differ from the rule set's, by name.") +
+                     "cut it. `limits` are numbers that differ from the rule set's, by name; `waivers` are findings "
+                     "accepted as they are.") +
          check_doc)
             .c_str());
     installation.def(
@@ -168,8 +170,8 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
         py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(), "target"_a = "none",
         "fault_exclusions"_a = py::tuple(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
         "progress"_a = py::none(),
-        (std::string("Decide the rules for the wired circuit against what is asked, with the limits and fault "
-                     "exclusions of the installation.") +
+        (std::string("Decide the rules for the wired circuit against what is asked, with the limits, fault exclusions "
+                     "and waivers of the installation.") +
          check_doc)
             .c_str());
 }

@@ -256,6 +256,9 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "stop"_a, "machine"_a, "asked"_a = "cut",
             "Ask for one cell of the matrix, beside what the zones ask: \"cut\", \"keep\" or \"free\".")
         .def(
+            "waive", [](Installation &self, const Waiver &waiver) { self.description.waive(waiver); }, "waiver"_a,
+            "Accept a finding as it is.\n\nRaises:\n    ModelError: There is a waiver for the same already.")
+        .def(
             "exclude_faults",
             [](Installation &self, const std::string &exclusion) { self.description.exclude_faults(exclusion); },
             "exclusion"_a,
@@ -268,6 +271,12 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             },
             "limit"_a, "value"_a,
             "Change a number in a rule.\n\nRaises:\n    ModelError: No such limit, or out of range.")
+        .def_property_readonly(
+            "waivers",
+            [](const Installation &self) {
+                return std::vector<Waiver>(self.description.waivers().begin(), self.description.waivers().end());
+            },
+            "Findings accepted as they are.")
         .def_property_readonly(
             "fault_exclusions",
             [](const Installation &self) {

@@ -37,6 +37,23 @@ void register_verdict(py::module_ &module) {
                    " -> " + self.ends_in + ">";
         });
 
+    py::class_<Waiver>(module, "Waiver", "Somebody's word that a finding is accepted as it is.")
+        .def(py::init([](const std::string &rule, const py::object &subjects, const std::string &reason,
+                         const std::string &name, const py::object &date) {
+                 Waiver waiver{rule, to_names(subjects, "subjects"), reason, name, to_date(date)};
+                 check_waiver(waiver);
+                 return waiver;
+             }),
+             py::kw_only(), "rule"_a, "subjects"_a, "reason"_a, "name"_a, "date"_a)
+        .def_readonly("rule", &Waiver::rule)
+        .def_readonly("subjects", &Waiver::subjects, "All of the finding's, in any order.")
+        .def_readonly("reason", &Waiver::reason)
+        .def_readonly("name", &Waiver::name, "Of the person.")
+        .def_readonly("date", &Waiver::date, "As \"2026-11-26\".")
+        .def("__repr__", [](const Waiver &self) {
+            return "<Waiver of " + self.rule + " by " + self.name + ", " + self.date + ": " + self.reason + ">";
+        });
+
     py::class_<Finding>(module, "Finding", "Something that does not hold, or a note.")
         .def_readonly("rule", &Finding::rule)
         .def_property_readonly(
@@ -47,6 +64,11 @@ void register_verdict(py::module_ &module) {
         .def_readonly("witness", &Finding::witness)
         .def_readonly("repair", &Finding::repair, "Smallest known one, applied and checked again; \"\" if none.")
         .def_readonly("source", &Finding::source, "Standard and clause, or \"common practice\".")
+        .def_readonly("waiver", &Finding::waiver, "Of a waived finding, else None.")
+        .def_property_readonly(
+            "otherwise",
+            [](const Finding &self) { return self.waiver ? std::string(to_text(self.otherwise)) : std::string(); },
+            "What a waived finding is without its waiver, \"fails\" or \"maybe\"; else \"\".")
         .def("__repr__", [](const Finding &self) {
             return "<" + self.rule + " " + std::string(to_text(self.status)) + ": " + self.text + ">";
         });

@@ -18,7 +18,7 @@ HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 EPILOG = """\
-exit codes: 0 all claims hold; 1 something fails, may fail or is undecided; 2 unusable input
+exit codes: 0 all claims hold or are waived; 1 something fails, may fail or is undecided; 2 unusable input
 """
 CAUTIONS = """\
 Isolate, lock off, prove dead. Local codes prevail. Verification and commissioning by a competent, licensed person.

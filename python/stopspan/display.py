@@ -22,7 +22,7 @@ def verdict_html(verdict: _core.Verdict) -> str:
     """Result, matrix and what does not hold, with the cautions."""
     header, rows = report.matrix_grid(verdict)
     findings = [
-        [f.rule, report.STATUS_WORDS[f.status], ", ".join(f.subjects), f.text, "; ".join(f.witness.acts), f.repair]
+        [f.rule, report.status_text(f), ", ".join(f.subjects), f.text, "; ".join(f.witness.acts), f.repair]
         for f in verdict.findings
     ]
     result = ". ".join(filter(None, [report.summary(verdict), report.coverage(verdict)]))

@@ -44,13 +44,15 @@ def summary(verdict: _core.Verdict) -> str:
     """The result in one sentence."""
     count = totals(verdict)
     claims = sum(count[status] for status in ("holds", *NOT_HOLDING, "waived"))
-    if verdict.ok:
+    if verdict.ok and not count["waived"]:
         if claims == 1:
             return "the one claim holds"
         return f"all {claims} claims hold" if claims else "nothing was claimed, so nothing was proven"
-    one = {"fails": "fails", "maybe": "may fail", "undecided": "is undecided"}
-    more = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided"}
-    parts = [f"{n} {(one if n == 1 else more)[status]}" for status in NOT_HOLDING if (n := count[status])]
+    one = {"fails": "fails", "maybe": "may fail", "undecided": "is undecided", "waived": "is waived"}
+    more = {"fails": "fail", "maybe": "may fail", "undecided": "are undecided", "waived": "are waived"}
+    parts = [f"{n} {(one if n == 1 else more)[status]}" for status in (*NOT_HOLDING, "waived") if (n := count[status])]
+    if verdict.ok and count["holds"]:
+        parts.append("the rest hold" if count["holds"] > 1 else "1 holds")
     return f"of {claims} claim{'' if claims == 1 else 's'}, " + ", ".join(parts)
 
 
@@ -140,6 +142,13 @@ def matrix_csv(verdict: _core.Verdict) -> str:
     return text.getvalue()
 
 
+def _waiver_json(finding: _core.Finding) -> dict[str, str] | None:
+    if finding.waiver is None:
+        return None
+    waiver = finding.waiver
+    return {"reason": waiver.reason, "name": waiver.name, "date": waiver.date, "otherwise": finding.otherwise}
+
+
 def verdict_json(verdict: _core.Verdict) -> str:
     return json.dumps(
         {
@@ -168,6 +177,7 @@ def verdict_json(verdict: _core.Verdict) -> str:
                     },
                     "repair": finding.repair,
                     "source": finding.source,
+                    "waiver": _waiver_json(finding),
                 }
                 for finding in verdict.findings
             ],
@@ -196,7 +206,7 @@ def _finding_lines(number: int, finding: _core.Finding, width: int) -> Iterator[
     subjects = ", ".join(finding.subjects[: SUBJECTS_SAID if long else None])
     if long:
         subjects += f" and {len(finding.subjects) - SUBJECTS_SAID} more"
-    yield f"{number}. {STATUS_WORDS[finding.status]}: {finding.rule}" + (f" ({subjects})" if subjects else "")
+    yield f"{number}. {status_text(finding)}: {finding.rule}" + (f" ({subjects})" if subjects else "")
     yield _wrapped(finding.text, width, "   ")
     witness = finding.witness
     parts = [
@@ -204,12 +214,19 @@ def _finding_lines(number: int, finding: _core.Finding, width: int) -> Iterator[
         ("Held by", "  ".join(witness.path)),
         ("Ends in", witness.ends_in),
         ("Repair", finding.repair),
+        ("Accepted by", f"{waiver.name}, {waiver.date}: {waiver.reason}" if (waiver := finding.waiver) else ""),
         ("All subjects", ", ".join(finding.subjects) if long else ""),
         ("Rule from", finding.source),
     ]
     for label, text in parts:
         if text:
             yield _wrapped(f"{label + ':':<19}{text}", width, "   ", " " * 22)
+
+
+def status_text(finding: _core.Finding) -> str:
+    """In words; of a waived finding also what it is without its waiver."""
+    words = STATUS_WORDS[finding.status]
+    return f"{words} ({STATUS_WORDS[finding.otherwise].lower()})" if finding.status == "waived" else words
 
 
 def _findings(title: str, findings: list[_core.Finding], width: int) -> Iterator[str]:

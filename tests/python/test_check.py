@@ -114,7 +114,7 @@ def test_json_has_the_documented_schema():
         assert all(found in ("cuts", "spares", "maybe") for found in cell["modes"].values())
     assert verdict["findings"]
     for finding in verdict["findings"]:
-        assert list(finding) == ["rule", "status", "subjects", "text", "witness", "repair", "source"]
+        assert list(finding) == ["rule", "status", "subjects", "text", "witness", "repair", "source", "waiver"]
         assert finding["status"] in ("fails", "maybe", "undecided", "waived", "note")
         assert list(finding["witness"]) == ["acts", "path", "ends_in"]
         assert isinstance(finding["subjects"], list) and finding["text"] and finding["source"]

@@ -71,6 +71,15 @@ def full_shed() -> stopspan.Installation:
     shop.ask("S7", "Light", "cut")
     shop.set_limit("coil_volts_highest_percent", 115)
     shop.exclude_faults("shorts-in-enclosure")
+    shop.waive(
+        stopspan.Waiver(
+            rule="stop-cuts",
+            subjects=["S7", "net <1>"],
+            reason="Pedal is no stop",
+            name="A. Person",
+            date="2026-11-26",
+        )
+    )
     shop.recorded = saw_recorded()
     return shop
 
@@ -136,6 +145,16 @@ BAD_FILES = {
     "limit out of range": (r'coil_volts_highest_percent="115"', r'coil_volts_highest_percent="99"'),
     "unknown fault exclusion": (r'"shorts-in-enclosure"', r'"shorts"'),
     "fault exclusion twice": (r'(<fault-exclusion [^>]*>)', r"\1\1"),
+    "waiver of an unknown rule": (r'rule="stop-cuts"', r'rule="stop-hums"'),
+    "waiver without a reason": (r' reason="Pedal is no stop"', r""),
+    "waiver with an empty reason": (r'reason="Pedal is no stop"', r'reason=""'),
+    "waiver of nobody": (r' name="A. Person"', r""),
+    "waiver without a date": (r' date="2026-11-26"', r""),
+    "waiver of a day that never was": (r'date="2026-11-26"', r'date="2026-02-30"'),
+    "waiver of a day in another form": (r'date="2026-11-26"', r'date="26.11.2026"'),
+    "waiver of a day elsewhere": (r'date="2026-11-26"', r'date="2026-11-26Z"'),
+    "waiver of no subject": (r'(?s)(<waiver [^>]*>).*(</waiver>)', r"\1\2"),
+    "waiver of a subject twice": (r'(<subject name="S7" ?/>)', r"\1\1"),
     "empty isolator": (r'isolator="Q8"', r'isolator=""'),
     "name of blanks": (r'name="Lathe"', r'name=" "'),
     "missing name": (r'<machine name="Lathe"', r"<machine"),

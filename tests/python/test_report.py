@@ -84,7 +84,7 @@ def finding(subjects):
     witness = SimpleNamespace(acts=[], path=[], ends_in="")
     text = "The saw starts."
     return SimpleNamespace(
-        rule="own-start", status="note", subjects=subjects, text=text, witness=witness, repair="", source=""
+        rule="own-start", status="note", subjects=subjects, text=text, witness=witness, repair="", source="", waiver=None
     )
 
 

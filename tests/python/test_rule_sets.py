@@ -108,7 +108,7 @@ def test_limits_of_an_installation_are_used_and_kept(tmp_path):
 def test_a_file_with_nothing_of_this_says_nothing_of_it(tmp_path):
     shed().save(tmp_path / "shed.xml")
     text = (tmp_path / "shed.xml").read_text()
-    assert not any(word in text for word in ("target", "limits", "fault-exclusion"))
+    assert not any(word in text for word in ("target", "limits", "fault-exclusion", "waiver"))
 
 
 def words_of_schema(name: str) -> list[str]:
@@ -116,7 +116,8 @@ def words_of_schema(name: str) -> list[str]:
     return [each.get("value") for each in SCHEMA.iterfind(path, XS)]
 
 
-def test_the_schema_knows_the_same_exclusions_and_limits():
+def test_the_schema_knows_the_same_rules_exclusions_and_limits():
+    assert words_of_schema("rule") == [rule.id for rule in stopspan.rules()]
     assert words_of_schema("fault-exclusion-name") == [each.id for each in stopspan.fault_exclusions()]
     assert words_of_schema("target") == [str(each) for each in stopspan.Target]
     written = [each.get("name") for each in SCHEMA.iterfind(".//xs:complexType[@name='limits']/xs:attribute", XS)]

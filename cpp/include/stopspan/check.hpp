@@ -20,7 +20,8 @@ struct CheckOptions {
     /// Numbers that differ from the rule set's, by name.
     std::map<std::string, double, std::less<>> limits;
     std::vector<std::string> fault_exclusions; ///< ids
-    std::size_t state_budget = 200'000;        ///< per searched cone; past it a claim is undecided
+    std::vector<Waiver> waivers;
+    std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure
     /// Called as machines are decided, with how many are and how many there are; may throw to stop.
@@ -30,7 +31,7 @@ struct CheckOptions {
 /// Decides the rules from the wired circuit alone: structure first, then an exact search of the states
 /// of what can influence the claim, else `undecided`.
 /// @throws Error (unknown_name) for a rule, rule set, limit, exclusion, stop, machine or load that is not there, and as
-///         check_limit
+///         check_limit and check_waiver
 Verdict check(const Circuit &circuit, const CheckOptions &options = {});
 
 } // namespace stopspan

@@ -189,6 +189,8 @@ public:
     /// Asks for one cell beside what the zones ask; the later word wins.
     /// @throws Error (unknown_name)
     void ask(std::string_view stop, std::string_view machine_or_load, Asked asked);
+    /// Accepts a finding. @throws Error as check_waiver; duplicate_name (the same rule and subjects again)
+    void waive(Waiver waiver);
     /// Leaves faults out. @throws Error (unknown_name; duplicate_name)
     void exclude_faults(std::string_view exclusion);
     /// Changes a number in a rule. @throws Error as check_limit
@@ -202,6 +204,7 @@ public:
     std::span<const StopDevice> stops() const noexcept { return stops_; }
     std::span<const Zone> zones() const noexcept { return zones_; }
     std::span<const AskedCell> asked_by_hand() const noexcept { return asked_; }
+    std::span<const Waiver> waivers() const noexcept { return waivers_; }
     std::span<const std::string> fault_exclusions() const noexcept { return exclusions_; }
     const std::map<std::string, double, std::less<>> &limits() const noexcept { return limits_; }
 
@@ -262,6 +265,7 @@ private:
     std::vector<StopDevice> stops_;
     std::vector<Zone> zones_;
     std::vector<AskedCell> asked_;
+    std::vector<Waiver> waivers_;
     std::vector<std::string> exclusions_;
     std::map<std::string, double, std::less<>> limits_; // those that were changed
     // Found again from the above; only there so that adding and looking up stay fast.

@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -31,6 +32,20 @@ struct AskedCell {
     friend bool operator==(const AskedCell &, const AskedCell &) = default;
 };
 
+/// Somebody's word that a finding is accepted as it is. It waives what fails or may fail with this rule and these
+/// subjects, no more and no fewer of them.
+struct Waiver {
+    std::string rule;
+    std::vector<std::string> subjects; ///< in any order
+    std::string reason;
+    std::string name; ///< of the person
+    std::string date; ///< "2026-11-26"
+    friend bool operator==(const Waiver &, const Waiver &) = default;
+};
+/// @throws Error: unknown_name (rule); missing_value (subjects, reason, name, date); bad_value (text that is not one
+///         line, what is no date, a subject twice)
+void check_waiver(const Waiver &waiver);
+
 /// How a claim breaks: acts that lead there from cold, one by one, and the path that holds the coil, net by net.
 struct Witness {
     std::vector<std::string> acts; ///< replay vocabulary: "tap S1"
@@ -47,6 +62,9 @@ struct Finding {
     Witness witness;
     std::string repair; ///< the smallest known one, applied and checked again; empty when none is known
     std::string source; ///< standard and clause, or "common practice"
+    /// Of a waived finding: who accepted it, and what it is otherwise.
+    std::optional<Waiver> waiver{};
+    Status otherwise = Status::fails;
 };
 
 /// What was asked of a stop and a machine (or load), and what the wiring does.

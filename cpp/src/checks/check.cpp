@@ -6,6 +6,7 @@
 #include "checks/plain_witness.hpp"
 #include "checks/repair.hpp"
 #include "checks/rules_used.hpp"
+#include "checks/waivers.hpp"
 
 #include <algorithm>
 #include <atomic>
@@ -164,6 +165,8 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     tell_plainly(context, machines, verdict);
     if (options.repairs)
         find_repairs(context, machines, verdict);
+    apply_waivers(context, verdict);
+    std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     tell_rules(context, verdict);
     return verdict;
 }

@@ -123,6 +123,8 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     wanted_rules.insert(wanted_rules.end(), rule_set.rules.begin(), rule_set.rules.end());
     for (const auto &[name, value] : options.limits)
         check_limit(name, value);
+    for (const Waiver &waiver : options.waivers)
+        check_waiver(waiver);
     for (const std::string &id : options.fault_exclusions)
         (void)fault_exclusion(id);
     for (const FaultExclusion &each : fault_exclusions())

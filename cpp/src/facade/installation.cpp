@@ -56,6 +56,7 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
         options.limits.emplace(name, value); // what the caller says goes before the file
     options.fault_exclusions.insert(options.fault_exclusions.end(), description.fault_exclusions().begin(),
                                     description.fault_exclusions().end());
+    options.waivers.insert(options.waivers.end(), description.waivers().begin(), description.waivers().end());
     return check(wired, options);
 }
 

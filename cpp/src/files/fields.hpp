@@ -167,6 +167,16 @@ void fields(Io &io, Zone &it) {
     io.members("zone", it.zones);
 }
 
+/// A finding's subject: a designation, a machine, a net.
+struct Subject {
+    std::string name;
+};
+
+template <class Io>
+void fields(Io &io, Subject &it) {
+    io.needed("name", it.name);
+}
+
 template <class Io>
 void fields(Io &io, Connection &it) {
     io.needed("name", it.terminal);

@@ -145,6 +145,23 @@ void add_fault_exclusions(const XmlSource &source, pugi::xml_node root, Descript
     }
 }
 
+void add_waivers(const XmlSource &source, pugi::xml_node root, Description &description) {
+    for (const pugi::xml_node each : root.children("waiver")) {
+        Waiver waiver;
+        std::vector<Subject> subjects;
+        XmlReader reader(source, each);
+        reader.needed("rule", waiver.rule);
+        reader.needed("reason", waiver.reason);
+        reader.needed("name", waiver.name);
+        reader.needed("date", waiver.date);
+        reader.children("subject", subjects);
+        reader.finish();
+        for (Subject &subject : subjects)
+            waiver.subjects.push_back(std::move(subject.name));
+        source.at(source.line(each), [&] { description.waive(std::move(waiver)); });
+    }
+}
+
 pugi::xml_node checked_root(const XmlSource &source, const pugi::xml_document &document) {
     const pugi::xml_node root = document.document_element();
     if (root.name() != std::string_view("installation") || root.attribute("xmlns").value() != installation_namespace)
@@ -174,7 +191,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     reader.needed("xmlns", space);
     reader.needed("name", file.description.name);
     for (const std::string_view each : {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device",
-                                        "zone", "asked", "limits", "fault-exclusion", "circuit"})
+                                        "zone", "asked", "limits", "fault-exclusion", "waiver", "circuit"})
         reader.child(each);
     reader.finish();
 
@@ -197,6 +214,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     if (const pugi::xml_node changed = at_most_one("limits"))
         add_limits(source, changed, file.description);
     add_fault_exclusions(source, root, file.description);
+    add_waivers(source, root, file.description);
     if (const pugi::xml_node circuit = at_most_one("circuit"))
         file.recorded = read_recorded(source, circuit);
     return file;

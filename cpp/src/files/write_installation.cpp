@@ -52,6 +52,16 @@ std::string write_installation(const InstallationFile &file) {
     }
     for (const std::string &each : in.fault_exclusions())
         XmlWriter(in, root.append_child("fault-exclusion")).needed("name", each);
+    for (const Waiver &each : in.waivers()) {
+        pugi::xml_node element = root.append_child("waiver");
+        XmlWriter waiver(in, element);
+        waiver.needed("rule", each.rule);
+        waiver.needed("reason", each.reason);
+        waiver.needed("name", each.name);
+        waiver.needed("date", each.date);
+        for (const std::string &subject : each.subjects)
+            write_element(in, element, "subject", Subject{subject});
+    }
     write_recorded(in, root, file.recorded);
 
     Text out;

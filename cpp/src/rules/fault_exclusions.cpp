@@ -15,13 +15,13 @@ std::span<const FaultExclusion> fault_exclusions() {
          "contactors, relays, timers, stop relays, fuses, overloads, transformers and DC supplies stand in it",
          "ISO 13849-2:2012 annex D, tables D.4 and D.6"},
         {"shorts-in-protected-cables", "single-fault",
-         "shorts between conductors that come together outside of enclosures",
+         "shorts between conductors outside of enclosures, where shorts-in-enclosure leaves out those inside",
          "the cables are connected for good and protected against damage from outside (duct, armour), or each "
          "conductor "
          "has a shield of its own joined to earth",
          "ISO 13849-2:2012 annex D, table D.4"},
         {"shorts-between-cables", "single-fault",
-         "shorts between conductors outside of enclosures that go to no device together",
+         "shorts between conductors outside of enclosures that go to no device together, likewise",
          "each device outside of an enclosure is wired by a multicore cable of its own",
          "ISO 13849-2:2012 annex D, table D.4"},
         {"contact-will-not-open", "single-fault", "stop devices whose break contact stays closed as they are actuated",

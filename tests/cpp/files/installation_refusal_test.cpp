@@ -37,6 +37,23 @@ const auto unreadable = ErrorCode::unreadable;
 
 const std::vector<BadFile> broken{
     {"Empty", unreadable, 1, {"no element <installation>"}, ""},
+    {"WaiverOfAnUnknownRule",
+     ErrorCode::unknown_name,
+     5,
+     {"waiver of stop-hums", "known: stop-cuts"},
+     file_with(stop +
+               "\n<waiver rule='stop-hums' reason='r' name='n' date='2026-01-31'><subject name='S1'/></waiver>")},
+    {"WaiverWithoutAReason",
+     ErrorCode::missing_value,
+     5,
+     {"<waiver name='n'> needs reason"},
+     file_with(stop + "\n<waiver rule='stop-cuts' name='n' date='2026-01-31'><subject name='S1'/></waiver>")},
+    {"WaiverTwice",
+     ErrorCode::duplicate_name,
+     5,
+     {"waiver of stop-cuts", "leave one away"},
+     file_with("<waiver rule='stop-cuts' reason='r' name='n' date='2026-01-31'><subject name='S1'/></waiver>\n<waiver "
+               "rule='stop-cuts' reason='q' name='n' date='2026-01-31'><subject name='S1'/></waiver>")},
     {"LimitOutOfRange",
      ErrorCode::bad_value,
      4,

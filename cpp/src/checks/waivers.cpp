@@ -1,0 +1,72 @@
+#include "checks/waivers.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+std::vector<std::string> sorted(std::vector<std::string> subjects) {
+    std::sort(subjects.begin(), subjects.end());
+    return subjects;
+}
+
+void count_again(Verdict &verdict, const std::string &rule, Status before, Status now) {
+    auto &counts = verdict.counts[rule];
+    if (const auto old = counts.find(std::string(to_text(before))); --old->second == 0)
+        counts.erase(old);
+    ++counts[std::string(to_text(now))];
+}
+
+std::string why_it_covers_nothing(const std::vector<Status> &met) {
+    if (met.empty())
+        return "no finding of this rule has just these subjects. Correct it or take it out.";
+    if (std::find(met.begin(), met.end(), Status::undecided) != met.end())
+        return "the finding is undecided, and what nobody knows nobody can accept. Raise the state budget, or simplify "
+               "the circuit.";
+    return "the finding is a note, which needs no waiver. Take it out.";
+}
+
+} // namespace
+
+void apply_waivers(const Context &context, Verdict &verdict) {
+    std::vector<Finding> stale;
+    for (const Waiver &waiver : context.options.waivers) {
+        if (!context.wants(waiver.rule))
+            continue;
+        const std::vector<std::string> subjects = sorted(waiver.subjects);
+        bool covers = false;
+        std::vector<Status> met;
+        for (Finding &finding : verdict.findings) {
+            if (finding.rule != waiver.rule || finding.subjects.size() != subjects.size() ||
+                sorted(finding.subjects) != subjects)
+                continue;
+            covers |= finding.status == Status::waived;
+            met.push_back(finding.status);
+            if (finding.status != Status::fails && finding.status != Status::maybe)
+                continue;
+            covers = true;
+            finding.otherwise = finding.status;
+            finding.status = Status::waived;
+            finding.waiver = waiver;
+            count_again(verdict, finding.rule, finding.otherwise, Status::waived);
+        }
+        if (!covers)
+            stale.push_back({.rule = waiver.rule,
+                             .status = Status::note,
+                             .subjects = waiver.subjects,
+                             .text = "The waiver by " + waiver.name + " of " + waiver.date + " for " +
+                                     listed_in_short(waiver.subjects) +
+                                     " waives nothing: " + why_it_covers_nothing(met),
+                             .witness = {},
+                             .repair = {},
+                             .source = {}});
+    }
+    for (Finding &finding : stale) {
+        ++verdict.counts[finding.rule][std::string(to_text(Status::note))];
+        verdict.findings.push_back(std::move(finding));
+    }
+}
+
+} // namespace stopspan
