@@ -1,3 +1,4 @@
+#include "checks/long_wires.hpp"
 #include "checks/machine_check.hpp"
 
 #include "base/number_text.hpp"
@@ -124,6 +125,7 @@ private:
         const auto here = static_cast<std::uint32_t>(inside - reach.armatures.begin());
         const Armature &coil = cone.circuit.armatures[here];
         const std::uint32_t a = tripping_ ? coil.e1 : coil.a1, b = tripping_ ? coil.e2 : coil.a2;
+        const std::vector<std::uint32_t> wires = long_wires(context_.circuit, cone.circuit);
         Exploration exploration(cone);
         // A line that is lost or a fuse that blows takes volts away: nothing to judge a coil by.
         exploration.only([&](const Act &act) { return act.kind != ActKind::blow && act.kind != ActKind::lose; });
@@ -144,7 +146,7 @@ private:
             }
             if (ratio.high < std::min({limit("left_dc"), leaves_in_, leaves_out_}))
                 return;
-            const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, state, a, b);
+            const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, wires, state, a, b);
             if (meant && !(in && ratio.high <= most_))
                 judge_fed(network.across(a, b), ratio.low, ratio.high, in, exploration.acts_to(node));
             const double leaves = coil.kind != Armature::Kind::coil || !in ? leaves_out_ : leaves_in_;
@@ -170,8 +172,9 @@ private:
         return true;
     }
 
-    // Closed contacts, and the resistance of the loop, lead from its ends to two different poles.
-    bool fed_by_the_loop(const Cone &cone, const State &state, std::uint32_t a, std::uint32_t b) const {
+    // Closed contacts and long wires lead from its ends to two different poles.
+    static bool fed_by_the_loop(const Cone &cone, const std::vector<std::uint32_t> &wires, const State &state,
+                                std::uint32_t a, std::uint32_t b) {
         const Compiled &part = cone.circuit;
         std::vector<std::uint32_t> parent(part.net_count);
         for (std::uint32_t net = 0; net < part.net_count; ++net)
@@ -193,10 +196,8 @@ private:
         for (const Switch &contact : part.switches)
             if (contact.closed(state))
                 ways.emplace_back(contact.a, contact.b);
-        for (const Impedance &one : part.impedances)
-            if (const DeviceKind kind = context_.circuit.devices()[one.device].kind;
-                kind == DeviceKind::resistor || kind == DeviceKind::cable)
-                ways.emplace_back(one.a, one.b);
+        for (const std::uint32_t i : wires)
+            ways.emplace_back(part.impedances[i].a, part.impedances[i].b);
         for (const auto &[one, other] : ways)
             join(one, other);
         const auto poles_of = [&](std::uint32_t net) {

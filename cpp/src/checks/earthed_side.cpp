@@ -1,3 +1,4 @@
+#include "checks/long_wires.hpp"
 #include "checks/machine_check.hpp"
 
 #include "base/words.hpp"
@@ -14,6 +15,11 @@ class EarthedSide {
 public:
     explicit EarthedSide(const Context &context)
         : context_(context), compiled_(context.compiled), earthed_(compiled_.net_count, none) {
+        for (const std::uint32_t i : long_wires(context.circuit, compiled_)) {
+            const Impedance &wire = compiled_.impedances[i];
+            wires_at_[wire.a].push_back(wire.b);
+            wires_at_[wire.b].push_back(wire.a);
+        }
         for (std::uint32_t s = 0; s < compiled_.sources.size(); ++s)
             if (compiled_.sources[s].earthed != none)
                 earthed_[compiled_.sources[s].poles[compiled_.sources[s].earthed].net] = s;
@@ -76,34 +82,46 @@ private:
                       .source = source_of(rule)});
     }
 
+    /// Nets that long wires join to this one.
+    const std::vector<std::uint32_t> &over_wires(std::uint32_t net) const {
+        static const std::vector<std::uint32_t> nothing;
+        const auto found = wires_at_.find(net);
+        return found == wires_at_.end() ? nothing : found->second;
+    }
+
     // What this is a contact of opens the way from the coil's other end to every line together with it: an isolator, or
     // a stop that opens line and neutral.
     bool opens_the_line_too(const Switch &here, std::uint32_t other) const {
         if (compiled_.variables[here.variable].kind == Variable::Kind::fuse)
             return false;
-        std::set<std::uint32_t> seen{other};
-        std::vector<std::uint32_t> queue{other};
-        bool opened = false;
+        return meets_a_line(other, nullptr) && !meets_a_line(other, &here);
+    }
+
+    // Contacts, all closed but those that open with this one, lead to a pole that is not earthed.
+    bool meets_a_line(std::uint32_t start, const Switch *open) const {
+        std::set<std::uint32_t> seen{start};
+        std::vector<std::uint32_t> queue{start};
+        const auto arrive = [&](std::uint32_t net) {
+            if (seen.insert(net).second)
+                queue.push_back(net);
+        };
         for (std::size_t k = 0; k < queue.size(); ++k) {
             if (context_.relevance.is_pole_net(queue[k])) {
-                if (earthed_[queue[k]] == none)
-                    return false;
+                if (earthed_[queue[k]] == none && queue[k] != compiled_.earth)
+                    return true;
                 continue;
             }
             for (const std::uint32_t i : context_.lookup.switches_at[queue[k]]) {
                 const Switch &contact = compiled_.switches[i];
-                if (contact.closed_at == 0)
+                if (contact.closed_at == 0 ||
+                    (open && contact.variable == open->variable && contact.closed_at == open->closed_at))
                     continue;
-                if (contact.variable == here.variable && contact.closed_at == here.closed_at) {
-                    opened = true;
-                    continue;
-                }
-                const std::uint32_t far = contact.a == queue[k] ? contact.b : contact.a;
-                if (seen.insert(far).second)
-                    queue.push_back(far);
+                arrive(contact.a == queue[k] ? contact.b : contact.a);
             }
+            for (const std::uint32_t net : over_wires(queue[k]))
+                arrive(net);
         }
-        return opened;
+        return false;
     }
 
     // Net by net over wires first, then over one contact more, up to so many.
@@ -132,6 +150,9 @@ private:
                     else
                         next.push_back({far, step.net, i});
                 }
+                for (const std::uint32_t far : over_wires(step.net))
+                    if (!came.contains(far))
+                        layer.push_back({far, step.net, none});
             }
             layer = std::move(next);
             next.clear();
@@ -154,7 +175,8 @@ private:
 
     const Context &context_;
     const Compiled &compiled_;
-    std::vector<std::uint32_t> earthed_; ///< per net: source whose earthed pole stands there
+    std::vector<std::uint32_t> earthed_;                           ///< per net: source whose earthed pole stands there
+    std::map<std::uint32_t, std::vector<std::uint32_t>> wires_at_; ///< per net
     Decided decided_;
 };
 

@@ -1,0 +1,54 @@
+#include "checks/long_wires.hpp"
+
+#include <algorithm>
+#include <numeric>
+#include <set>
+
+namespace stopspan {
+
+std::vector<std::uint32_t> long_wires(const Circuit &circuit, const Compiled &compiled) {
+    std::vector<std::uint32_t> wires;
+    for (std::uint32_t i = 0; i < compiled.impedances.size(); ++i)
+        if (const DeviceKind kind = circuit.devices()[compiled.impedances[i].device].kind;
+            kind == DeviceKind::cable || kind == DeviceKind::resistor)
+            wires.push_back(i);
+    if (wires.empty())
+        return wires;
+    std::vector<std::uint8_t> pole(compiled.net_count, 0);
+    if (compiled.earth != none)
+        pole[compiled.earth] = 1;
+    for (const Source &source : compiled.sources)
+        for (const Source::Pole &each : source.poles)
+            pole[each.net] = 1;
+    std::vector<std::uint32_t> parent(compiled.net_count);
+    std::iota(parent.begin(), parent.end(), 0U);
+    const auto root = [&](std::uint32_t net) {
+        while (parent[net] != net)
+            net = parent[net] = parent[parent[net]];
+        return net;
+    };
+    for (const Switch &contact : compiled.switches)
+        if (contact.closed_at != 0 && !pole[contact.a] && !pole[contact.b])
+            parent[root(contact.a)] = root(contact.b);
+    const auto poles_of = [&](std::uint32_t net) { // what contacts join it to
+        std::set<std::uint32_t> met;
+        if (pole[net])
+            met.insert(net);
+        else
+            for (const Switch &contact : compiled.switches)
+                for (const auto &[at, far] : {std::pair{contact.a, contact.b}, {contact.b, contact.a}})
+                    if (contact.closed_at != 0 && pole[far] && !pole[at] && root(at) == root(net))
+                        met.insert(far);
+        return met;
+    };
+    std::erase_if(wires, [&](std::uint32_t i) {
+        const Impedance &one = compiled.impedances[i];
+        if (!pole[one.a] && !pole[one.b] && root(one.a) == root(one.b))
+            return true;
+        const auto at_a = poles_of(one.a), at_b = poles_of(one.b);
+        return std::any_of(at_a.begin(), at_a.end(), [&](std::uint32_t net) { return at_b.contains(net); });
+    });
+    return wires;
+}
+
+} // namespace stopspan
