@@ -26,6 +26,7 @@ constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
 struct Part {
     Circuit circuit;
     Behaviour before;
+    mutable std::optional<std::set<FindingKey>> to_earth; ///< what earth faults do, once it was asked
     Part(Circuit devices, Behaviour as_they_are) : circuit(std::move(devices)), before(std::move(as_they_are)) {}
 };
 using PartPointer = std::shared_ptr<const Part>;
@@ -64,7 +65,7 @@ private:
         };
         std::optional<Best> best;
         std::optional<Change::Kind> kind;
-        const std::size_t end = std::min(network_work() + work_per_finding, end_of_work_);
+        std::size_t end = std::min(network_work() + work_per_finding, end_of_work_);
         std::size_t replays = 0, limit = 0;
         for (const Change &change : candidates(part->circuit, finding, helpers)) {
             if (kind != change.kind) {
@@ -87,6 +88,12 @@ private:
             const bool better = !best || after.findings.size() < best->left.size() ||
                                 (after.findings.size() == best->left.size() && now > best->in_order);
             if (!better || !mends_wider(change, key, *part))
+                continue;
+            const std::size_t work = network_work();
+            const bool worse = loses_to_earth(changed, *part);
+            end += network_work() - work; // costs no other candidate its trial
+            limit += network_work() - work;
+            if (worse)
                 continue;
             best = {change, after.findings, now};
             if (after.findings.empty() && now == part->circuit.machines().size())
@@ -134,6 +141,21 @@ private:
                std::includes(part.before.findings.begin(), part.before.findings.end(), now.begin(), now.end());
     }
 
+    // A change that lets an earth fault do what it did not do before is no repair.
+    bool loses_to_earth(const Circuit &changed, const Part &part) const {
+        if (!context_.wants("earth-fault"))
+            return false;
+        const auto earth_faults = [&](const Circuit &circuit) {
+            const CheckOptions options = options_for(circuit, {"earth-fault"});
+            const Context context(circuit, options);
+            return open_findings(judge(context, machines_of(context)));
+        };
+        if (!part.to_earth)
+            part.to_earth = earth_faults(part.circuit);
+        const auto now = earth_faults(changed);
+        return !std::includes(part.to_earth->begin(), part.to_earth->end(), now.begin(), now.end());
+    }
+
     // Machines and loads beyond the part that the change can reach.
     bool mends_wider(const Change &change, const FindingKey &key, const Part &part) {
         std::set<std::uint32_t> machines, loads;
@@ -178,11 +200,14 @@ private:
         CheckOptions options;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
         options.rules = std::move(rules);
-        if (options.rules.empty()) // without a target each fault is many searches and no finding
+        if (options.rules.empty()) // faults are notes, or cost much more than all else: see loses_to_earth()
             for (const RuleInfo &rule : stopspan::rules())
                 if (context_.wants(rule.id) &&
-                    (!context_.targets.empty() || (rule.id != "single-fault" && rule.id != "hidden-fault")))
+                    (rule.id.find("-fault") == std::string_view::npos ||
+                     (!context_.targets.empty() && rule.id != "earth-fault")))
                     options.rules.emplace_back(rule.id);
+        if (options.rules.empty())
+            options.rules = context_.options.rules;
         options.limits = context_.options.limits;
         options.fault_exclusions = context_.options.fault_exclusions;
         const auto machines = circuit.machines();
