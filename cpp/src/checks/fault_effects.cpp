@@ -20,6 +20,18 @@ bool counts(Status status) {
     return status == Status::fails || status == Status::maybe;
 }
 
+Tri runs_after(WitnessRun &whole, const MachineSeen &machine, const std::vector<std::string> &acts) {
+    Network &network = whole.settler().network();
+    bool on = true, off = true;
+    for (State state : whole.run(acts).states) {
+        network.evaluate(state);
+        const Tri now = observe_machine(whole.cone().circuit, machine.index, state, network).runs;
+        on &= now == Tri::on;
+        off &= now == Tri::off;
+    }
+    return on ? Tri::on : off ? Tri::off : Tri::maybe;
+}
+
 // How a fault shows by itself, from all it was seen to do.
 class Noticing {
 public:
@@ -109,29 +121,68 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         return one;
     const MachineSeen &machine = machines_[index];
     one.proven = not_proven(machine).nothing();
-    MachineSearch search(context_, machine, false);
+    one.small = is_small(context_, machine);
+    for (const bool everything : {false, true})
+        if (everything || !one.small)
+            if (look_healthy(one, machine, everything))
+                break;
+    return one;
+}
+
+// @returns false when what a part seems to do is not what the whole does
+bool FaultJudge::look_healthy(Healthy &one, const MachineSeen &machine, bool everything) {
+    MachineSearch search(context_, machine, everything);
     if (one.proven) // only how it comes to run is to be found
         search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
             return kind == Variable::Kind::timed || (kind == Variable::Kind::actuator && actor.role != Role::stop);
         });
-    const bool complete = search.run(context_.options.state_budget);
+    one.complete = search.run(context_.options.state_budget) || one.proven;
+    one.failing.clear();
+    WitnessRun &whole = tools_.witness_run(machine.seeds);
+    bool as_it_seems = true;
     if (!one.proven) {
-        one.complete = complete;
-        WitnessRun &whole = tools_.witness_run(machine.seeds);
-        for (const auto &[key, fact] : search.facts()) { // what only a part seems to do hides no loss
+        for (const auto &[key, fact] : search.facts()) {
             const WitnessRun::Result end = whole.run(fact.acts);
             const State *unused = nullptr;
-            if (counts(fact.status) && confirmed(fact, key.first, machine, whole, end, &unused))
+            if (!counts(fact.status) || !can_be_lost(key.first))
+                continue;
+            if (confirmed(fact, key.first, machine, whole, end, &unused))
                 one.failing.emplace(key, fact);
+            else
+                as_it_seems = false;
         }
+        const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
         for (const auto &[stop, asked] : machine.asked)
             if (asked == Asked::cut && !search.reaches(context_.stops[stop].variable))
-                one.failing[{"stop-cuts", context_.stops[stop].name}] = {Status::fails, {}, {}, {}, 0, true};
+                one.failing[{"stop-cuts", context_.stops[stop].name}] = acts_on_nothing;
+        for (const std::uint32_t overload : machine.overloads)
+            if (!search.reaches(overload))
+                one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     one.runs = search.ways_to_run();
-    if (one.runs.empty())
-        one.held_run = search.shortest_run(Tri::on, true).value_or(FaultTrial::Acts{});
-    return one;
+    one.held_run = search.shortest_run(Tri::on, true);
+    one.may_run = search.shortest_run(Tri::maybe, true);
+    // Of several states that acts lead to only one may be it.
+    const auto seen = [&](const FaultTrial::Acts &acts) {
+        const Tri runs = runs_after(whole, machine, acts);
+        as_it_seems &= runs != Tri::off;
+        return runs;
+    };
+    std::erase_if(one.runs, [&](const FaultTrial::Acts &acts) {
+        const Tri runs = seen(acts);
+        if (runs == Tri::maybe && !one.may_run)
+            one.may_run = acts;
+        return runs != Tri::on;
+    });
+    if (one.held_run)
+        if (const Tri runs = seen(*one.held_run); runs != Tri::on) {
+            if (runs == Tri::maybe && !one.may_run)
+                one.may_run = one.held_run;
+            one.held_run.reset();
+        }
+    if (one.may_run && seen(*one.may_run) == Tri::off)
+        one.may_run.reset();
+    return as_it_seems || search.exact();
 }
 
 // A stop, or a trip, that does nothing any more: the machine goes on as before.
@@ -143,11 +194,19 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
         const MachineSeen &machine = machines_[index];
         const Healthy &before = healthy(index);
         const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
-        const FaultTrial::Acts &run = held ? before.held_run : before.runs.front();
         const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
-        if (run.empty() || before.fails_anyway(rule, name))
+        const std::optional<FaultTrial::Acts> run = !held             ? before.runs.front()
+                                                    : before.held_run ? before.held_run
+                                                                      : before.may_run;
+        if (!run || before.fails_anyway(rule, name))
             continue;
-        Fact fact{Status::fails, run, machine.name + " runs", {}, 0, true};
+        const bool surely = !held || before.held_run;
+        Fact fact{surely ? Status::fails : Status::maybe,
+                  *run,
+                  machine.name + (surely ? " runs" : " may run"),
+                  {},
+                  0,
+                  surely};
         fact.acts.push_back(one.fault.text);
         fact.acts.push_back(act_text(context_.actors[variable], kind, true));
         effect.losses.push_back({index, rule, name, std::move(fact), {}});
@@ -164,6 +223,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     };
     std::optional<WitnessRun> whole;
     for (const bool everything : {false, true}) {
+        if (!everything && before.small)
+            continue;
         MachineSearch search(context_, machine, everything, faults);
         // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
         search.only([&](const Act &act, Variable::Kind, const ActorInfo &) {
@@ -178,9 +239,7 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
             if (!lost(seen))
                 continue;
             if (!whole)
-                whole.emplace(context_,
-                              reach_of(context_.compiled, context_.relevance, machine.seeds, Extent::everything),
-                              faults);
+                whole.emplace(context_, reach_with(context_, machine, faults, Extent::everything), faults);
             const auto &[key, fact] = seen;
             const WitnessRun::Result end = whole->run(fact.acts);
             const State *failing = nullptr;
@@ -188,6 +247,10 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
                 all_confirmed = false;
                 continue;
             }
+            if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
+                    return std::find(fact.acts.begin(), fact.acts.end(), fault.text) != fact.acts.end();
+                }))
+                continue; // it takes no fault to do that
             Fact told = fact;
             if (fact.status == Status::fails && shown(fact, key.first, machine, *whole) != Shown::in_all)
                 told.status = Status::maybe;
@@ -377,11 +440,14 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
 bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,
                            FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
-    FaultTrial &trial = this->trial(machine.index);
     const bool jam =
         std::any_of(faults.begin(), faults.end(), [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
-    if (jam || !trial.put(faults))
+    if (jam || before.runs.empty())
         return false;
+    std::optional<FaultTrial> wider; // where they join something else to the machine
+    if (!trial(machine.index).put(faults))
+        wider.emplace(context_, machine, before.runs, faults);
+    FaultTrial &trial = wider ? *wider : this->trial(machine.index);
     std::vector<Loss> found;
     const auto test = [&](const std::string &rule, const std::string &subject, std::optional<Fact> seen) {
         if (seen)

@@ -54,16 +54,17 @@ private:
     struct Healthy {
         bool known = false;
         bool proven = false; ///< all of it by structure
+        bool small = false;  ///< tried as a whole
         Facts failing;       ///< what does not hold anyway
         bool complete = true;
-        std::vector<FaultTrial::Acts> runs; ///< ways to run it, the shortest of each mode
-        FaultTrial::Acts held_run;          ///< where it runs only with a start held
+        std::vector<FaultTrial::Acts> runs;       ///< ways to run it, the shortest of each mode
+        std::optional<FaultTrial::Acts> held_run; ///< a way to run it, with a start held or not
+        std::optional<FaultTrial::Acts> may_run;  ///< after which it perhaps runs
         std::unique_ptr<FaultTrial> trial;
-        /// A stop that does not beat a start is no stop to lose.
+        /// What does not cut is no stop to lose.
         bool fails_anyway(const std::string &rule, const std::string &subject) const {
-            const bool stop = rule == "stop-cuts" || rule == "stop-beats-start";
-            return failing.contains({rule, subject}) || (stop && (failing.contains({"stop-cuts", subject}) ||
-                                                                  failing.contains({"stop-beats-start", subject})));
+            return failing.contains({rule, subject}) ||
+                   (rule == "stop-beats-start" && failing.contains({"stop-cuts", subject}));
         }
     };
     /// What the structure does not prove of a machine.
@@ -73,6 +74,7 @@ private:
         bool nothing() const { return stops.empty() && trips.empty() && !start; }
     };
     Healthy &healthy(std::uint32_t machine);
+    bool look_healthy(Healthy &one, const MachineSeen &machine, bool everything);
     Open not_proven(const MachineSeen &machine);
     FaultTrial &trial(std::uint32_t machine);
     void act_taken_away(const FaultCase &one, FaultEffect &effect);

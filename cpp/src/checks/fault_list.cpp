@@ -4,7 +4,9 @@
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
-#include <numeric>
+#include <map>
+#include <memory>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -13,7 +15,7 @@ namespace {
 class Concerned {
 public:
     Concerned(const Context &context, const std::vector<MachineSeen> &machines)
-        : at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
+        : machines_(machines), at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
           trips_(context.compiled.variables.size()), asked_(context.stops.size()) {
         for (std::uint32_t m = 0; m < machines.size(); ++m) {
             for (const std::uint32_t net : machines[m].reach.nets)
@@ -32,15 +34,81 @@ public:
     const List &variable(std::uint32_t variable) const { return at_variable_[variable]; }
     const List &trip(std::uint32_t variable) const { return trips_[variable]; }
     const List &stop(std::uint32_t stop) const { return asked_[stop]; }
-    List nets(std::uint32_t a, std::uint32_t b) const {
-        List both;
-        std::set_intersection(at_net_[a].begin(), at_net_[a].end(), at_net_[b].begin(), at_net_[b].end(),
-                              std::back_inserter(both));
-        return both;
+    // Conductors that touch lead past the machines they belong to, to all that the control circuit feeds.
+    List circuit(const ControlCircuit &circuit) const {
+        std::set<std::uint32_t> all;
+        for (const std::uint32_t net : circuit.nets)
+            all.insert(at_net_[net].begin(), at_net_[net].end());
+        return {all.begin(), all.end()};
+    }
+
+    const std::vector<std::uint32_t> &reach(std::uint32_t machine) const { return machines_[machine].reach.nets; }
+
+private:
+    const std::vector<MachineSeen> &machines_;
+    std::vector<List> at_net_, at_variable_, trips_, asked_;
+};
+
+// Which machines two conductors of a control circuit that touch can matter to: those that get a way they did not have.
+// What hangs at one net of a machine's circuit leads nowhere, and two such things at the same net do not either.
+class Touching {
+public:
+    Touching(const Context &context, const Concerned &concerned, const ControlCircuit &circuit)
+        : circuit_(circuit), machines_(concerned.circuit(circuit)) {
+        for (const std::uint32_t machine : machines_)
+            find_what_hangs(context, concerned.reach(machine));
+    }
+    const Concerned::List &all() const { return machines_; }
+    Concerned::List of(std::uint32_t a, std::uint32_t b) const {
+        Concerned::List found;
+        for (std::size_t m = 0; m < machines_.size(); ++m) {
+            std::set<std::uint32_t> joined = leads_to(m, a);
+            joined.merge(leads_to(m, b));
+            if (joined.size() > 1)
+                found.push_back(machines_[m]);
+        }
+        return found;
     }
 
 private:
-    std::vector<List> at_net_, at_variable_, trips_, asked_;
+    // The net itself where it is the machine's own, else where in its circuit the net hangs.
+    std::set<std::uint32_t> leads_to(std::size_t m, std::uint32_t net) const {
+        const auto hanging = hangs_at_[m].find(net);
+        return hanging == hangs_at_[m].end() ? std::set{net} : *hanging->second;
+    }
+
+    void find_what_hangs(const Context &context, const std::vector<std::uint32_t> &own) {
+        auto &hangs_at = hangs_at_.emplace_back();
+        const auto is_own = [&](std::uint32_t net) { return std::binary_search(own.begin(), own.end(), net); };
+        for (const std::uint32_t start : circuit_.nets) {
+            if (is_own(start) || hangs_at.contains(start))
+                continue;
+            const auto ends = std::make_shared<std::set<std::uint32_t>>();
+            std::vector<std::uint32_t> queue{start};
+            hangs_at.emplace(start, ends);
+            const auto arrive = [&](std::uint32_t net) {
+                if (context.relevance.is_pole_net(net))
+                    return;
+                if (is_own(net))
+                    ends->insert(net);
+                else if (hangs_at.emplace(net, ends).second)
+                    queue.push_back(net);
+            };
+            for (std::size_t k = 0; k < queue.size(); ++k) {
+                for (const std::uint32_t i : context.lookup.switches_at[queue[k]])
+                    if (const Switch &contact = context.compiled.switches[i]; contact.closed_at != 0)
+                        arrive(contact.a == queue[k] ? contact.b : contact.a);
+                for (const std::uint32_t i : context.lookup.impedances_at[queue[k]]) {
+                    const Impedance &load = context.compiled.impedances[i];
+                    arrive(load.a == queue[k] ? load.b : load.a);
+                }
+            }
+        }
+    }
+
+    const ControlCircuit &circuit_;
+    Concerned::List machines_;
+    std::vector<std::map<std::uint32_t, std::shared_ptr<std::set<std::uint32_t>>>> hangs_at_; ///< per machine, by net
 };
 
 class Lister {
@@ -49,38 +117,43 @@ public:
         : context_(context), compiled_(context.compiled), concerned_(context, machines), left_out_(context) {}
 
     FaultList earths() {
-        std::set<std::uint32_t> seen;
-        for (const auto &circuit : control_circuits(context_))
-            for (const std::uint32_t net : circuit)
-                if (seen.insert(net).second)
-                    add({Fault::Kind::earth, none, net, none, {}, "earth " + compiled_.net_names[net]},
-                        concerned_.net(net));
+        for (const ControlCircuit &circuit : control_circuits(context_)) {
+            const auto machines = concerned_.circuit(circuit);
+            for (const std::uint32_t net : circuit.nets)
+                add({Fault::Kind::earth, none, net, none, {}, "earth " + compiled_.net_names[net]}, machines);
+        }
         return std::move(found_);
     }
 
     FaultList all() {
         for (std::uint32_t v = 0; v < compiled_.variables.size(); ++v)
             add_device(v);
-        std::set<std::pair<std::uint32_t, std::uint32_t>> pairs;
+        std::set<std::pair<std::uint32_t, std::uint32_t>> bridged;
+        const auto bridge = [&](std::uint32_t a, std::uint32_t b, const Concerned::List &machines) {
+            if (bridged.insert(std::minmax(a, b)).second)
+                add({Fault::Kind::bridge,
+                     none,
+                     std::min(a, b),
+                     std::max(a, b),
+                     {},
+                     "bridge " + compiled_.net_names[std::min(a, b)] + " " + compiled_.net_names[std::max(a, b)]},
+                    machines);
+        };
         std::set<std::uint32_t> control;
-        for (const auto &circuit : control_circuits(context_)) {
-            control.insert(circuit.begin(), circuit.end());
-            for (std::size_t i = 0; i < circuit.size(); ++i)
-                for (std::size_t j = i + 1; j < circuit.size(); ++j)
-                    pairs.insert(std::minmax(circuit[i], circuit[j]));
+        for (const ControlCircuit &circuit : control_circuits(context_)) {
+            control.insert(circuit.nets.begin(), circuit.nets.end());
+            const Touching touching(context_, concerned_, circuit);
+            for (std::size_t i = 0; i < circuit.nets.size(); ++i) {
+                for (std::size_t j = i + 1; j < circuit.nets.size(); ++j)
+                    bridge(circuit.nets[i], circuit.nets[j], touching.of(circuit.nets[i], circuit.nets[j]));
+                for (const std::uint32_t border : circuit.borders)
+                    bridge(circuit.nets[i], border, touching.all());
+            }
         }
         for (const Switch &contact : compiled_.switches) // a start button across a pole stands in no control circuit
             if (!contact.pole && contact.variable != none && contact.a != contact.b &&
                 compiled_.variables[contact.variable].kind == Variable::Kind::actuator)
-                pairs.insert(std::minmax(contact.a, contact.b));
-        for (const auto &[a, b] : pairs)
-            add({Fault::Kind::bridge,
-                 none,
-                 a,
-                 b,
-                 {},
-                 "bridge " + compiled_.net_names[a] + " " + compiled_.net_names[b]},
-                concerned_.nets(a, b));
+                bridge(contact.a, contact.b, concerned_.net(contact.a));
         add_broken_wires(control);
         return std::move(found_);
     }
@@ -161,31 +234,51 @@ private:
 
 } // namespace
 
-std::vector<std::vector<std::uint32_t>> control_circuits(const Context &context) {
+std::vector<ControlCircuit> control_circuits(const Context &context) {
     const Compiled &compiled = context.compiled;
+    const Lookup &lookup = context.lookup;
     std::vector<std::uint8_t> boundary(compiled.net_count, 0), met(compiled.net_count, 0);
     for (std::uint32_t net = 0; net < compiled.net_count; ++net)
         boundary[net] = context.relevance.is_pole_net(net);
     for (const Switch &contact : compiled.switches)
         if (contact.pole)
             boundary[contact.a] = boundary[contact.b] = 1;
-    std::vector<std::vector<std::uint32_t>> circuits;
+    std::vector<ControlCircuit> circuits;
     const auto follow = [&](std::uint32_t start) {
         if (start == none || met[start] || context.relevance.is_pole_net(start))
             return;
         met[start] = 1;
-        std::vector<std::uint32_t> nets{start};
-        for (std::size_t k = 0; k < nets.size(); ++k)
-            for (const std::uint32_t i : context.lookup.switches_at[nets[k]]) {
-                const Switch &contact = compiled.switches[i];
-                const std::uint32_t far = contact.a == nets[k] ? contact.b : contact.a;
-                if (contact.pole || contact.closed_at == 0 || boundary[far] || met[far])
-                    continue;
-                met[far] = 1;
-                nets.push_back(far);
+        ControlCircuit circuit{{start}, {}};
+        const auto arrive = [&](std::uint32_t net, bool contact) {
+            if (boundary[net] && !met[net]) {
+                if (contact)
+                    circuit.borders.push_back(net);
+            } else if (!met[net]) {
+                met[net] = 1;
+                circuit.nets.push_back(net);
             }
-        std::sort(nets.begin(), nets.end());
-        circuits.push_back(std::move(nets));
+        };
+        for (std::size_t k = 0; k < circuit.nets.size(); ++k) {
+            const std::uint32_t net = circuit.nets[k];
+            for (const std::uint32_t i : lookup.switches_at[net]) {
+                const Switch &contact = compiled.switches[i];
+                const std::uint32_t v = contact.variable;
+                if (!contact.pole && contact.closed_at != 0)
+                    arrive(contact.a == net ? contact.b : contact.a,
+                           v != none && compiled.variables[v].kind != Variable::Kind::fuse);
+            }
+            for (const std::uint32_t i : lookup.impedances_at[net]) {
+                const Impedance &wire = compiled.impedances[i];
+                const DeviceKind kind = context.circuit.devices()[wire.device].kind;
+                if (kind == DeviceKind::cable || kind == DeviceKind::resistor)
+                    arrive(wire.a == net ? wire.b : wire.a, false);
+            }
+        }
+        std::sort(circuit.nets.begin(), circuit.nets.end());
+        std::sort(circuit.borders.begin(), circuit.borders.end());
+        const auto same = std::unique(circuit.borders.begin(), circuit.borders.end());
+        circuit.borders.erase(same, circuit.borders.end());
+        circuits.push_back(std::move(circuit));
     };
     for (const Armature &armature : compiled.armatures)
         for (const std::uint32_t net : asking_nets(armature))

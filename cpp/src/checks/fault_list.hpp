@@ -17,9 +17,13 @@ struct FaultList {
     std::map<std::string_view, std::size_t> left_out;
 };
 
-/// Control circuits: the nets that contacts, fuses and buttons join to a coil or a drive's loop, up to where a source
-/// stands or a power pole ends. Each is a list of nets of the whole circuit.
-std::vector<std::vector<std::uint32_t>> control_circuits(const Context &context);
+/// The nets that contacts, fuses, buttons and long wires join to a coil or a drive's loop, up to where a source stands
+/// or a power pole ends. Nets of the whole circuit, sorted.
+struct ControlCircuit {
+    std::vector<std::uint32_t> nets;
+    std::vector<std::uint32_t> borders; ///< where it ends at a contact: this conductor lies beside the others
+};
+std::vector<ControlCircuit> control_circuits(const Context &context);
 
 /// An earth fault on every net of every control circuit.
 FaultList earth_faults(const Context &context, const std::vector<MachineSeen> &machines);

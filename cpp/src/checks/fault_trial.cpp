@@ -1,6 +1,7 @@
 #include "checks/fault_trial.hpp"
 
 #include "base/words.hpp"
+#include "checks/machine_search.hpp"
 
 #include <algorithm>
 
@@ -8,7 +9,8 @@ namespace stopspan {
 
 FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs,
                        std::span<const Fault> faults)
-    : context_(context), machine_(machine), runs_(runs), run_(context, machine.reach, faults) {
+    : context_(context), machine_(machine), runs_(runs),
+      run_(context, reach_with(context, machine, faults, Extent::feed), faults) {
     for (const Fault &fault : faults)
         faults_.push_back(fault.text);
 }
@@ -66,6 +68,13 @@ std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
 std::optional<Fact> FaultTrial::starts() {
     if (ends(faults_, Seen::on))
         return fact(faults_);
+    if (ends(faults_, Seen::off))
+        for (std::uint32_t v = 0; v < run_.cone().circuit.variables.size(); ++v)
+            if (const auto &members = run_.cone().members[v];
+                run_.cone().circuit.variables[v].kind == Variable::Kind::actuator &&
+                context_.stop_of[members[0]] == none && !machine_.is_own_start(members[0]))
+                if (const Acts acts = with(faults_, press(members[0], true)); ends(acts, Seen::on))
+                    return fact(acts);
     for (const Acts &run : runs_) {
         const Acts faulty = with(run, faults_);
         std::vector<std::pair<Acts, Acts>> ways; // off and on again

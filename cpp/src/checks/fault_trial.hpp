@@ -22,7 +22,7 @@ public:
     bool put(std::span<const Fault> faults);
     /// The machine runs with this device (a stop, an overload) acted.
     std::optional<Fact> outlives(std::uint32_t variable);
-    /// It starts with the faults, or with a source back, or with a stop let go.
+    /// It starts with the faults, by another's start, or with a source back, or with a stop let go.
     std::optional<Fact> starts();
     /// How the faults show by themselves; empty: not at all.
     std::string noticed();

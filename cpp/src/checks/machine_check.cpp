@@ -73,10 +73,7 @@ private:
     void search() {
         // Where not all that is connected is tried but only what is relevant, distribution nets are cut and what hangs
         // on them counts as unknown.
-        const bool whole =
-            whole_ ||
-            reach_of(context_.compiled, context_.relevance, machine_.seeds, Extent::everything).variables.size() <=
-                small_circuit;
+        const bool whole = whole_ || is_small(context_, machine_);
         search_ = std::make_unique<MachineSearch>(context_, machine_, whole);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
@@ -527,13 +524,19 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
         return shows(end, rule, fact.way == 1);
     Network &network = witness.settler().network();
     const Compiled &circuit = witness.cone().circuit;
+    const bool let_go = rule == "stop-beats-start" && fact.way == 1; // and it ran until then
+    if (let_go && std::none_of(end.before.begin(), end.before.end(), [&](State state) {
+            network.evaluate(state);
+            return observe_machine(circuit, machine.index, state, network).runs != Tri::off;
+        }))
+        return false;
     for (const State &state : end.states) {
         State seen = state;
         const MotorState now = witness.observe(machine.index, seen);
         bool bad = now.runs != Tri::off;
         if (rule == "stop-spares")
             bad = now.runs != Tri::on;
-        else if (rule == "stop-beats-start" && fact.way == 1)
+        else if (let_go)
             bad = now.runs == Tri::off;
         else if (rule == "overload-cuts" || (rule == "stop-cuts" && fact.way != 0))
             for (const MotorSeen &motor : circuit.motors)

@@ -24,17 +24,32 @@ Cone make_cone(const Context &context, const MachineSeen &machine, bool everythi
         for (const Fault &fault : faults)
             for (const std::uint32_t net : nets_of(context.circuit, context.compiled, fault))
                 standing.push_back(net);
-        Cone cone =
-            cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::and_rows, standing);
+        Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach, Simplify::and_rows, standing);
         for (const Fault &fault : faults)
             add_fault(cone, context.circuit, context.compiled, fault);
         return cone;
     };
-    return everything ? cut(reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything))
-                      : cut(machine.reach);
+    return cut(reach_with(context, machine, faults, everything ? Extent::everything : Extent::feed));
 }
 
 } // namespace
+
+bool is_small(const Context &context, const MachineSeen &machine) {
+    return reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything).variables.size() <=
+           small_circuit;
+}
+
+Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent) {
+    Seeds seeds = machine.seeds;
+    bool all_there = extent == Extent::feed;
+    for (const Fault &fault : faults)
+        for (const std::uint32_t net : {fault.a, fault.b})
+            if (net != none && !context.relevance.is_pole_net(net)) {
+                seeds.nets.push_back(net);
+                all_there &= std::binary_search(machine.reach.nets.begin(), machine.reach.nets.end(), net);
+            }
+    return all_there ? machine.reach : reach_of(context.compiled, context.relevance, seeds, extent);
+}
 
 std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) {
     const std::string &name = actor.designation;

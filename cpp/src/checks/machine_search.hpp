@@ -30,6 +30,11 @@ struct TimerSeen {
 /// they start when they run out was started by somebody.
 std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 
+/// All that is connected to the machine is small enough to be tried as a whole.
+bool is_small(const Context &context, const MachineSeen &machine);
+/// What can act on the machine once the faults are there: more than before, where they join something else to it.
+Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent);
+
 /// The exact search: every reachable state of what can influence a machine, seen once by every rule.
 class MachineSearch {
 public:
