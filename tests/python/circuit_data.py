@@ -17,7 +17,6 @@ A circuit `X` is `X.csv`, a wiring table, and `X.json`:
                  so a repair is printed; where it matters which, one of these
     witnesses    [rule, subjects, acts]: the plainest way to show it
     fix          terminals moved and devices added that mend everything: the circuit is then silent
-    later        findings of rules that are not decided yet
 """
 
 import csv
@@ -42,6 +41,11 @@ RULES = [
     "isolator-clears",
     "contact-race",
     "chatter",
+    "one-origin",
+    "earthed-side",
+    "coil-volts",
+    "earth-fault",
+    "single-fault",
 ]
 
 

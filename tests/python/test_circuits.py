@@ -147,7 +147,7 @@ def test_the_mended_circuit_is_silent(name):
 def test_every_witness_acts_on_its_subject_and_ends_in_the_state_it_states(name, verdict_of):
     circuit = data.circuit(name)
     for finding in verdict_of(name).findings:
-        if finding.status == "note" or finding.rule in ("contact-race", "chatter", "interlock-holds"):
+        if finding.status == "note" or finding.rule in ("contact-race", "chatter", "interlock-holds", "earthed-side"):
             continue
         acts, ends_in = finding.witness.acts, finding.witness.ends_in
         assert acts and ends_in, finding
@@ -161,7 +161,13 @@ def test_every_witness_acts_on_its_subject_and_ends_in_the_state_it_states(name,
                 assert replay.state(machine) == "stopped", finding
         # The subject that is not a machine is what is pressed, let go, tripped, opened or lost: last, or before a start.
         moved = [subject for subject in finding.subjects[:1] if subject not in machines]
-        if finding.rule == "stop-beats-start":
+        if finding.rule == "earth-fault":
+            assert f"earth {finding.subjects[0]}" in acts, finding
+        elif ends_in.endswith(" joined"):
+            assert finding.rule == "one-origin", finding
+        elif finding.rule == "coil-volts":
+            assert ends_in.startswith(finding.subjects[0]), finding
+        elif finding.rule == "stop-beats-start":
             assert all(any(act.split()[1] == subject for act in acts) for subject in moved), finding
         elif finding.rule != "isolator-clears":
             assert all(acts[-1].split()[1] == subject for subject in moved), finding

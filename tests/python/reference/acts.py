@@ -34,6 +34,8 @@ class Acts:
         if sum(not s.feed for s in self.sources) > 1:  # what they feed goes with them
             self._act("lose all sources", "lose", "all sources", (0, together))
             self._act("restore all sources", "restore", "all sources", (together, 0))
+        if circuit.fault:
+            self._act(circuit.fault.text, circuit.fault.verb, circuit.fault.text, (0, circuit.fault_bit))
 
     def _act(self, text, verb, subject, *steps):
         self.by_text[text] = Act(text, verb, subject, tuple(steps))
@@ -96,8 +98,28 @@ class Acts:
         inside, delayed = bool(state & bits[d.name]), bool(state & bits[d.name, "delayed"])
         return inside and not delayed if d.get("delay", "on") == "on" else delayed and not inside
 
+    def held(self, state):
+        """Momentary devices a hand is on: a jammed one stays by itself."""
+        faulty = state & self.circuit.fault_bit
+        return state & self.momentary & ~(self.circuit.stuck if faulty else 0)
+
+    def _kept_by_fault(self, act, state):
+        """Whether the fault, or the want of another one besides, leaves no room for this act."""
+        circuit = self.circuit
+        if act.verb == circuit.fault.verb and act.subject == circuit.fault.text:
+            return state & circuit.needs != circuit.needs or state & circuit.must_rest != 0
+        if act.verb == "blow" or act.verb == "lose" and self._is_one_of_several_lines(act):
+            return True
+        moved = act.steps[0][0] | act.steps[0][1]
+        return bool(state & circuit.fault_bit and moved & circuit.stuck)
+
+    def _is_one_of_several_lines(self, act):
+        return any(act.subject.startswith(s.name + ":") and act.steps[0][1] != s.lost for s in self.sources)
+
     def possible(self, act, state):
         """Whether the checks try this act here: it changes something, and at most one supply trouble at a time."""
+        if self.circuit.fault and self._kept_by_fault(act, state):
+            return False
         lost, blown = state & self.every_source, state & self.fuse_bits
         if act.verb in ("lose", "blow"):
             return not lost and not blown and act.steps[0][1] != 0

@@ -6,6 +6,7 @@ only perhaps, it is `maybe`, too.
 """
 
 from .acts import perform, perform_one_by_one
+from .compiled import Compiled
 from .explore import Exploration
 from .isolators import IsolatorClaims
 from .machines import MAYBE, RUNS, STOPPED, drive_inputs, element_state
@@ -33,10 +34,10 @@ def judge(levels):
 class Claims:
     """status[(rule, subject, machine)] of every claim of a circuit, and where the worst was met (why)."""
 
-    def __init__(self, devices, limit=20_000):
-        self.exploration = x = Exploration(devices, limit)
+    def __init__(self, devices, limit=20_000, fault=None):
+        self.exploration = x = Exploration(devices, limit, fault)
         self.circuit, self.behaviour = x.circuit, x.behaviour
-        self.structure = Structure(self.circuit)
+        self.structure = Structure(Compiled(devices) if fault else self.circuit)  # what is meant, not what broke
         self.machines = list(self.structure.machines)
         self.stops = [d for d in self.structure.hands if d.role == "stop"]
         self.loads = [d.name for d in self.circuit.devices.values() if d.get("kept") is True]
@@ -67,7 +68,8 @@ class Claims:
                 self.shorting = False
                 self._judge_moving(state, act, outcome)
             self._judge_dwelling(state, {act.text: outcome for act, outcome in steps})
-        IsolatorClaims(self).judge()
+        if not fault:
+            IsolatorClaims(self).judge()
         self._finish()
 
     def _open_claims(self):
@@ -180,7 +182,7 @@ class Claims:
         d = self.circuit.devices.get(act.subject)
         hand = d is not None and d.is_hand
         bit = self.circuit.bits[d.name] if hand else 0
-        alone = not state & self.exploration.acts.momentary & ~bit
+        alone = not self.exploration.acts.held(state) & ~bit
         for m in self.machines:
             rule = self._start_rule(act, m) if alone else None
             if rule and self.running(m, state) == STOPPED:
@@ -216,9 +218,13 @@ class Claims:
     def _past_overload(self, overload, machine, state, end):
         """With a start held meanwhile the tripped overload must not carry the motor any more, unless it is the held hand
         itself that feeds it, as in an in-line starter; another contactor may have an overload of its own."""
-        if not state & self.starting:
+        if not self._start_held(state):
             return True
-        return self.carried(overload, machine, end) and self.powered(machine, end & ~self.starting) > 0
+        return self.carried(overload, machine, end) and self.powered(machine, end & ~self._start_held(end)) > 0
+
+    def _start_held(self, state):
+        """Start devices with a hand on them."""
+        return self.exploration.acts.held(state) & self.starting
 
     def _may_stop_itself(self, machine, state):
         return any(self.powered(machine, e) == 0 for e in self.behaviour.settle(state).ends)
@@ -228,7 +234,7 @@ class Claims:
         for m in self.machines:
             if self.running(m, state) == STOPPED:
                 continue
-            if not state & self.starting:
+            if not self._start_held(state):
                 alone = healthy and not state & self.stopping
                 if alone and any(self.powered(m, e) == 0 for e in ends) and not self._may_stop_itself(m, state):
                     self.cut_once.add((stop.name, m))
@@ -310,7 +316,7 @@ class Claims:
                 if state & bit:
                     if pressed and hand.name in stops:
                         return False
-                elif state & x.acts.momentary & ~mine:
+                elif x.acts.held(state) & ~mine:
                     continue  # a note at most
                 elif act.verb == "restore" and state & relays:
                     continue  # one of them rode out the dip: what was started before it was never stopped

@@ -45,6 +45,7 @@ class Compiled:
 
     def __init__(self, devices):
         self.devices = {d.name: d for d in devices}
+        self.fault, self.fault_bit, self.stuck = None, 0, 0  # one more thing that may happen, see faults
         self.nets = {"PE": EARTH}
         for d in devices:
             for net in d.terminals.values():

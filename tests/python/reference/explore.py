@@ -12,8 +12,10 @@ class TooLarge(Exception):
 class Exploration:
     """reached: states -> how (state before, act text), None from cold; steps[state]: [(act, outcome)]."""
 
-    def __init__(self, devices, limit=20_000):
-        self.circuit = Compiled(devices)
+    def __init__(self, devices, limit=20_000, fault=None):
+        self.circuit = Compiled(fault.wired(devices) if fault else devices)
+        if fault:
+            fault.put_into(self.circuit)
         self.behaviour = Behaviour(self.circuit)
         self.acts = Acts(self.circuit)
         self.cold = self.behaviour.settle(0)
@@ -51,7 +53,7 @@ class Exploration:
 
     def hands(self, state):
         """How many momentary devices are held."""
-        return bin(state & self.acts.momentary).count("1")
+        return bin(self.acts.held(state)).count("1")
 
     def way_to(self, state):
         """Acts from cold to a state, a shortest sequence."""

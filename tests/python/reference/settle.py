@@ -79,6 +79,9 @@ class Behaviour:
             if not state & bit and state & partner:  # locked out while the other is in
                 must &= ~bit
                 may &= ~bit
+        if state & self.circuit.fault_bit:  # a welded contactor stays in
+            must &= ~self.circuit.stuck
+            may &= ~self.circuit.stuck
         return must, may
 
     def moved(self, state, bits):
