@@ -161,6 +161,8 @@ private:
             look(t.from);
             std::for_each(t.to.begin(), t.to.end(), look);
         });
+        for (std::uint32_t node = 0; node < exploration.nodes().size(); ++node)
+            look(node); // where nothing can be done no transition leads
         if (!whole && (unknown || !complete))
             return false;
         if (!complete && worst_.status == Status::note)
