@@ -154,7 +154,7 @@ struct Zone {
     std::vector<ZoneId> zones{};    ///< zones through which this one acts: its devices also stand in their chains
     std::string reset{};            ///< designation of the reset device (relay and contactor zones)
     std::optional<BoardId> board{}; ///< feeds the zone's control circuit
-    Target target = Target::none;   ///< what faults its stops must outlive
+    Target target = Target::no_fault;   ///< what faults its stops must outlive
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 

@@ -14,7 +14,7 @@ enum class Asked { cut, keep, free };
 enum class Found { cuts, spares, maybe };
 /// What a stop function must outlive (ISO 13849-1): nothing, any one fault, or faults that add up unnoticed. The later
 /// asks for more, so the stricter of two is the greater.
-enum class Target { none, single_fault, accumulated_faults };
+enum class Target { no_fault, single_fault, accumulated_faults };
 std::string_view to_text(Status status);
 std::string_view to_text(Asked asked);
 std::string_view to_text(Found found);
@@ -28,7 +28,7 @@ struct AskedCell {
     std::string stop;
     std::string machine;
     Asked asked = Asked::cut;
-    Target target = Target::none; ///< of a cell to be cut
+    Target target = Target::no_fault; ///< of a cell to be cut
     friend bool operator==(const AskedCell &, const AskedCell &) = default;
 };
 

@@ -137,8 +137,8 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
         columns.insert(compiled.device_names[load.device]);
     const auto ask = [&](const std::string &machine, std::uint32_t stop, Asked effect, Target target) {
         asked[machine][stop] = effect;
-        const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::none;
-        if (strictest != Target::none)
+        const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::no_fault;
+        if (strictest != Target::no_fault)
             targets[machine][stop] = strictest;
         else if (const auto before = targets.find(machine); before != targets.end())
             before->second.erase(stop);
@@ -169,7 +169,7 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     for (std::uint32_t i = 0; i < stops.size(); ++i)
         if (one_machine || circuit.at(stops[i].name).kind == DeviceKind::emergency_stop)
             for (const std::string &machine : compiled.machines)
-                ask(machine, i, Asked::cut, Target::none);
+                ask(machine, i, Asked::cut, Target::no_fault);
 }
 
 const AskedOfStops &Context::asked_of(std::string_view machine) const {
@@ -183,11 +183,11 @@ Target Context::target_of(std::string_view machine, std::string_view stop) const
         for (const auto &[index, target] : of_machine->second)
             if (stops[index].name == stop)
                 return target;
-    return Target::none;
+    return Target::no_fault;
 }
 
 Target Context::strictest_target_of(std::string_view machine) const {
-    Target strictest = Target::none;
+    Target strictest = Target::no_fault;
     if (const auto of_machine = targets.find(machine); of_machine != targets.end())
         for (const auto &[index, target] : of_machine->second)
             strictest = std::max(strictest, target);

@@ -25,7 +25,7 @@ FaultEffect FaultTargets::counted(const FaultEffect &effect) const {
 }
 
 std::string FaultTargets::sentence(const FaultEffect &effect) const {
-    Target most = Target::none;
+    Target most = Target::no_fault;
     for (const Loss &loss : effect.losses)
         most = std::max(most, target_of(loss));
     return most < least_ ? "" : " The target is " + std::string(to_text(most)) + ".";

@@ -202,9 +202,8 @@ private:
         options.rules = std::move(rules);
         if (options.rules.empty()) // faults are notes, or cost much more than all else: see loses_to_earth()
             for (const RuleInfo &rule : stopspan::rules())
-                if (context_.wants(rule.id) &&
-                    (rule.id.find("-fault") == std::string_view::npos ||
-                     (!context_.targets.empty() && rule.id != "earth-fault")))
+                if (context_.wants(rule.id) && (rule.id.find("-fault") == std::string_view::npos ||
+                                                (!context_.targets.empty() && rule.id != "earth-fault")))
                     options.rules.emplace_back(rule.id);
         if (options.rules.empty())
             options.rules = context_.options.rules;

@@ -160,7 +160,7 @@ void fields(Io &io, Zone &it) {
     io.word("link", it.link);
     io.if_any("reset", it.reset);
     io.reference("board", it.board);
-    io.word_or_default("target", it.target, Target::none);
+    io.word_or_default("target", it.target, Target::no_fault);
     io.members("stop-device", it.devices);
     io.members("machine", it.machines);
     io.members("area", it.areas);

@@ -76,7 +76,7 @@ std::vector<AskedCell> Description::asked() const {
     // Machines first, kept loads behind them; the pair as one number keeps a large matrix cheap.
     std::unordered_map<std::uint64_t, std::size_t> place;
     const auto set = [&](StopId stop_id, std::size_t column, const std::string &column_name, Asked wanted,
-                         Target target = Target::none) {
+                         Target target = Target::no_fault) {
         const std::uint64_t key = std::uint64_t{stop_id.value} << 32 | column;
         const auto [entry, fresh] = place.try_emplace(key, cells.size());
         if (fresh)

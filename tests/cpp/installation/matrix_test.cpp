@@ -26,10 +26,10 @@ TEST(Matrix, OfSeveralZonesTheStrictestTargetCountsWhicheverComesFirst) {
             it.add(Zone{.name = strict ? "Strict" : "Usual",
                         .devices = {it.stop("S1")},
                         .machines = {it.machine("Saw")},
-                        .target = strict ? Target::single_fault : Target::none});
+                        .target = strict ? Target::single_fault : Target::no_fault});
         it.add(Zone{.name = "Drills", .devices = {it.stop("S1")}, .machines = {it.machine("Drill")}});
         for (const AskedCell &cell : it.asked())
-            EXPECT_EQ(cell.target, cell.machine == "Saw" ? Target::single_fault : Target::none) << cell.machine;
+            EXPECT_EQ(cell.target, cell.machine == "Saw" ? Target::single_fault : Target::no_fault) << cell.machine;
     }
 }
 
