@@ -14,9 +14,9 @@ struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
     std::optional<std::vector<AskedCell>> asked;
-    Target target = Target::no_fault;   ///< of every cell to be cut that has no stricter one
-    std::vector<std::string> rules; ///< ids; empty: those of the rule set
-    std::string rule_set;           ///< id; empty: the usual one
+    Target target = Target::no_fault; ///< of every cell to be cut that has no stricter one
+    std::vector<std::string> rules;   ///< ids; empty: those of the rule set
+    std::string rule_set;             ///< id; empty: the usual one
     /// Numbers that differ from the rule set's, by name.
     std::map<std::string, double, std::less<>> limits;
     std::vector<std::string> fault_exclusions; ///< ids

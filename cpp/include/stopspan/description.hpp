@@ -151,10 +151,10 @@ struct Zone {
     std::vector<StopId> devices{};
     std::vector<MachineId> machines{}; ///< and all machines of:
     std::vector<AreaId> areas{};
-    std::vector<ZoneId> zones{};    ///< zones through which this one acts: its devices also stand in their chains
-    std::string reset{};            ///< designation of the reset device (relay and contactor zones)
-    std::optional<BoardId> board{}; ///< feeds the zone's control circuit
-    Target target = Target::no_fault;   ///< what faults its stops must outlive
+    std::vector<ZoneId> zones{};      ///< zones through which this one acts: its devices also stand in their chains
+    std::string reset{};              ///< designation of the reset device (relay and contactor zones)
+    std::optional<BoardId> board{};   ///< feeds the zone's control circuit
+    Target target = Target::no_fault; ///< what faults its stops must outlive
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
