@@ -193,7 +193,7 @@ private:
         const Behaviour after = trial(changed, false);
         Behaviour before = wide->before;
         before.findings.insert(known_findings_.begin(), known_findings_.end());
-        return gone(key, after.findings) && no_worse(after, before);
+        return gone(key, after.findings) && no_worse(after, before) && !loses_to_earth(changed, *wide);
     }
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const {
