@@ -182,13 +182,14 @@ def test_a_small_mistake_gets_a_repair_that_mends_everything(mistake):
 
 
 FAULTY = [name for name in data.NAMES if data.expected(name)["findings"]]
+RULES = [rule for rule in data.RULES if rule != "single-fault"]  # all of it notes
 
 
 @pytest.mark.parametrize("name", FAULTY)
 def test_every_repair_made_as_its_text_says_mends(name):
     circuit = data.circuit(name)
-    verdict = circuit.check(asked=data.asked(name), rules=data.RULES)
-    assert unmended(circuit, verdict, rules=data.RULES) == []
+    verdict = circuit.check(asked=data.asked(name), rules=RULES)
+    assert unmended(circuit, verdict, rules=RULES) == []
 
 
 def worked(circuit: stopspan.Circuit) -> set[tuple[str, ...]]:
@@ -224,7 +225,7 @@ def worked(circuit: stopspan.Circuit) -> set[tuple[str, ...]]:
 def test_no_repair_takes_away_a_start_or_what_a_stop_cuts(name):
     circuit = data.circuit(name)
     before = worked(circuit)
-    for finding in circuit.check(asked=data.asked(name), rules=data.RULES).findings:
+    for finding in circuit.check(asked=data.asked(name), rules=RULES).findings:
         if finding.repair:
             assert before <= worked(applied(circuit, finding.repair)), (finding.rule, finding.subjects, finding.repair)
 
