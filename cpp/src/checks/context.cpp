@@ -3,6 +3,7 @@
 #include "base/words.hpp"
 
 #include <algorithm>
+#include <unordered_set>
 
 namespace stopspan {
 namespace {
@@ -19,17 +20,16 @@ bool start_like(Role role) {
 bool carries(const Context &context, const std::vector<const MotorSeen *> &motors, std::uint32_t overload) {
     const Compiled &compiled = context.compiled;
     const auto reaches_a_pole = [&](std::uint32_t terminal) {
-        std::vector<std::uint32_t> queue{terminal};
-        std::set<std::uint32_t> seen{terminal};
-        for (std::size_t k = 0; k < queue.size(); ++k) {
-            if (context.relevance.is_pole_net(queue[k]))
+        IndexSet seen;
+        seen.insert(terminal);
+        for (std::size_t k = 0; k < seen.size(); ++k) {
+            const std::uint32_t net = seen[k];
+            if (context.relevance.is_pole_net(net))
                 return true;
-            for (const std::uint32_t i : context.lookup.switches_at[queue[k]]) {
+            for (const std::uint32_t i : context.lookup.switches_at[net]) {
                 const Switch &contact = compiled.switches[i];
-                const std::uint32_t next = contact.a == queue[k] ? contact.b : contact.a;
-                if (contact.closed_at != 0 && contact.device != compiled.variables[overload].device &&
-                    seen.insert(next).second)
-                    queue.push_back(next);
+                if (contact.closed_at != 0 && contact.device != compiled.variables[overload].device)
+                    seen.insert(contact.a == net ? contact.b : contact.a);
             }
         }
         return false;
@@ -100,10 +100,6 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
         }
     }
-    for (const Switch &contact : compiled.switches)
-        if (contact.variable != none && contact.closed_at == 0b010 && lookup.armature_of[contact.variable] != none)
-            holding[std::minmax(contact.a, contact.b)].push_back(lookup.armature_of[contact.variable]);
-
     loads_at.resize(compiled.net_count);
     for (const Impedance &one : compiled.impedances) {
         if (one.armature == none && !leads_current(circuit.devices()[one.device].kind))
@@ -132,47 +128,76 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             options.fault_exclusions.end())
             exclusions.push_back(each.id);
 
-    std::set<std::string> columns(compiled.machines.begin(), compiled.machines.end());
-    for (const LoadSeen &load : compiled.loads)
-        columns.insert(compiled.device_names[load.device]);
-    const auto ask = [&](const std::string &machine, std::uint32_t stop, Asked effect, Target target) {
-        asked[machine][stop] = effect;
-        const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::no_fault;
-        if (strictest != Target::no_fault)
-            targets[machine][stop] = strictest;
-        else if (const auto before = targets.find(machine); before != targets.end())
-            before->second.erase(stop);
-    };
-    std::map<std::string, std::uint32_t> stop_named;
-    for (std::uint32_t i = 0; i < stops.size(); ++i)
-        stop_named.emplace(stops[i].name, i);
     if (options.asked) {
-        for (const AskedCell &cell : *options.asked) {
-            const auto stop = stop_named.find(cell.stop);
-            if (stop == stop_named.end()) {
-                std::set<std::string> known;
-                for (const StopSeen &each : stops)
-                    known.insert(each.name);
-                throw Error(ErrorCode::unknown_name,
-                            "asked: no stop device '" + cell.stop +
-                                "' in the circuit; known: " + (known.empty() ? "none" : listed(known)));
-            }
-            if (!columns.contains(cell.machine))
-                throw Error(ErrorCode::unknown_name,
-                            "asked: no machine or load '" + cell.machine +
-                                "' in the circuit; known: " + (columns.empty() ? "none" : listed(columns)));
-            ask(cell.machine, stop->second, cell.asked, cell.target);
-        }
+        read_asked(*options.asked);
         return;
     }
     const bool one_machine = compiled.machines.size() == 1;
     for (std::uint32_t i = 0; i < stops.size(); ++i)
         if (one_machine || circuit.at(stops[i].name).kind == DeviceKind::emergency_stop)
             for (const std::string &machine : compiled.machines)
-                ask(machine, i, Asked::cut, Target::no_fault);
+                set_target(machine, i, asked[machine].emplace_back(i, Asked::cut).second, Target::no_fault);
 }
 
-const AskedOfStops &Context::asked_of(std::string_view machine) const {
+void Context::set_target(const std::string &machine, std::uint32_t stop, Asked effect, Target target) {
+    const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::no_fault;
+    if (strictest != Target::no_fault)
+        targets[machine][stop] = strictest;
+    else if (const auto before = targets.find(machine); before != targets.end())
+        before->second.erase(stop);
+}
+
+void Context::read_asked(const std::vector<AskedCell> &cells) {
+    std::unordered_set<std::string_view> columns(compiled.machines.begin(), compiled.machines.end());
+    for (const LoadSeen &load : compiled.loads)
+        columns.insert(compiled.device_names[load.device]);
+    AskedOfStops *last = nullptr; // cells of one machine mostly come one after the other
+    const std::string *last_name = nullptr;
+    for (const AskedCell &cell : cells) {
+        const auto device = circuit.find(cell.stop);
+        const std::uint32_t variable = device ? compiled.variable_of[device->value] : none;
+        const std::uint32_t stop = variable == none ? none : stop_of[variable];
+        if (stop == none) {
+            std::set<std::string> known;
+            for (const StopSeen &each : stops)
+                known.insert(each.name);
+            throw Error(ErrorCode::unknown_name, "asked: no stop device '" + cell.stop + "' in the circuit; known: " +
+                                                     (known.empty() ? "none" : listed(known)));
+        }
+        if (!last || *last_name != cell.machine) {
+            if (!columns.contains(cell.machine)) {
+                const std::set<std::string> known(columns.begin(), columns.end());
+                throw Error(ErrorCode::unknown_name,
+                            "asked: no machine or load '" + cell.machine +
+                                "' in the circuit; known: " + (known.empty() ? "none" : listed(known)));
+            }
+            last = &asked[cell.machine];
+            last_name = &cell.machine;
+        }
+        const auto at = std::lower_bound(last->begin(), last->end(), stop,
+                                         [](const auto &each, std::uint32_t value) { return each.first < value; });
+        if (at != last->end() && at->first == stop)
+            at->second = cell.asked; // the last word counts
+        else
+            last->insert(at, {stop, cell.asked});
+        set_target(cell.machine, stop, cell.asked, cell.target);
+    }
+}
+
+std::vector<std::uint32_t> Context::holding(std::uint32_t a, std::uint32_t b) const {
+    std::vector<std::uint32_t> armatures;
+    if (lookup.switches_at[b].size() < lookup.switches_at[a].size())
+        std::swap(a, b); // on a rail hang many
+    for (const std::uint32_t i : lookup.switches_at[a]) {
+        const Switch &contact = compiled.switches[i];
+        if (contact.variable != none && contact.closed_at == 0b010 && (contact.a == b || contact.b == b) &&
+            lookup.armature_of[contact.variable] != none)
+            armatures.push_back(lookup.armature_of[contact.variable]);
+    }
+    return armatures;
+}
+
+const AskedOfStops &Context::asked_of(const std::string &machine) const {
     static const AskedOfStops nothing;
     const auto found = asked.find(machine);
     return found == asked.end() ? nothing : found->second;
@@ -204,34 +229,31 @@ double Context::limit(std::string_view name) const {
 }
 
 Feeding feeding_of(const Context &context, const Seeds &seeds) {
-    Feeding ways;
-    std::set<std::uint32_t> armatures, sources;
+    Gathered found;
+    IndexSet variables, armatures, sources;
     std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
+    std::size_t next_switch = 0, next_net = 0; // what was found and not looked at yet begins here
     while (!power.empty() || !trace.empty()) {
-        const Relevant found = context.relevance.around({}, trace, power);
+        context.relevance.around({}, trace, power, found);
         power.clear();
         trace.clear();
-        for (const std::uint32_t i : found.switches) {
-            ways.switches.insert(i);
-            const std::uint32_t variable = context.compiled.switches[i].variable;
+        for (; next_switch < found.switches.size(); ++next_switch) {
+            const std::uint32_t variable = context.compiled.switches[found.switches[next_switch]].variable;
             if (variable == none)
                 continue;
-            ways.variables.insert(variable);
+            variables.insert(variable);
             const std::uint32_t armature = context.lookup.armature_of[variable];
-            if (armature != none && armatures.insert(armature).second)
-                for (const std::uint32_t net : asking_nets(context.compiled.armatures[armature]))
-                    trace.push_back(net);
+            if (armature != none && armatures.insert(armature))
+                for_asking_nets(context.compiled.armatures[armature], [&](std::uint32_t net) { trace.push_back(net); });
         }
-        for (const std::uint32_t net : found.nets) {
-            ways.nets.insert(net);
-            for (const std::uint32_t s : context.lookup.sources_at[net])
-                if (sources.insert(s).second && context.compiled.sources[s].feed != Source::Feed::own) {
+        for (; next_net < found.nets.size(); ++next_net)
+            for (const std::uint32_t s : context.lookup.sources_at[found.nets[next_net]])
+                if (sources.insert(s) && context.compiled.sources[s].feed != Source::Feed::own) {
                     trace.push_back(context.compiled.sources[s].feed_a);
                     trace.push_back(context.compiled.sources[s].feed_b);
                 }
-        }
     }
-    return ways;
+    return {found.nets.take_sorted(), found.switches.take_sorted(), variables.take_sorted()};
 }
 
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
@@ -299,10 +321,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             const Switch &contact = compiled.switches[i];
             if (contact.closed_at != 0b010)
                 continue;
-            const auto held = context.holding.find(std::minmax(contact.a, contact.b));
-            if (held == context.holding.end())
-                continue;
-            for (const std::uint32_t armature : held->second) {
+            for (const std::uint32_t armature : context.holding(contact.a, contact.b)) {
                 any |= !context.lookup.poles_of[compiled.armatures[armature].variable].empty(); // a machine's contactor
                 own |= std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
             }

@@ -5,9 +5,11 @@
 #include "switching/observe.hpp"
 #include "switching/structure.hpp"
 
+#include <algorithm>
 #include <map>
 #include <set>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 namespace stopspan {
@@ -19,8 +21,8 @@ struct StopSeen {
     int category = 0;
 };
 
-/// What the stops are asked to do to one machine or load, by stop (index into Context::stops); the rest is free.
-using AskedOfStops = std::map<std::uint32_t, Asked>;
+/// What the stops (indices into Context::stops, ascending) are asked to do to one machine or load; the rest is free.
+using AskedOfStops = std::vector<std::pair<std::uint32_t, Asked>>;
 
 /// The targets of the cells to be cut that have one, by stop.
 using TargetsOfStops = std::map<std::uint32_t, Target>;
@@ -40,11 +42,11 @@ struct Context {
     std::vector<std::string_view> exclusions;                   ///< of faults, in the order of their table
     std::vector<StopSeen> stops;                                ///< in order of the circuit
     std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
-    std::map<std::string, AskedOfStops, std::less<>> asked;     ///< per machine or load
+    std::unordered_map<std::string, AskedOfStops> asked;        ///< per machine or load
     std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
-    /// Make contacts and poles of armatures by the nets they join: what a start button can bridge.
-    std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::uint32_t>> holding;
+    /// Armatures with a make contact or pole between two nets: what a start button can bridge.
+    std::vector<std::uint32_t> holding(std::uint32_t a, std::uint32_t b) const;
 
     /// Coils, lamps and what else hangs on a net; not motors, nor the feed of supplies.
     struct Loads {
@@ -56,23 +58,32 @@ struct Context {
     const std::string &name(std::uint32_t variable) const {
         return compiled.device_names[compiled.variables[variable].device];
     }
-    const AskedOfStops &asked_of(std::string_view machine) const;
+    const AskedOfStops &asked_of(const std::string &machine) const;
     Target target_of(std::string_view machine, std::string_view stop) const;
     Target strictest_target_of(std::string_view machine) const; ///< of all its cells
     bool small() const { return compiled.variables.size() <= small_circuit; }
     bool wants(std::string_view rule) const;
     double limit(std::string_view name) const;
+
+private:
+    void read_asked(const std::vector<AskedCell> &cells);
+    void set_target(const std::string &machine, std::uint32_t stop, Asked effect, Target target);
 };
 
+/// Null: nothing is asked.
+inline const Asked *find_asked(const AskedOfStops &asked, std::uint32_t stop) {
+    const auto found = std::lower_bound(asked.begin(), asked.end(), std::pair(stop, Asked{}));
+    return found == asked.end() || found->first != stop ? nullptr : &found->second;
+}
 inline Asked asked_of(const AskedOfStops &asked, std::uint32_t stop) {
-    const auto found = asked.find(stop);
-    return found == asked.end() ? Asked::free : found->second;
+    const Asked *found = find_asked(asked, stop);
+    return found ? *found : Asked::free;
 }
 
 /// The ways that feed a machine, and the coils and supplies these ways hang on; of a distribution net its nearest feed.
 /// What else hangs on the same nets can take their volts, but not give them any.
 struct Feeding {
-    std::set<std::uint32_t> nets, switches, variables; ///< of the whole circuit
+    std::vector<std::uint32_t> nets, switches, variables; ///< of the whole circuit, sorted
 };
 
 Feeding feeding_of(const Context &context, const Seeds &seeds);

@@ -156,14 +156,17 @@ private:
 
 bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator) {
     const Feeding &ways = machine.feeding;
-    if (ways.variables.contains(isolator))
+    const auto within = [](const std::vector<std::uint32_t> &all, std::uint32_t one) {
+        return std::binary_search(all.begin(), all.end(), one);
+    };
+    if (within(ways.variables, isolator))
         return false;
     StandsOn stands_on(
         context, structure, [&](std::uint32_t variable) { return proves_cut(structure, machine, variable); }, isolator);
     // Power poles may feed a net by other ways, too: it must stand on its source for good, or all of them be known.
     for (const std::uint32_t net : ways.nets)
         for (const std::uint32_t i : context.lookup.switches_at[net])
-            if (context.compiled.switches[i].pole && !ways.switches.contains(i) && stands_on.poles(net).size() != 1)
+            if (context.compiled.switches[i].pole && !within(ways.switches, i) && stands_on.poles(net).size() != 1)
                 return false;
     Returns returns(stands_on, context);
     return std::all_of(machine.reach.impedances.begin(), machine.reach.impedances.end(), [&](std::uint32_t i) {

@@ -15,7 +15,7 @@ public:
     void decide() {
         std::vector<std::uint32_t> asked;
         for (std::uint32_t i = 0; i < context_.stops.size(); ++i)
-            if (load_.kept || wanted_.contains(i))
+            if (load_.kept || find_asked(wanted_, i))
                 asked.push_back(i);
         if (asked.empty())
             return;
@@ -53,7 +53,8 @@ private:
 
     void report(std::uint32_t index) {
         const StopSeen &stop = context_.stops[index];
-        const Asked wanted = wanted_.contains(index) ? wanted_.at(index) : Asked::keep;
+        const Asked *asked = find_asked(wanted_, index);
+        const Asked wanted = asked ? *asked : Asked::keep;
         const auto seen = losses_.worst.find(stop.variable);
         const bool cuts = seen != losses_.worst.end() && seen->second.status == Status::fails;
         const Found found = seen == losses_.worst.end() ? Found::spares : cuts ? Found::cuts : Found::maybe;

@@ -1,11 +1,19 @@
 #include "circuit/graph.hpp"
 
 #include <boost/graph/biconnected_components.hpp>
-
-#include <algorithm>
-#include <map>
+#include <boost/graph/compressed_sparse_row_graph.hpp>
 
 namespace stopspan {
+namespace {
+
+struct Arc {
+    std::uint32_t edge = 0;
+};
+// An undirected graph has no compressed form in Boost.Graph: every edge is two arcs, which its depth-first search takes
+// as it takes an edge.
+using Graph = boost::compressed_sparse_row_graph<boost::directedS, boost::no_property, Arc>;
+
+} // namespace
 
 BlockForest::BlockForest(const Compiled &circuit, bool with_poles) : vertex_of_(circuit.net_count, none) {
     vertex_of_[circuit.earth] = 0;
@@ -20,73 +28,89 @@ BlockForest::BlockForest(const Compiled &circuit, bool with_poles) : vertex_of_(
     for (std::uint32_t &vertex : vertex_of_)
         if (vertex == none)
             vertex = count++;
-    graph_ = CircuitGraph(count);
-    for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
-        boost::add_edge(vertex(circuit.switches[i].a), vertex(circuit.switches[i].b), CircuitEdge{i, true}, graph_);
-    for (std::uint32_t i = 0; i < circuit.impedances.size(); ++i)
-        boost::add_edge(vertex(circuit.impedances[i].a), vertex(circuit.impedances[i].b), CircuitEdge{i, false},
-                        graph_);
-    find_blocks(circuit, with_poles);
+    find_blocks(circuit, with_poles, count);
 }
 
-void BlockForest::find_blocks(const Compiled &circuit, bool with_poles) {
-    // biconnected_components mislabels parallel edges and loops: one edge a pair of vertices, with its contacts beside.
-    struct Bundle {
-        std::uint32_t index = 0;
+void BlockForest::find_blocks(const Compiled &circuit, bool with_poles, std::uint32_t vertices) {
+    // From pole to pole, or a loop: on no way of interest.
+    const auto counts = [&](const Switch &contact) {
+        return (with_poles || !contact.pole) && vertex(contact.a) != vertex(contact.b);
     };
-    using Simple = boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property, Bundle>;
-    Simple simple(boost::num_vertices(graph_));
-    std::map<std::pair<std::uint32_t, std::uint32_t>, std::uint32_t> bundle_of;
-    std::vector<std::vector<std::uint32_t>> bundles;
-    for (std::uint32_t i = 0; i < circuit.switches.size(); ++i) {
-        if (!with_poles && circuit.switches[i].pole)
-            continue;
-        // by value: minmax of temporaries would give references to nothing
-        const std::pair<std::uint32_t, std::uint32_t> ends =
-            std::minmax({vertex(circuit.switches[i].a), vertex(circuit.switches[i].b)});
-        if (ends.first == ends.second)
-            continue; // from pole to pole, or a loop: on no way of interest
-        const auto [entry, fresh] = bundle_of.try_emplace(ends, static_cast<std::uint32_t>(bundles.size()));
-        if (fresh) {
-            bundles.emplace_back();
-            boost::add_edge(ends.first, ends.second, Bundle{entry->second}, simple);
+    std::vector<std::uint32_t> first(vertices + 1, 0);
+    for (const Switch &contact : circuit.switches)
+        if (counts(contact)) {
+            ++first[vertex(contact.a) + 1];
+            ++first[vertex(contact.b) + 1];
         }
-        bundles[entry->second].push_back(i);
+    for (std::uint32_t v = 0; v < vertices; ++v)
+        first[v + 1] += first[v];
+    struct Way {
+        std::uint32_t to, contact;
+    };
+    std::vector<Way> ways(first[vertices]);
+    {
+        std::vector<std::uint32_t> next(first.begin(), first.end() - 1);
+        for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
+            if (const Switch &contact = circuit.switches[i]; counts(contact)) {
+                ways[next[vertex(contact.a)]++] = {vertex(contact.b), i};
+                ways[next[vertex(contact.b)]++] = {vertex(contact.a), i};
+            }
     }
-    std::vector<std::size_t> label(bundles.size());
+    // biconnected_components mislabels parallel edges: of several contacts between two vertices one stands for all.
+    std::vector<std::uint32_t> stands_for(circuit.switches.size(), none), last(vertices, none), met(vertices, none);
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs;
+    std::vector<Arc> edges;
+    arcs.reserve(ways.size());
+    edges.reserve(ways.size());
+    for (std::uint32_t v = 0; v < vertices; ++v)
+        for (std::uint32_t i = first[v]; i < first[v + 1]; ++i) {
+            const auto [to, contact] = ways[i];
+            if (last[to] != v) {
+                last[to] = v;
+                met[to] = contact;
+                arcs.emplace_back(v, to);
+                edges.push_back({contact});
+            }
+            stands_for[contact] = met[to]; // the first by index, from either end
+        }
+    const Graph graph(boost::edges_are_sorted, arcs.begin(), arcs.end(), edges.begin(), vertices);
+    std::vector<std::uint32_t> label(circuit.switches.size(), none);
     const std::size_t count = boost::biconnected_components(
-        simple, boost::make_iterator_property_map(label.begin(), boost::get(&Bundle::index, simple)));
+        graph, boost::make_iterator_property_map(label.begin(), boost::get(&Arc::edge, graph)));
 
-    std::vector<std::vector<std::uint32_t>> members(count); // vertices of each block
-    std::vector<std::vector<std::uint32_t>> blocks_at(boost::num_vertices(simple));
-    blocks_.assign(count, {{}, none});
-    for (const auto &[ends, bundle] : bundle_of) {
-        const auto block = static_cast<std::uint32_t>(label[bundle]);
-        blocks_[block].switches.insert(blocks_[block].switches.end(), bundles[bundle].begin(), bundles[bundle].end());
-        for (const std::uint32_t end : {ends.first, ends.second}) {
-            members[block].push_back(end);
-            blocks_at[end].push_back(block);
-        }
-    }
-    // Every tree is rooted at the poles, or where no pole is in reach at its first net.
-    block_above_.assign(boost::num_vertices(simple), none);
-    std::vector<std::uint8_t> reached(boost::num_vertices(simple), 0);
-    for (std::uint32_t start = 0; start < reached.size(); ++start) {
+    first_switch_.assign(count + 1, 0);
+    for (const std::uint32_t one : stands_for)
+        if (one != none)
+            ++first_switch_[label[one] + 1];
+    for (std::size_t b = 0; b < count; ++b)
+        first_switch_[b + 1] += first_switch_[b];
+    switches_.resize(first_switch_[count]);
+    std::vector<std::uint32_t> next(first_switch_.begin(), first_switch_.end() - 1);
+    for (std::uint32_t i = 0; i < stands_for.size(); ++i)
+        if (stands_for[i] != none)
+            switches_[next[label[stands_for[i]]]++] = i;
+
+    // Every tree is rooted at the poles, or where no pole is in reach at its first net. A block is entered at one
+    // vertex only, and the others of it are reached through its own contacts.
+    toward_root_.assign(count, none);
+    block_above_.assign(vertices, none);
+    std::vector<std::uint8_t> reached(vertices, 0);
+    std::vector<std::uint32_t> queue;
+    for (std::uint32_t start = 0; start < vertices; ++start) {
         if (reached[start])
             continue;
         reached[start] = 1;
-        std::vector<std::uint32_t> queue{start};
+        queue.assign(1, start);
         for (std::size_t k = 0; k < queue.size(); ++k)
-            for (const std::uint32_t block : blocks_at[queue[k]]) {
-                if (blocks_[block].toward_root != none)
-                    continue;
-                blocks_[block].toward_root = queue[k];
-                for (const std::uint32_t vertex : members[block])
-                    if (!reached[vertex]) {
-                        reached[vertex] = 1;
-                        block_above_[vertex] = block;
-                        queue.push_back(vertex);
-                    }
+            for (std::uint32_t i = first[queue[k]]; i < first[queue[k] + 1]; ++i) {
+                const std::uint32_t to = ways[i].to, block = label[stands_for[ways[i].contact]];
+                if (toward_root_[block] == none)
+                    toward_root_[block] = queue[k];
+                if (!reached[to]) {
+                    reached[to] = 1;
+                    block_above_[to] = block;
+                    queue.push_back(to);
+                }
             }
     }
 }

@@ -19,63 +19,71 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
     const bool everything = extent == Extent::everything;
     const Lookup &lookup = relevance.lookup();
     const auto &armature_of = lookup.armature_of;
-    Set nets, switches, variables, armatures, sources, asked_for_bridges;
-    Set impedances(seeds.loads.begin(), seeds.loads.end());
+    Gathered found;
+    IndexSet variables, armatures, sources;
     std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace, bridging;
+    const auto need_armature = [&](std::uint32_t armature) {
+        if (!armatures.insert(armature))
+            return;
+        const Armature &one = circuit.armatures[armature];
+        for (const std::uint32_t variable : {one.variable, one.timed, one.memory})
+            if (variable != none)
+                variables.insert(variable);
+        for_asking_nets(one, [&](std::uint32_t net) { expand.push_back(net); });
+        if (one.interlocked != none)
+            for_asking_nets(circuit.armatures[one.interlocked], [&](std::uint32_t net) { expand.push_back(net); });
+    };
+    const auto need_loops = [&](std::uint32_t impedance) { // a drive asks its run and torque-off loops
+        const std::uint32_t at = lookup.motor_of[circuit.impedances[impedance].device];
+        if (at == none || circuit.motors[at].kind != DeviceKind::drive)
+            return;
+        const MotorSeen &drive = circuit.motors[at];
+        if (drive.memory != none)
+            variables.insert(drive.memory);
+        for (const std::uint32_t net :
+             {drive.run.first, drive.run.second, drive.torque_off.first, drive.torque_off.second})
+            if (net != none && !found.nets.contains(net))
+                expand.push_back(net);
+    };
+    bool first = true;
+    // What was found and not looked at yet begins at these.
+    std::size_t next_switch = 0, next_impedance = 0, next_load = 0, next_net = 0, next_variable = 0;
     while (!expand.empty() || !power.empty() || !trace.empty()) {
-        Relevant found;
         if (everything) {
             expand.insert(expand.end(), trace.begin(), trace.end());
-            found = relevance.connected(expand);
-            found.switches.insert(found.switches.end(), bridging.begin(), bridging.end());
+            relevance.connected(expand, found);
+            found.switches.insert(bridging.begin(), bridging.end());
         } else if (extent == Extent::any_way) {
-            found = relevance.any_way(expand, trace);
+            relevance.any_way(expand, trace, found);
         } else {
-            found = relevance.around(expand, trace, power);
+            relevance.around(expand, trace, power, found);
         }
         expand.clear();
         power.clear();
         trace.clear();
         bridging.clear();
-        nets.insert(found.nets.begin(), found.nets.end());
-        impedances.insert(found.impedances.begin(), found.impedances.end());
-        const auto need_armature = [&](std::uint32_t armature) {
-            if (!armatures.insert(armature).second)
-                return;
-            const Armature &one = circuit.armatures[armature];
-            for (const std::uint32_t variable : {one.variable, one.timed, one.memory})
-                if (variable != none)
-                    variables.insert(variable);
-            for (const std::uint32_t net : asking_nets(one))
-                expand.push_back(net);
-            if (one.interlocked != none)
-                for (const std::uint32_t net : asking_nets(circuit.armatures[one.interlocked]))
-                    expand.push_back(net);
-        };
-        for (const std::uint32_t i : found.switches) {
-            switches.insert(i);
-            const std::uint32_t variable = circuit.switches[i].variable;
+        for (; next_switch < found.switches.size(); ++next_switch) {
+            const std::uint32_t variable = circuit.switches[found.switches[next_switch]].variable;
             if (variable == none)
                 continue;
             // Its other poles move with it: left outside they could seem to feed us while it is open.
-            if (variables.insert(variable).second || armature_of[variable] != none)
+            if ((variables.insert(variable) || armature_of[variable] != none) && !everything)
                 for (const std::uint32_t pole : lookup.poles_of[variable])
-                    if (!everything && !switches.contains(pole)) {
-                        switches.insert(pole);
+                    if (found.switches.insert(pole))
                         for (const std::uint32_t net : {circuit.switches[pole].a, circuit.switches[pole].b}) {
-                            nets.insert(net);
+                            found.nets.insert(net);
                             trace.push_back(net);
                         }
-                    }
             if (armature_of[variable] != none)
                 need_armature(armature_of[variable]);
         }
-        for (const std::uint32_t i : found.impedances)
-            if (circuit.impedances[i].armature != none)
-                need_armature(circuit.impedances[i].armature);
-        for (const std::uint32_t net : found.nets)
-            for (const std::uint32_t s : lookup.sources_at[net])
-                if (sources.insert(s).second) {
+        for (; next_impedance < found.impedances.size(); ++next_impedance)
+            if (const std::uint32_t armature = circuit.impedances[found.impedances[next_impedance]].armature;
+                armature != none)
+                need_armature(armature);
+        for (; next_net < found.nets.size(); ++next_net)
+            for (const std::uint32_t s : lookup.sources_at[found.nets[next_net]])
+                if (sources.insert(s)) {
                     variables.insert(circuit.sources[s].variable);
                     // What shorts it takes it from all it feeds, though nothing else joins the two.
                     if (everything)
@@ -85,35 +93,28 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
                             expand.push_back(circuit.switches[i].b);
                         }
                     if (circuit.sources[s].feed_a != none) {
-                        impedances.insert(circuit.sources[s].feed_part);
+                        found.impedances.insert(circuit.sources[s].feed_part);
                         trace.push_back(circuit.sources[s].feed_a);
                         trace.push_back(circuit.sources[s].feed_b);
                     }
                 }
-        for (const std::uint32_t i : impedances) {
-            const std::uint32_t at = lookup.motor_of[circuit.impedances[i].device];
-            if (at == none || circuit.motors[at].kind != DeviceKind::drive)
-                continue;
-            const MotorSeen &drive = circuit.motors[at]; // it asks its run and torque-off loops
-            if (drive.memory != none)
-                variables.insert(drive.memory);
-            for (const std::uint32_t net :
-                 {drive.run.first, drive.run.second, drive.torque_off.first, drive.torque_off.second})
-                if (net != none && !nets.contains(net))
-                    expand.push_back(net);
-        }
+        if (first)
+            std::for_each(seeds.loads.begin(), seeds.loads.end(), need_loops);
+        first = false;
+        for (; next_load < found.impedances.size(); ++next_load)
+            need_loops(found.impedances[next_load]);
         // No search finds what stands between two poles: a contact there of something that moves here shorts a source.
-        for (const std::uint32_t variable : variables)
-            if (asked_for_bridges.insert(variable).second)
-                for (const std::uint32_t i : lookup.switches_of[variable])
-                    if (const auto &[a, b] = std::pair{circuit.switches[i].a, circuit.switches[i].b};
-                        a != b && relevance.is_pole_net(a) && relevance.is_pole_net(b) && switches.insert(i).second) {
-                        trace.push_back(a);
-                        trace.push_back(b);
-                    }
+        for (; next_variable < variables.size(); ++next_variable)
+            for (const std::uint32_t i : lookup.switches_of[variables[next_variable]])
+                if (const auto &[a, b] = std::pair{circuit.switches[i].a, circuit.switches[i].b};
+                    a != b && relevance.is_pole_net(a) && relevance.is_pole_net(b) && found.switches.insert(i)) {
+                    trace.push_back(a);
+                    trace.push_back(b);
+                }
     }
-    return {to_vector(nets),      to_vector(switches),  to_vector(impedances),
-            to_vector(variables), to_vector(armatures), to_vector(sources)};
+    found.impedances.insert(seeds.loads.begin(), seeds.loads.end());
+    return {found.nets.take_sorted(), found.switches.take_sorted(), found.impedances.take_sorted(),
+            variables.take_sorted(),  armatures.take_sorted(),      sources.take_sorted()};
 }
 
 namespace {

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <mutex>
-#include <unordered_set>
 
 namespace stopspan {
 namespace {
@@ -83,55 +82,45 @@ struct Relevance::Implementation {
     bool has_feed(std::uint32_t net) const { return distribution[net] && steps[net] != none; }
 
     // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met.
-    void pocket(const std::vector<std::uint32_t> &expand, Relevant &found, std::vector<std::uint32_t> &reached) const {
-        std::vector<std::uint32_t> queue = expand;
-        sort_unique(queue);
-        const std::size_t seeds = queue.size();
-        std::unordered_set<std::uint32_t> seen(queue.begin(), queue.end());
-        const auto push = [&](std::uint32_t net) {
-            if (seen.insert(net).second)
-                queue.push_back(net);
-        };
-        for (std::size_t k = 0; k < queue.size(); ++k) {
-            const std::uint32_t net = queue[k];
+    void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, IndexSet &reached) const {
+        IndexSet seen(expand);
+        const std::size_t seeds = seen.size();
+        for (std::size_t k = 0; k < seen.size(); ++k) {
+            const std::uint32_t net = seen[k];
+            reached.insert(net);
             if (forest.is_pole_net(net) || (has_feed(net) && (k >= seeds || has_pole[net])))
                 continue;
             for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
                     continue; // its feed, or the feed of something else
-                found.switches.push_back(i);
-                push(other_end(i, net));
+                found.switches.insert(i);
+                seen.insert(other_end(i, net));
             }
             for (const std::uint32_t i : lookup.impedances_at[net]) {
-                found.impedances.push_back(i);
-                push(circuit.impedances[i].a == net ? circuit.impedances[i].b : circuit.impedances[i].a);
+                found.impedances.insert(i);
+                seen.insert(circuit.impedances[i].a == net ? circuit.impedances[i].b : circuit.impedances[i].a);
             }
         }
-        reached.insert(reached.end(), queue.begin(), queue.end());
     }
 
-    // Contacts of all blocks between the nets and the roots of their trees.
-    void climb(const BlockForest &trees, const std::vector<std::uint32_t> &nets, Relevant &found) const {
-        std::unordered_set<std::uint32_t> taken;
-        for (const std::uint32_t net : nets) {
-            std::uint32_t vertex = trees.vertex(net);
+    // Contacts of all blocks between the nets and the roots of their trees, and the nets these join.
+    void climb(const BlockForest &trees, IndexSet &nets, Gathered &found) const {
+        IndexSet taken;
+        const std::size_t start = nets.size();
+        for (std::size_t k = 0; k < start; ++k) {
+            std::uint32_t vertex = trees.vertex(nets[k]);
             for (;;) {
                 const std::uint32_t block = trees.block_above(vertex);
-                if (block == none || !taken.insert(block).second)
+                if (block == none || !taken.insert(block))
                     break;
-                const auto &contacts = trees.blocks()[block].switches;
-                found.switches.insert(found.switches.end(), contacts.begin(), contacts.end());
-                vertex = trees.blocks()[block].toward_root;
+                for (const std::uint32_t i : trees.switches(block)) {
+                    found.switches.insert(i);
+                    nets.insert(circuit.switches[i].a);
+                    nets.insert(circuit.switches[i].b);
+                }
+                vertex = trees.toward_root(block);
             }
         }
-    }
-
-    void add_ends(const Relevant &found, std::vector<std::uint32_t> &nets) const {
-        for (const std::uint32_t i : found.switches) {
-            nets.push_back(circuit.switches[i].a);
-            nets.push_back(circuit.switches[i].b);
-        }
-        sort_unique(nets);
     }
 
     const Compiled &circuit;
@@ -159,96 +148,94 @@ const Lookup &Relevance::lookup() const {
     return self_->lookup;
 }
 
+namespace {
+
+Relevant sorted(Gathered &&found) {
+    return {found.nets.take_sorted(), found.switches.take_sorted(), found.impedances.take_sorted()};
+}
+
+} // namespace
+
 Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
                            const std::vector<std::uint32_t> &power) const {
+    Gathered found;
+    around(expand, trace, power, found);
+    return sorted(std::move(found));
+}
+
+void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                       const std::vector<std::uint32_t> &power, Gathered &found) const {
     const Implementation &self = *self_;
-    Relevant found;
-    std::vector<std::uint32_t> nets = trace, all_of = expand;
+    std::vector<std::uint32_t> all_of = expand;
     std::copy_if(trace.begin(), trace.end(), std::back_inserter(all_of),
                  [&](std::uint32_t net) { return self.steps[net] == none; });
-    self.pocket(all_of, found, nets);
+    IndexSet nets(trace);
+    if (!all_of.empty())
+        self.pocket(all_of, found, nets);
     // A machine's own power circuit: never nearer to a source, so never into what feeds it.
-    std::vector<std::uint32_t> own = power;
-    std::unordered_set<std::uint32_t> seen(own.begin(), own.end());
+    IndexSet own(power);
     for (std::size_t k = 0; k < own.size(); ++k) {
-        if (self.forest.is_pole_net(own[k]))
+        const std::uint32_t net = own[k];
+        nets.insert(net);
+        if (self.forest.is_pole_net(net))
             continue;
-        for (const std::uint32_t i : self.lookup.switches_at[own[k]]) {
-            const std::uint32_t next = self.other_end(i, own[k]);
-            if (self.steps[next] < self.steps[own[k]])
+        for (const std::uint32_t i : self.lookup.switches_at[net]) {
+            const std::uint32_t next = self.other_end(i, net);
+            if (self.steps[next] < self.steps[net])
                 continue;
-            found.switches.push_back(i);
-            if (seen.insert(next).second)
-                own.push_back(next);
+            found.switches.insert(i);
+            own.insert(next);
         }
     }
-    nets.insert(nets.end(), own.begin(), own.end());
     self.climb(self.control_forest, nets, found);
-    self.add_ends(found, nets);
     // Their feed: every step leads nearer to a source.
-    seen.clear();
-    seen.insert(nets.begin(), nets.end());
     for (std::size_t k = 0; k < nets.size(); ++k) {
-        if (self.steps[nets[k]] == none || self.steps[nets[k]] == 0)
+        const std::uint32_t net = nets[k];
+        found.nets.insert(net);
+        if (self.steps[net] == none || self.steps[net] == 0)
             continue;
-        for (const std::uint32_t i : self.lookup.switches_at[nets[k]]) {
-            const std::uint32_t next = self.other_end(i, nets[k]);
-            if (self.steps[next] >= self.steps[nets[k]])
+        for (const std::uint32_t i : self.lookup.switches_at[net]) {
+            const std::uint32_t next = self.other_end(i, net);
+            if (self.steps[next] >= self.steps[net])
                 continue;
-            found.switches.push_back(i);
-            if (seen.insert(next).second)
-                nets.push_back(next);
+            found.switches.insert(i);
+            nets.insert(next);
         }
     }
-    sort_unique(nets);
-    found.nets = std::move(nets);
-    sort_unique(found.switches);
-    sort_unique(found.impedances);
-    return found;
 }
 
 Relevant Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const {
-    const Implementation &self = *self_;
-    Relevant found;
-    std::vector<std::uint32_t> nets = trace;
-    self.pocket(expand, found, nets);
-    self.climb(self.forest, nets, found);
-    self.add_ends(found, nets);
-    found.nets = std::move(nets);
-    sort_unique(found.switches);
-    sort_unique(found.impedances);
-    return found;
+    Gathered found;
+    any_way(expand, trace, found);
+    return sorted(std::move(found));
 }
 
-Relevant Relevance::connected(const std::vector<std::uint32_t> &seeds) const {
+void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                        Gathered &found) const {
+    IndexSet nets(trace);
+    self_->pocket(expand, found, nets);
+    self_->climb(self_->forest, nets, found);
+    found.nets.insert(nets.begin(), nets.end());
+}
+
+void Relevance::connected(const std::vector<std::uint32_t> &seeds, Gathered &found) const {
     const Implementation &self = *self_;
-    Relevant found;
-    std::unordered_set<std::uint32_t> seen;
-    std::vector<std::uint32_t> queue;
-    const auto push = [&](std::uint32_t net) {
-        if (seen.insert(net).second)
-            queue.push_back(net);
-    };
-    for (const std::uint32_t seed : seeds)
-        push(seed);
-    for (std::size_t k = 0; k < queue.size(); ++k) {
-        const std::uint32_t net = queue[k];
+    IndexSet seen(seeds);
+    for (std::size_t k = 0; k < seen.size(); ++k) {
+        const std::uint32_t net = seen[k];
+        found.nets.insert(net);
         if (self.forest.is_pole_net(net) && !self.fed_when_lost[net])
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
-            found.switches.push_back(i);
-            push(self.circuit.switches[i].a == net ? self.circuit.switches[i].b : self.circuit.switches[i].a);
+            found.switches.insert(i);
+            seen.insert(self.other_end(i, net));
         }
         for (const std::uint32_t i : self.lookup.impedances_at[net]) {
-            found.impedances.push_back(i);
-            push(self.circuit.impedances[i].a == net ? self.circuit.impedances[i].b : self.circuit.impedances[i].a);
+            found.impedances.insert(i);
+            seen.insert(self.circuit.impedances[i].a == net ? self.circuit.impedances[i].b
+                                                            : self.circuit.impedances[i].a);
         }
     }
-    found.nets = std::move(queue);
-    sort_unique(found.nets);
-    sort_unique(found.switches);
-    sort_unique(found.impedances);
-    return found;
 }
 
 std::vector<std::vector<std::uint32_t>> Relevance::bridges() const {
@@ -260,32 +247,22 @@ std::vector<std::vector<std::uint32_t>> Relevance::bridges() const {
         if (contact.a != contact.b && trees.is_pole_net(contact.a) && trees.is_pole_net(contact.b))
             groups.push_back({i});
     }
-    for (const BlockForest::Block &block : self.control_forest.blocks()) {
+    for (std::uint32_t block = 0; block < self.control_forest.blocks(); ++block) {
+        const auto contacts = self.control_forest.switches(block);
         std::vector<std::uint32_t> ends;
-        for (const std::uint32_t i : block.switches)
+        for (const std::uint32_t i : contacts)
             for (const std::uint32_t net : {self.circuit.switches[i].a, self.circuit.switches[i].b})
-                if (self.control_forest.is_pole_net(net))
+                if (self.control_forest.is_pole_net(net) && std::find(ends.begin(), ends.end(), net) == ends.end())
                     ends.push_back(net);
-        sort_unique(ends);
         if (ends.size() >= 2)
-            groups.push_back(block.switches);
+            groups.emplace_back(contacts.begin(), contacts.end());
     }
     return groups;
 }
 
 std::vector<std::uint32_t> asking_nets(const Armature &armature) {
     std::vector<std::uint32_t> nets;
-    const auto add = [&](std::uint32_t net) {
-        if (net != none)
-            nets.push_back(net);
-    };
-    for (const std::uint32_t net : {armature.a1, armature.a2, armature.e1, armature.e2, armature.reset.first,
-                                    armature.reset.second, armature.feedback.first, armature.feedback.second})
-        add(net);
-    for (const auto &[a, b] : armature.inputs) {
-        add(a);
-        add(b);
-    }
+    for_asking_nets(armature, [&](std::uint32_t net) { nets.push_back(net); });
     return nets;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "base/index_set.hpp"
 #include "circuit/lookup.hpp"
 
 #include <memory>
@@ -10,6 +11,11 @@ namespace stopspan {
 /// Parts of a circuit that can act on some nets: indices into Compiled, sorted.
 struct Relevant {
     std::vector<std::uint32_t> nets, switches, impedances;
+};
+
+/// The same, gathered by several searches.
+struct Gathered {
+    IndexSet nets, switches, impedances;
 };
 
 /// A circuit with up to this many things with positions is small enough to be tried as a whole.
@@ -33,12 +39,16 @@ public:
     /// @param power   terminals of a machine: also followed through poles that lead no nearer to a source
     Relevant around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
                     const std::vector<std::uint32_t> &power = {}) const;
+    void around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                const std::vector<std::uint32_t> &power, Gathered &found) const;
     /// As around(), with every contact on any way to a source pole, however far about.
     Relevant any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const;
+    void any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
+                 Gathered &found) const;
 
     /// Everything connected to the seeds up to the source poles. In a small circuit also what hangs on the lines of a
     /// source that can lose one and keep others: through motors and lamps these feed the lost one.
-    Relevant connected(const std::vector<std::uint32_t> &seeds) const;
+    void connected(const std::vector<std::uint32_t> &seeds, Gathered &found) const;
 
     /// Contacts on the ways between two nets that stand on a source or that a power pole ends at: closed together they
     /// join the two. Of power poles only those with a source on either side.
@@ -60,5 +70,20 @@ std::vector<std::vector<std::uint32_t>> armature_influence(const Compiled &circu
 
 /// Nets whose potential decides whether this armature moves.
 std::vector<std::uint32_t> asking_nets(const Armature &armature);
+/// Calls with each of them.
+template <class Visit>
+void for_asking_nets(const Armature &armature, Visit &&visit) {
+    const auto ask = [&](std::uint32_t net) {
+        if (net != none)
+            visit(net);
+    };
+    for (const std::uint32_t net : {armature.a1, armature.a2, armature.e1, armature.e2, armature.reset.first,
+                                    armature.reset.second, armature.feedback.first, armature.feedback.second})
+        ask(net);
+    for (const auto &[a, b] : armature.inputs) {
+        ask(a);
+        ask(b);
+    }
+}
 
 } // namespace stopspan
