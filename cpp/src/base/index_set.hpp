@@ -47,25 +47,33 @@ public:
         return false;
     }
 
+    /// Empty again, with room for as many as were in it.
+    void clear() {
+        if (items_.empty())
+            return;
+        places_.assign(std::min(places_.size(), std::max(least_places, std::bit_ceil(2 * (items_.size() + 1)))), empty);
+        shift_ = 32 - static_cast<unsigned>(std::countr_zero(places_.size()));
+        items_.clear();
+    }
+
     std::size_t size() const { return items_.size(); }
     std::uint32_t operator[](std::size_t index) const { return items_[index]; }
     auto begin() const { return items_.begin(); }
     auto end() const { return items_.end(); }
-    /// All of it in ascending order; the set is empty then.
-    std::vector<std::uint32_t> take_sorted() {
-        places_.clear();
+    /// All of it in ascending order.
+    std::vector<std::uint32_t> sorted() const {
         std::vector<std::uint32_t> sorted(items_.begin(), items_.end()); // no larger than it must be: it is kept
-        items_.clear();
         std::sort(sorted.begin(), sorted.end());
         return sorted;
     }
 
 private:
     static constexpr std::uint32_t empty = std::numeric_limits<std::uint32_t>::max(); ///< no index is that large
+    static constexpr std::size_t least_places = 64;
     // Multiplied by 2^32 over the golden ratio, the high bits: strides of indices do not fall on one place.
     std::size_t place(std::uint32_t value) const { return (value * 2654435769U) >> shift_; }
     void grow() {
-        std::vector<std::uint32_t> old(std::max<std::size_t>(64, 2 * places_.size()), empty);
+        std::vector<std::uint32_t> old(std::max(least_places, 2 * places_.size()), empty);
         places_.swap(old);
         shift_ = 32 - static_cast<unsigned>(std::countr_zero(places_.size()));
         for (const std::uint32_t value : items_) {

@@ -1,5 +1,6 @@
 #include "stopspan/check.hpp"
 
+#include "base/parallel.hpp"
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_check.hpp"
@@ -9,10 +10,7 @@
 #include "checks/waivers.hpp"
 
 #include <algorithm>
-#include <atomic>
-#include <exception>
 #include <mutex>
-#include <thread>
 
 namespace stopspan {
 namespace {
@@ -28,49 +26,29 @@ bool by_rule(const Finding &a, const Finding &b) {
     return order_of(a.rule) < order_of(b.rule);
 }
 
-void take(Verdict &verdict, Decided &&decided) {
-    for (auto &[rule, by_status] : decided.counts)
-        for (auto &[status, number] : by_status)
-            verdict.counts[rule][status] += number;
-    std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(verdict.findings));
-    std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(verdict.matrix));
-    std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(verdict.not_checked));
+void take(Decided &all, Decided decided) {
+    for (const Decided::Count &each : decided.counts)
+        all.count(each.rule, each.status, each.times);
+    std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all.findings));
+    std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all.cells));
+    std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all.not_checked));
 }
 
-// Machines are decided one by one; several threads take the next one each, and results keep the order of machines.
+// Machines are decided one by one, and results keep the order of machines.
 std::vector<Decided> decide_machines(const Context &context, const std::vector<MachineSeen> &machines) {
     std::vector<Decided> results(machines.size());
-    std::vector<std::set<std::uint32_t>> proven_cuts = prove_cuts(context, machines);
-    const unsigned threads = std::max(1U, std::min(context.options.threads, static_cast<unsigned>(machines.size())));
-    std::atomic<std::size_t> next{0}, done{0};
+    const std::vector<std::vector<std::uint32_t>> proven_cuts = prove_cuts(context, machines);
+    std::size_t done = 0;
     std::mutex talking;
-    std::exception_ptr trouble;
-    const auto work = [&] {
-        Tools tools(context);
-        for (std::size_t i; (i = next++) < machines.size();) {
-            try {
-                results[i] = decide_machine(tools, machines[i], std::move(proven_cuts[i]));
-                ++done;
-                if (context.options.progress) {
-                    const std::scoped_lock lock(talking);
-                    context.options.progress(done, machines.size());
-                }
-            } catch (...) {
+    in_parallel(machines.size(), context.options.threads, [&] {
+        return [&, tools = Tools(context)](std::size_t i) mutable {
+            results[i] = decide_machine(tools, machines[i], proven_cuts[i]);
+            if (context.options.progress) {
                 const std::scoped_lock lock(talking);
-                if (!trouble)
-                    trouble = std::current_exception();
-                next = machines.size();
+                context.options.progress(++done, machines.size());
             }
-        }
-    };
-    std::vector<std::thread> helpers;
-    for (unsigned t = 1; t < threads; ++t)
-        helpers.emplace_back(work);
-    work();
-    for (std::thread &helper : helpers)
-        helper.join();
-    if (trouble)
-        std::rethrow_exception(trouble);
+        };
+    });
     return results;
 }
 
@@ -114,32 +92,45 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 } // namespace
 
 Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) {
-    Verdict verdict;
-    for (Decided &decided : decide_machines(context, machines))
-        take(verdict, std::move(decided));
+    Decided all;
+    {
+        std::vector<Decided> results = decide_machines(context, machines);
+        std::size_t cells = 0;
+        for (const Decided &decided : results)
+            cells += decided.cells.size();
+        all.cells.reserve(cells);
+        for (Decided &decided : results)
+            take(all, std::move(decided));
+    }
     Tools tools(context);
-    take(verdict, decide_loads(tools));
-    take(verdict, decide_interlocks(tools, machines));
-    take(verdict, decide_isolators(tools, machines));
-    take(verdict, decide_other_races(tools, machines));
+    take(all, decide_loads(tools));
+    take(all, decide_interlocks(tools, machines));
+    take(all, decide_isolators(tools, machines));
+    take(all, decide_other_races(tools, machines));
     if (context.wants("one-origin"))
-        take(verdict, decide_one_origin(tools));
+        take(all, decide_one_origin(tools));
     if (context.wants("coil-volts"))
-        take(verdict, decide_coil_volts(tools));
+        take(all, decide_coil_volts(tools));
     if (context.wants("earthed-side"))
-        take(verdict, decide_earthed_side(context));
+        take(all, decide_earthed_side(context));
     if (context.wants("earth-fault") || context.wants("single-fault") || context.wants("hidden-fault")) {
         FaultJudge judge(tools, machines);
         if (context.wants("earth-fault"))
-            take(verdict, decide_earth_faults(judge));
+            take(all, decide_earth_faults(judge));
         if (context.wants("single-fault"))
-            take(verdict, decide_single_faults(judge));
+            take(all, decide_single_faults(judge));
         if (context.wants("hidden-fault"))
-            take(verdict, decide_hidden_faults(judge));
+            take(all, decide_hidden_faults(judge));
     }
     if (machines.empty() && context.compiled.loads.empty())
-        take(verdict, nothing_to_prove());
+        take(all, nothing_to_prove());
 
+    Verdict verdict;
+    verdict.findings = std::move(all.findings);
+    verdict.not_checked = std::move(all.not_checked);
+    verdict.matrix = std::move(all.cells);
+    for (const Decided::Count &each : all.counts)
+        verdict.counts[std::string(each.rule)][std::string(each.status)] = each.times;
     std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     // The same race is seen from every machine it acts on.
     std::vector<Finding> once;

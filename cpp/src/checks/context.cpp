@@ -1,8 +1,10 @@
 #include "checks/context.hpp"
 
+#include "base/parallel.hpp"
 #include "base/words.hpp"
 
 #include <algorithm>
+#include <optional>
 #include <unordered_set>
 
 namespace stopspan {
@@ -84,7 +86,7 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
     : circuit(source), options(wanted),
       rule_set(wanted.rule_set.empty() ? rule_sets().front() : stopspan::rule_set(wanted.rule_set)),
       compiled(compile(source)), relevance(compiled), lookup(relevance.lookup()),
-      stop_of(compiled.variables.size(), none) {
+      stop_of(compiled.variables.size(), none), structure(compiled) {
     for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
         actors.push_back({});
         const Device &device = circuit.devices()[compiled.variables[v].device];
@@ -229,8 +231,12 @@ double Context::limit(std::string_view name) const {
 }
 
 Feeding feeding_of(const Context &context, const Seeds &seeds) {
-    Gathered found;
-    IndexSet variables, armatures, sources;
+    // Kept from call to call, as there are many small ones.
+    thread_local Gathered found;
+    thread_local IndexSet variables, armatures, sources;
+    found.clear();
+    for (IndexSet *each : {&variables, &armatures, &sources})
+        each->clear();
     std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
     std::size_t next_switch = 0, next_net = 0; // what was found and not looked at yet begins here
     while (!power.empty() || !trace.empty()) {
@@ -253,7 +259,7 @@ Feeding feeding_of(const Context &context, const Seeds &seeds) {
                     trace.push_back(context.compiled.sources[s].feed_b);
                 }
     }
-    return {found.nets.take_sorted(), found.switches.take_sorted(), variables.take_sorted()};
+    return {found.nets.sorted(), found.switches.sorted(), variables.sorted()};
 }
 
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
@@ -343,11 +349,15 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
 }
 
 std::vector<MachineSeen> machines_of(const Context &context) {
+    std::vector<std::optional<MachineSeen>> seen(context.compiled.machines.size());
+    in_parallel(seen.size(), context.options.threads,
+                [&] { return [&](std::size_t m) { seen[m].emplace(context, static_cast<std::uint32_t>(m)); }; });
     std::vector<MachineSeen> machines;
-    machines.reserve(context.compiled.machines.size());
+    machines.reserve(seen.size());
     std::map<std::uint32_t, std::size_t> uses; // a selector in the common line of several machines is no start of one
-    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m) {
-        machines.emplace_back(context, m);
+    for (std::optional<MachineSeen> &machine : seen) {
+        machines.push_back(std::move(*machine));
+        machine.reset();
         for (const std::uint32_t v : machines.back().line_selectors)
             ++uses[v];
     }

@@ -54,6 +54,7 @@ struct Context {
         bool through = false;      ///< they lead elsewhere, or to several poles
     };
     std::vector<Loads> loads_at; ///< per net; empty for those that a source pole stands on
+    Structure structure;         ///< nothing is assumed; whoever asks makes a copy
 
     const std::string &name(std::uint32_t variable) const {
         return compiled.device_names[compiled.variables[variable].device];

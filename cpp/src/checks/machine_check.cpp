@@ -14,8 +14,8 @@ constexpr std::size_t most_cells = 100'000;
 
 class MachineDecision {
 public:
-    MachineDecision(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut)
-        : tools_(tools), context_(tools.context), machine_(machine), proven_cut_(std::move(proven_cut)),
+    MachineDecision(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut)
+        : tools_(tools), context_(tools.context), machine_(machine), proven_cut_(proven_cut),
           far_(context_, tools_.structure, machine_.seeds, &machine_) {}
 
     Decided decide() {
@@ -28,19 +28,24 @@ public:
 
 private:
     bool wants(std::string_view rule) const { return context_.wants(rule); }
+    bool is_proven_cut(std::uint32_t stop) const {
+        return std::binary_search(proven_cut_.begin(), proven_cut_.end(), stop);
+    }
     bool matrix_wanted() const { return wants("stop-cuts") || wants("stop-spares"); }
 
     void prove() {
         for (const auto &[stop, asked] : machine_.asked)
-            stops_.insert(stop);
+            stops_.push_back(stop);
         for (const std::uint32_t variable : machine_.reach.variables)
             if (context_.stop_of[variable] != none)
-                stops_.insert(context_.stop_of[variable]);
+                stops_.push_back(context_.stop_of[variable]);
+        std::sort(stops_.begin(), stops_.end());
+        stops_.erase(std::unique(stops_.begin(), stops_.end()), stops_.end());
         for (const std::uint32_t i : stops_) {
             const std::uint32_t variable = context_.stops[i].variable;
             const Asked asked = asked_of(machine_.asked, i);
             const bool reached = machine_.reached_by(variable);
-            const bool cut = proven_cut_.contains(i);
+            const bool cut = is_proven_cut(i);
             if (asked == Asked::cut) {
                 open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
             } else if (asked == Asked::keep) {
@@ -358,34 +363,43 @@ private:
     }
 
     // One claim with one subject.
-    void claim(const std::string &rule, const std::string &subject, bool proven) {
-        const Fact *found = proven ? nullptr : fact(rule, subject);
+    void claim(std::string_view proven_rule, const std::string &subject, bool proven) {
+        if (proven) {
+            decided_.count(proven_rule, "holds");
+            return;
+        }
+        const std::string rule(proven_rule);
+        const Fact *found = fact(rule, subject);
         if (found && found->status == Status::note)
             add_finding(rule, subject, *found);
         if (found && found->status != Status::note)
             add_finding(rule, subject, *found);
-        else if (proven || (search_ && complete_))
+        else if (search_ && complete_)
             decided_.count(rule, "holds");
         else
             add_undecided(rule, subject);
     }
 
     // One claim whose failures each name their own subject.
-    void open_claim(const std::string &rule, bool proven) {
+    void open_claim(std::string_view proven_rule, bool proven) {
+        if (proven) {
+            decided_.count(proven_rule, "holds");
+            return;
+        }
+        const std::string rule(proven_rule);
         std::size_t failing = 0;
-        if (!proven)
-            for (const auto &[key, one] : facts_)
-                if (key.first == rule) {
-                    failing += one.status != Status::note;
-                    const bool held = one.status == Status::note && is_start_rule(rule);
-                    if (held)
-                        held_.push_back(&key);
-                    else
-                        add_finding(rule, key.second, one);
-                }
+        for (const auto &[key, one] : facts_)
+            if (key.first == rule) {
+                failing += one.status != Status::note;
+                const bool held = one.status == Status::note && is_start_rule(rule);
+                if (held)
+                    held_.push_back(&key);
+                else
+                    add_finding(rule, key.second, one);
+            }
         if (failing > 0)
             return;
-        if (proven || (search_ && complete_))
+        if (search_ && complete_)
             decided_.count(rule, "holds");
         else
             add_undecided(rule, "");
@@ -394,7 +408,7 @@ private:
     void report() {
         for (const auto &[index, asked] : machine_.asked) {
             const StopSeen &stop = context_.stops[index];
-            const bool cut = proven_cut_.contains(index);
+            const bool cut = is_proven_cut(index);
             if (asked == Asked::cut) {
                 if (wants("stop-cuts"))
                     claim("stop-cuts", stop.name, cut);
@@ -408,7 +422,7 @@ private:
         }
         for (const std::string_view rule : start_rules)
             if (wants(rule))
-                open_claim(std::string(rule), no_start_);
+                open_claim(rule, no_start_);
         note_held_starts();
         if (wants("overload-cuts"))
             for (const std::uint32_t overload : machine_.overloads)
@@ -444,7 +458,7 @@ private:
     }
 
     Found found_of(std::uint32_t index) const {
-        if (proven_cut_.contains(index))
+        if (is_proven_cut(index))
             return Found::cuts;
         if (!search_)
             return Found::spares;
@@ -481,7 +495,7 @@ private:
                         .asked = asked_of(machine_.asked, index),
                         .found = found_of(index),
                         .modes = {}};
-        if (search_ && reached(stop.variable) && !proven_cut_.contains(index)) {
+        if (search_ && reached(stop.variable) && !is_proven_cut(index)) {
             if (const auto found = search_->found().find(index); found != search_->found().end())
                 for (const auto &[mode, one] : found->second)
                     if (mode != Mode::single_phasing && mode != Mode::other)
@@ -495,7 +509,7 @@ private:
             (cell.modes.begin()->first == "forward" || cell.modes.begin()->first == "reverse"))
             cell.modes = {{"run", cell.modes.begin()->second}}; // a motor that only ever turns one way
         if (cell.modes.empty())
-            cell.modes = {{"run", cell.found}};
+            cell.modes.emplace("run", cell.found);
         decided_.cells.push_back(std::move(cell));
     }
 
@@ -504,8 +518,8 @@ private:
     const MachineSeen &machine_;
     Decided decided_;
     bool open_ = false, starts_wanted_ = false, no_start_ = false, no_race_ = false, complete_ = false;
-    std::set<std::uint32_t> stops_; ///< asked of this machine, or able to act on it: indices into Context::stops
-    std::set<std::uint32_t> proven_cut_;
+    std::vector<std::uint32_t> stops_; ///< asked of this machine, or able to act on it: indices into Context::stops
+    const std::vector<std::uint32_t> &proven_cut_;
     std::set<std::string> proven_overload_;
     FarReach far_;
     bool whole_ = false; ///< a stop outside the part may act on the machine through loads
@@ -576,8 +590,21 @@ Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machin
                : Shown::in_some;
 }
 
-Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut) {
-    return MachineDecision(tools, machine, std::move(proven_cut)).decide();
+Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut) {
+    return MachineDecision(tools, machine, proven_cut).decide();
+}
+
+void Decided::count(std::string_view rule, std::string_view status, std::size_t times) {
+    if (times == 0)
+        return;
+    for (Count &each : counts)
+        if (each.rule == rule && each.status == status) {
+            each.times += times;
+            return;
+        }
+    const auto known = rules();
+    const auto info = std::find_if(known.begin(), known.end(), [&](const RuleInfo &one) { return one.id == rule; });
+    counts.push_back({info->id, status, times});
 }
 
 std::string source_of(std::string_view rule) {

@@ -13,12 +13,14 @@ namespace stopspan {
 struct Decided {
     std::vector<Finding> findings;
     std::vector<MatrixCell> cells;
-    std::map<std::string, std::map<std::string, std::size_t>> counts;
+    struct Count {
+        std::string_view rule, status; ///< of the table of rules; a word that lasts
+        std::size_t times;
+    };
+    std::vector<Count> counts;
     std::vector<std::string> not_checked;
-    void count(const std::string &rule, std::string_view status, std::size_t times = 1) {
-        if (times > 0)
-            counts[rule][std::string(status)] += times;
-    }
+    /// @param status  "holds", or a status as to_text() gives it
+    void count(std::string_view rule, std::string_view status, std::size_t times = 1);
     void add(Finding finding) {
         count(finding.rule, to_text(finding.status));
         findings.push_back(std::move(finding));
@@ -27,7 +29,7 @@ struct Decided {
 
 /// One worker's tools: nothing in it is shared.
 struct Tools {
-    explicit Tools(const Context &wanted) : context(wanted), structure(wanted.compiled) {}
+    explicit Tools(const Context &wanted) : context(wanted), structure(wanted.structure) {}
     const Context &context;
     Structure structure;
     /// For what is connected to the seeds; kept until something else is asked for.
@@ -43,8 +45,8 @@ private:
 };
 
 /// Decides every machine rule for one machine: structure, then states, then the budget.
-/// @param proven_cut  stops already proven to cut it
-Decided decide_machine(Tools &tools, const MachineSeen &machine, std::set<std::uint32_t> proven_cut);
+/// @param proven_cut  stops already proven to cut it, ascending
+Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut);
 /// Decides stop-spares for the kept loads and loads asked about.
 Decided decide_loads(Tools &tools);
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);

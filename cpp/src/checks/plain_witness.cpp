@@ -181,19 +181,20 @@ bool holds(const std::vector<std::string> &acts) {
 } // namespace
 
 void tell_plainly(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict) {
-    std::map<std::string_view, const MachineSeen *> named;
-    for (const MachineSeen &machine : machines)
-        named.emplace(machine.name, &machine);
     std::vector<std::pair<std::uint32_t, Finding *>> told; // those of one machine one after the other
     for (Finding &finding : verdict.findings)
         if ((finding.status == Status::fails || finding.status == Status::maybe) && !is_fault_rule(finding.rule) &&
-            holds(finding.witness.acts)) {
-            std::uint32_t index = none;
-            for (const std::string &subject : finding.subjects)
-                if (const auto machine = named.find(subject); machine != named.end())
-                    index = machine->second->index;
-            told.emplace_back(index, &finding);
-        }
+            holds(finding.witness.acts))
+            told.emplace_back(none, &finding);
+    if (told.empty())
+        return;
+    std::map<std::string_view, const MachineSeen *> named;
+    for (const MachineSeen &machine : machines)
+        named.emplace(machine.name, &machine);
+    for (auto &[index, finding] : told)
+        for (const std::string &subject : finding->subjects)
+            if (const auto machine = named.find(subject); machine != named.end())
+                index = machine->second->index;
     std::stable_sort(told.begin(), told.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
     Tools tools(context);
     std::size_t positions = 0;

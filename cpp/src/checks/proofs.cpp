@@ -1,5 +1,7 @@
 #include "checks/proofs.hpp"
 
+#include "base/parallel.hpp"
+
 #include <algorithm>
 #include <numeric>
 
@@ -35,7 +37,7 @@ public:
                     gates.push_back({machine_.power_armatures[i], machine_.power_armatures[j]});
         }
         for (const auto &gate : gates)
-            if (gates_power(gate) && stays_out(gate) && in_means_running(gate))
+            if (stays_out(gate) && gates_power(gate) && in_means_running(gate))
                 return true;
         return false;
     }
@@ -92,12 +94,16 @@ private:
             if (armature != none && std::find(gate.begin(), gate.end(), armature) != gate.end())
                 continue;
             const Variable::Kind kind = compiled_.variables[variable].kind;
-            structure_.assume(variable, opened(variable));
-            bool held = all_dead(gate);
+            const std::uint8_t positions = opened(variable);
+            bool held = std::all_of(gate.begin(), gate.end(), [&](std::uint32_t each) {
+                return structure_.coil_dead_with(variable, positions, each);
+            });
             // One blown fuse of three leaves the motor on two lines; nothing else is blown at the same time.
-            if (!held && kind == Variable::Kind::fuse)
+            if (!held && kind == Variable::Kind::fuse) {
+                structure_.assume(variable, positions);
                 held = still_runs();
-            structure_.forget();
+                structure_.forget();
+            }
             if (!held)
                 return false;
         }
@@ -107,10 +113,7 @@ private:
                 continue;
             if (source.feed != Source::Feed::own)
                 return false;
-            structure_.assume_lost(s);
-            const bool dead = dead_without(gate);
-            structure_.forget();
-            if (!dead)
+            if (!dead_without(s, gate))
                 return false;
             if (source.poles.size() <= 2)
                 continue;
@@ -118,7 +121,7 @@ private:
                 if (p == source.earthed)
                     continue;
                 structure_.assume_lost(s, p);
-                const bool harmless = all_dead(gate) || still_runs();
+                const bool harmless = still_runs() || all_dead(gate);
                 structure_.forget();
                 if (!harmless)
                     return false;
@@ -128,12 +131,19 @@ private:
     }
 
     // Supplies fed from what is lost are lost with it.
-    bool dead_without(const std::vector<std::uint32_t> &gate) {
-        for (const std::uint32_t s : machine_.reach.sources)
-            if (compiled_.sources[s].feed != Source::Feed::own &&
-                structure_.potentials({compiled_.sources[s].feed_a, compiled_.sources[s].feed_b}) < 2)
+    bool dead_without(std::uint32_t source, const std::vector<std::uint32_t> &gate) {
+        const auto &sources = machine_.reach.sources;
+        const auto is_fed = [&](std::uint32_t s) { return compiled_.sources[s].feed != Source::Feed::own; };
+        if (std::none_of(sources.begin(), sources.end(), is_fed))
+            return std::all_of(gate.begin(), gate.end(),
+                               [&](std::uint32_t armature) { return structure_.coil_dead_without(source, armature); });
+        structure_.assume_lost(source);
+        for (const std::uint32_t s : sources)
+            if (is_fed(s) && structure_.potentials({compiled_.sources[s].feed_a, compiled_.sources[s].feed_b}) < 2)
                 structure_.assume_lost(s);
-        return all_dead(gate);
+        const bool dead = all_dead(gate);
+        structure_.forget();
+        return dead;
     }
 
     bool feeds_power(std::uint32_t s) {
@@ -224,28 +234,117 @@ bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t 
     return off;
 }
 
-std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines) {
+namespace {
+
+// Contacts that stand in a row, with nothing else on the nets between them: whichever of them opens, the same is cut.
+std::vector<std::uint32_t> rows(const Compiled &compiled, const Lookup &lookup) {
+    std::vector<std::uint8_t> looked_at(compiled.net_count, 0);
+    const auto look = [&](std::uint32_t net) {
+        if (net != none)
+            looked_at[net] = 1;
+    };
+    look(compiled.earth);
+    for (const Source &source : compiled.sources) {
+        for (const Source::Pole &pole : source.poles)
+            look(pole.net);
+        look(source.feed_a);
+        look(source.feed_b);
+    }
+    for (const Impedance &one : compiled.impedances) {
+        look(one.a);
+        look(one.b);
+    }
+    for (const Armature &one : compiled.armatures)
+        for_asking_nets(one, look);
+    for (const MotorSeen &motor : compiled.motors) {
+        std::for_each(motor.nets.begin(), motor.nets.end(), look);
+        for (const std::uint32_t net :
+             {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
+            look(net);
+    }
+    std::vector<std::uint32_t> row(compiled.switches.size());
+    std::iota(row.begin(), row.end(), 0U);
+    const auto root = [&](std::uint32_t i) {
+        while (row[i] != i)
+            i = row[i] = row[row[i]];
+        return i;
+    };
+    for (std::uint32_t net = 0; net < compiled.net_count; ++net)
+        if (const auto at = lookup.switches_at[net]; !looked_at[net] && at.size() == 2)
+            row[root(at[0])] = root(at[1]);
+    for (std::uint32_t i = 0; i < row.size(); ++i)
+        row[i] = root(i);
+    return row;
+}
+
+// Per stop: the first of those that open the same rows and do nothing else.
+std::vector<std::uint32_t> alike(const Context &context) {
+    const std::vector<std::uint32_t> row = rows(context.compiled, context.lookup);
+    std::map<std::vector<std::uint32_t>, std::uint32_t> first_of;
+    std::vector<std::uint32_t> first(context.stops.size());
+    for (std::uint32_t stop = 0; stop < first.size(); ++stop) {
+        first[stop] = stop;
+        std::vector<std::uint32_t> opens;
+        bool only_opens = true;
+        for (const std::uint32_t i : context.lookup.switches_of[context.stops[stop].variable]) {
+            only_opens &= context.compiled.switches[i].closed_at == 0b001;
+            opens.push_back(row[i]);
+        }
+        if (!only_opens)
+            continue;
+        std::sort(opens.begin(), opens.end());
+        opens.erase(std::unique(opens.begin(), opens.end()), opens.end());
+        first[stop] = first_of.try_emplace(std::move(opens), stop).first->second;
+    }
+    return first;
+}
+
+} // namespace
+
+std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines,
+                                                   bool share) {
     std::vector<std::vector<std::uint32_t>> reached(context.stops.size()); // per stop: machines
     for (std::uint32_t m = 0; m < machines.size(); ++m)
         for (const std::uint32_t variable : machines[m].reach.variables)
             if (context.stop_of[variable] != none)
                 reached[context.stop_of[variable]].push_back(m);
-    std::vector<std::set<std::uint32_t>> proven(machines.size());
-    Structure structure(context.compiled);
-    for (std::uint32_t stop = 0; stop < reached.size(); ++stop) {
-        // What falls for one machine falls for all.
-        std::vector<std::uint32_t> armatures;
-        for (const std::uint32_t m : reached[stop])
-            armatures.insert(armatures.end(), machines[m].reach.armatures.begin(), machines[m].reach.armatures.end());
-        std::sort(armatures.begin(), armatures.end());
-        armatures.erase(std::unique(armatures.begin(), armatures.end()), armatures.end());
-        structure.assume(context.stops[stop].variable, Structure::acted);
-        structure.let_fall(armatures);
-        for (const std::uint32_t m : reached[stop])
-            if (motors_off(structure, machines[m], true))
-                proven[m].insert(stop);
-        structure.forget();
-    }
+    std::vector<std::uint32_t> first(context.stops.size());
+    if (share)
+        first = alike(context);
+    else
+        std::iota(first.begin(), first.end(), 0U);
+    const auto asked_for_it = [&](std::uint32_t stop) {
+        return first[stop] == stop || reached[first[stop]] != reached[stop] ? stop : first[stop];
+    };
+    std::vector<std::vector<std::uint32_t>> cut(context.stops.size()); // per stop that is asked: machines
+    in_parallel(reached.size(), context.options.threads, [&] {
+        return [&, structure = context.structure,
+                seen = std::vector<std::uint32_t>(context.compiled.armatures.size(), none),
+                armatures = std::vector<std::uint32_t>()](std::size_t index) mutable {
+            const auto stop = static_cast<std::uint32_t>(index);
+            if (asked_for_it(stop) != stop)
+                return;
+            // What falls for one machine falls for all.
+            armatures.clear();
+            for (const std::uint32_t m : reached[stop])
+                for (const std::uint32_t armature : machines[m].reach.armatures)
+                    if (seen[armature] != stop) {
+                        seen[armature] = stop;
+                        armatures.push_back(armature);
+                    }
+            std::sort(armatures.begin(), armatures.end());
+            structure.assume(context.stops[stop].variable, Structure::acted);
+            structure.let_fall(armatures);
+            for (const std::uint32_t m : reached[stop])
+                if (motors_off(structure, machines[m], true))
+                    cut[stop].push_back(m);
+            structure.forget();
+        };
+    });
+    std::vector<std::vector<std::uint32_t>> proven(machines.size());
+    for (std::uint32_t stop = 0; stop < reached.size(); ++stop)
+        for (const std::uint32_t m : cut[asked_for_it(stop)])
+            proven[m].push_back(stop);
     return proven;
 }
 

@@ -9,9 +9,11 @@ namespace stopspan {
 /// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
 bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable);
 
-/// proves_cut() for every stop and every machine it can act on, stop by stop.
-/// @returns per machine the stops (indices into Context::stops) that are proven to cut it
-std::vector<std::set<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines);
+/// proves_cut() for every stop and every machine it can act on, stop by stop. Stops that only open the same rows of
+/// contacts do the same, so one is asked for all.
+/// @returns per machine the stops (indices into Context::stops, ascending) that are proven to cut it
+std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines,
+                                                   bool share = true);
 
 /// Nothing but its own start devices can bring the machine from stopped to running: a set of contactors gates it;
 /// out, they have no coil voltage while the own start devices rest; in, the machine runs.

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <numbers>
+#include <unordered_map>
 
 namespace stopspan {
 namespace {
@@ -363,13 +364,19 @@ private:
     }
 
     void pair_interlocks() {
-        std::map<std::string_view, std::uint32_t> armature_named;
-        for (std::uint32_t i = 0; i < out_.armatures.size(); ++i)
-            armature_named.emplace(circuit_.devices()[out_.armatures[i].device].designation, i);
-        for (const auto &[name, self] : armature_named)
-            if (const auto partner = circuit_.devices()[out_.armatures[self].device].word("interlocked_with"))
-                if (const auto other = armature_named.find(*partner);
-                    other != armature_named.end() && other->second != self) {
+        std::map<std::string_view, std::uint32_t> declaring; // in the order of their names
+        std::unordered_map<std::uint32_t, std::uint32_t> armature_of;
+        for (std::uint32_t i = 0; i < out_.armatures.size(); ++i) {
+            armature_of.emplace(out_.armatures[i].device, i);
+            const Device &device = circuit_.devices()[out_.armatures[i].device];
+            if (device.word("interlocked_with"))
+                declaring.emplace(device.designation, i);
+        }
+        for (const auto &[name, self] : declaring)
+            if (const auto partner =
+                    circuit_.find(*circuit_.devices()[out_.armatures[self].device].word("interlocked_with")))
+                if (const auto other = armature_of.find(partner->value);
+                    other != armature_of.end() && other->second != self) {
                     out_.armatures[self].interlocked = other->second;
                     out_.armatures[other->second].interlocked = self;
                 }
@@ -474,7 +481,7 @@ private:
     const Circuit &circuit_;
     double frequency_hz_ = 50;
     std::vector<std::string> machines_;
-    std::map<std::string, std::uint32_t> machine_number_;
+    std::unordered_map<std::string, std::uint32_t> machine_number_;
     Compiled out_;
 };
 

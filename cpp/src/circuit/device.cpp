@@ -99,6 +99,7 @@ std::string_view machine_of(const Device &device) {
 std::vector<Contact> contacts_of(const Device &device) {
     const KindRule &rule = kind_rule(device.kind);
     std::vector<Contact> contacts;
+    contacts.reserve(device.terminals.size() / 2);
     for (const Device::Terminal &terminal : device.terminals)
         if (const auto known = contact_terminal(rule, terminal.name); known && known->first)
             contacts.push_back({terminal.name, known->partner, known->sense});

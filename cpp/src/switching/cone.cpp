@@ -19,8 +19,12 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
     const bool everything = extent == Extent::everything;
     const Lookup &lookup = relevance.lookup();
     const auto &armature_of = lookup.armature_of;
-    Gathered found;
-    IndexSet variables, armatures, sources;
+    // Kept from call to call, as there are many small ones.
+    thread_local Gathered found;
+    thread_local IndexSet variables, armatures, sources;
+    found.clear();
+    for (IndexSet *each : {&variables, &armatures, &sources})
+        each->clear();
     std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace, bridging;
     const auto need_armature = [&](std::uint32_t armature) {
         if (!armatures.insert(armature))
@@ -113,8 +117,8 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
                 }
     }
     found.impedances.insert(seeds.loads.begin(), seeds.loads.end());
-    return {found.nets.take_sorted(), found.switches.take_sorted(), found.impedances.take_sorted(),
-            variables.take_sorted(),  armatures.take_sorted(),      sources.take_sorted()};
+    return {found.nets.sorted(), found.switches.sorted(), found.impedances.sorted(),
+            variables.sorted(),  armatures.sorted(),      sources.sorted()};
 }
 
 namespace {

@@ -83,7 +83,9 @@ struct Relevance::Implementation {
 
     // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met.
     void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, IndexSet &reached) const {
-        IndexSet seen(expand);
+        IndexSet &seen = found.pocket;
+        seen.clear();
+        seen.insert(expand.begin(), expand.end());
         const std::size_t seeds = seen.size();
         for (std::size_t k = 0; k < seen.size(); ++k) {
             const std::uint32_t net = seen[k];
@@ -105,7 +107,8 @@ struct Relevance::Implementation {
 
     // Contacts of all blocks between the nets and the roots of their trees, and the nets these join.
     void climb(const BlockForest &trees, IndexSet &nets, Gathered &found) const {
-        IndexSet taken;
+        IndexSet &taken = found.blocks;
+        taken.clear();
         const std::size_t start = nets.size();
         for (std::size_t k = 0; k < start; ++k) {
             std::uint32_t vertex = trees.vertex(nets[k]);
@@ -150,8 +153,8 @@ const Lookup &Relevance::lookup() const {
 
 namespace {
 
-Relevant sorted(Gathered &&found) {
-    return {found.nets.take_sorted(), found.switches.take_sorted(), found.impedances.take_sorted()};
+Relevant sorted(const Gathered &found) {
+    return {found.nets.sorted(), found.switches.sorted(), found.impedances.sorted()};
 }
 
 } // namespace
@@ -160,7 +163,7 @@ Relevant Relevance::around(const std::vector<std::uint32_t> &expand, const std::
                            const std::vector<std::uint32_t> &power) const {
     Gathered found;
     around(expand, trace, power, found);
-    return sorted(std::move(found));
+    return sorted(found);
 }
 
 void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
@@ -169,11 +172,15 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
     std::vector<std::uint32_t> all_of = expand;
     std::copy_if(trace.begin(), trace.end(), std::back_inserter(all_of),
                  [&](std::uint32_t net) { return self.steps[net] == none; });
-    IndexSet nets(trace);
+    IndexSet &nets = found.met;
+    nets.clear();
+    nets.insert(trace.begin(), trace.end());
     if (!all_of.empty())
         self.pocket(all_of, found, nets);
     // A machine's own power circuit: never nearer to a source, so never into what feeds it.
-    IndexSet own(power);
+    IndexSet &own = found.own;
+    own.clear();
+    own.insert(power.begin(), power.end());
     for (std::size_t k = 0; k < own.size(); ++k) {
         const std::uint32_t net = own[k];
         nets.insert(net);
@@ -207,12 +214,14 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
 Relevant Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace) const {
     Gathered found;
     any_way(expand, trace, found);
-    return sorted(std::move(found));
+    return sorted(found);
 }
 
 void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
                         Gathered &found) const {
-    IndexSet nets(trace);
+    IndexSet &nets = found.met;
+    nets.clear();
+    nets.insert(trace.begin(), trace.end());
     self_->pocket(expand, found, nets);
     self_->climb(self_->forest, nets, found);
     found.nets.insert(nets.begin(), nets.end());
@@ -220,7 +229,9 @@ void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vec
 
 void Relevance::connected(const std::vector<std::uint32_t> &seeds, Gathered &found) const {
     const Implementation &self = *self_;
-    IndexSet seen(seeds);
+    IndexSet &seen = found.met;
+    seen.clear();
+    seen.insert(seeds.begin(), seeds.end());
     for (std::size_t k = 0; k < seen.size(); ++k) {
         const std::uint32_t net = seen[k];
         found.nets.insert(net);

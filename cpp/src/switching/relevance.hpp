@@ -13,9 +13,14 @@ struct Relevant {
     std::vector<std::uint32_t> nets, switches, impedances;
 };
 
-/// The same, gathered by several searches.
+/// The same, gathered by several searches; and room for them to work in, so that one made once serves many.
 struct Gathered {
     IndexSet nets, switches, impedances;
+    IndexSet met, own, pocket, blocks; ///< of the search that is on
+    void clear() {
+        for (IndexSet *each : {&nets, &switches, &impedances})
+            each->clear();
+    }
 };
 
 /// A circuit with up to this many things with positions is small enough to be tried as a whole.

@@ -18,49 +18,62 @@ bool live_at_rated_volts(const Source &source, std::uint32_t pole) {
 
 } // namespace
 
-Structure::Structure(const Compiled &circuit)
-    : circuit_(circuit), poles_at_(circuit.net_count), positions_(circuit.variables.size(), free),
-      mark_(circuit.net_count, 0) {
-    std::vector<std::uint8_t> moves_an_armature(circuit.variables.size(), 0);
-    for (const Armature &armature : circuit.armatures)
-        moves_an_armature[armature.variable] = 1;
-    std::vector<std::vector<Edge>> at(circuit.net_count);
-    for (const Switch &one : circuit.switches) {
-        if (one.closed_at == 0)
-            continue; // broken off
-        const bool contactor_pole = one.pole && one.variable != none && moves_an_armature[one.variable];
-        at[one.a].push_back({one.b, one.variable, one.closed_at, true, contactor_pole});
-        at[one.b].push_back({one.a, one.variable, one.closed_at, true, contactor_pole});
-    }
-    for (const Impedance &one : circuit.impedances) {
-        at[one.a].push_back({one.b, none, 0, false, false});
-        at[one.b].push_back({one.a, none, 0, false, false});
-    }
-    first_.push_back(0);
-    for (const auto &edges : at) {
-        edges_.insert(edges_.end(), edges.begin(), edges.end());
-        first_.push_back(static_cast<std::uint32_t>(edges_.size()));
-    }
-    // Pole numbers: 0 is earth and every earthed pole, the others each their own.
-    source_of_pole_ = {none};
-    pole_index_ = {none};
-    net_of_pole_ = {circuit.earth};
-    live_pole_ = {0};
-    poles_at_[circuit.earth].push_back(0);
+// Pole numbers: 0 is earth and every earthed pole, the others each their own.
+Structure::Graph::Graph(const Compiled &circuit)
+    : source_of_pole{none}, pole_index{none}, net_of_pole{circuit.earth}, live_pole{0},
+      poles_at(circuit.net_count,
+               [&](auto &&put) {
+                   put(circuit.earth, 0);
+                   std::uint32_t number = 0;
+                   for (const Source &source : circuit.sources)
+                       for (std::uint32_t p = 0; p < source.poles.size(); ++p)
+                           put(source.poles[p].net, p == source.earthed ? 0 : ++number);
+               }),
+      coils_at(circuit.net_count, [&](auto &&put) {
+          for (std::uint32_t i = 0; i < circuit.armatures.size(); ++i)
+              if (const Armature &one = circuit.armatures[i]; one.kind == Armature::Kind::coil) {
+                  put(one.a1, i);
+                  put(one.a2, i);
+              }
+      }) {
     for (std::uint32_t s = 0; s < circuit.sources.size(); ++s)
         for (std::uint32_t p = 0; p < circuit.sources[s].poles.size(); ++p) {
             const Source &source = circuit.sources[s];
-            if (p == source.earthed) {
-                poles_at_[source.poles[p].net].push_back(0);
+            if (p == source.earthed)
                 continue;
-            }
-            poles_at_[source.poles[p].net].push_back(static_cast<std::uint32_t>(source_of_pole_.size()));
-            source_of_pole_.push_back(s);
-            pole_index_.push_back(p);
-            net_of_pole_.push_back(source.poles[p].net);
-            live_pole_.push_back(live_at_rated_volts(source, p));
+            source_of_pole.push_back(s);
+            pole_index.push_back(p);
+            net_of_pole.push_back(source.poles[p].net);
+            live_pole.push_back(live_at_rated_volts(source, p));
         }
+    std::vector<std::uint8_t> moves_an_armature(circuit.variables.size(), 0);
+    for (const Armature &armature : circuit.armatures)
+        moves_an_armature[armature.variable] = 1;
+    const auto both_ends = [&](const auto &visit) {
+        for (const Switch &one : circuit.switches) {
+            if (one.closed_at == 0)
+                continue; // broken off
+            const bool contactor_pole = one.pole && one.variable != none && moves_an_armature[one.variable];
+            visit(one.a, Edge{one.b, one.variable, one.closed_at, true, contactor_pole});
+            visit(one.b, Edge{one.a, one.variable, one.closed_at, true, contactor_pole});
+        }
+        for (const Impedance &one : circuit.impedances) {
+            visit(one.a, Edge{one.b, none, 0, false, false});
+            visit(one.b, Edge{one.a, none, 0, false, false});
+        }
+    };
+    first.assign(circuit.net_count + 1, 0);
+    both_ends([&](std::uint32_t net, const Edge &) { ++first[net + 1]; });
+    for (std::uint32_t net = 0; net < circuit.net_count; ++net)
+        first[net + 1] += first[net];
+    edges.resize(first.back());
+    std::vector<std::uint32_t> next(first.begin(), first.end() - 1);
+    both_ends([&](std::uint32_t net, const Edge &edge) { edges[next[net]++] = edge; });
 }
+
+Structure::Structure(const Compiled &circuit)
+    : circuit_(circuit), graph_(std::make_shared<const Graph>(circuit)), positions_(circuit.variables.size(), free),
+      dead_(circuit.net_count, 0), quiet_(circuit.net_count, 0), mark_(circuit.net_count, 0) {}
 
 void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
     for (const auto &[fixed, unused] : supposed_)
@@ -68,10 +81,12 @@ void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
             return;
     positions_[variable] = positions;
     changed_.push_back(variable);
+    ++assumptions_;
 }
 
 void Structure::assume_lost(std::uint32_t source, std::uint32_t pole) {
     lost_.emplace_back(source, pole);
+    ++assumptions_;
 }
 
 void Structure::forget() {
@@ -80,17 +95,26 @@ void Structure::forget() {
     changed_.clear();
     lost_.clear();
     cut_.clear();
+    ++assumptions_;
+}
+
+void Structure::forget_what_is_known() {
+    behind_lost_.clear();
+    nothing_between_with_.clear();
+    dead_with_.clear();
+    ++assumptions_;
 }
 
 void Structure::suppose(std::uint32_t variable, std::uint8_t positions) {
     positions_[variable] = positions;
     supposed_.emplace_back(variable, positions);
+    dead_with_.clear();
+    ++assumptions_;
 }
 
 void Structure::suppose_joined(std::uint32_t a, std::uint32_t b) {
     joined_.emplace_back(a, b);
-    behind_lost_.clear();
-    nothing_between_with_.clear();
+    forget_what_is_known();
 }
 
 void Structure::suppose_nothing() {
@@ -98,13 +122,13 @@ void Structure::suppose_nothing() {
         positions_[variable] = free;
     supposed_.clear();
     joined_.clear();
-    behind_lost_.clear();
-    nothing_between_with_.clear();
+    forget_what_is_known();
 }
 
 bool Structure::lost(std::uint32_t pole) const {
     return std::any_of(lost_.begin(), lost_.end(), [&](const auto &each) {
-        return each.first == source_of_pole_[pole] && (each.second == none || each.second == pole_index_[pole]);
+        return each.first == graph_->source_of_pole[pole] &&
+               (each.second == none || each.second == graph_->pole_index[pole]);
     });
 }
 
@@ -125,12 +149,12 @@ const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
     if (!fresh)
         return entry->second;
     Seen &seen = entry->second;
-    std::vector<std::uint32_t> queue{net_of_pole_[pole]};
+    std::vector<std::uint32_t> queue{graph_->net_of_pole[pole]};
     std::vector<std::uint8_t> reached(circuit_.net_count, 0);
     reached[queue[0]] = 1;
     for (std::size_t k = 0; k < queue.size() && seen.different < 2; ++k) {
         bool stands = false;
-        for (const std::uint32_t other : poles_at_[queue[k]])
+        for (const std::uint32_t other : graph_->poles_at[queue[k]])
             if (other == 0 || !lost(other)) {
                 meet(seen, other);
                 stands = true;
@@ -143,8 +167,8 @@ const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
                 queue.push_back(net);
             }
         };
-        for (std::uint32_t e = first_[queue[k]]; e < first_[queue[k] + 1]; ++e)
-            arrive(edges_[e].to);
+        for (std::uint32_t e = graph_->first[queue[k]]; e < graph_->first[queue[k] + 1]; ++e)
+            arrive(graph_->edges[e].to);
         across_faults(queue[k], arrive);
     }
     return seen;
@@ -165,7 +189,7 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
         push(net);
     for (std::size_t k = 0; k < queue_.size() && seen.different < enough; ++k) {
         const std::uint32_t net = queue_[k];
-        for (const std::uint32_t pole : poles_at_[net]) {
+        for (const std::uint32_t pole : graph_->poles_at[net]) {
             if (pole == 0 || !lost(pole)) {
                 meet(seen, pole);
                 continue;
@@ -177,11 +201,11 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
             if (behind.different > 1)
                 seen.different = 2;
         }
-        if (!poles_at_[net].empty())
+        if (!graph_->poles_at[net].empty())
             continue; // a stiff potential: nothing comes through it
         across_faults(net, push);
-        for (std::uint32_t e = first_[net]; e < first_[net + 1]; ++e) {
-            const Edge &edge = edges_[e];
+        for (std::uint32_t e = graph_->first[net]; e < graph_->first[net + 1]; ++e) {
+            const Edge &edge = graph_->edges[e];
             if (!edge.conductor) {
                 if (loads)
                     push(edge.to);
@@ -208,7 +232,7 @@ int Structure::ideal_potentials(const std::vector<std::uint32_t> &nets) {
     for (const std::uint32_t net : nets) {
         search({net}, false, true, 1);
         for (const std::uint32_t reached : queue_)
-            for (const std::uint32_t pole : poles_at_[reached])
+            for (const std::uint32_t pole : graph_->poles_at[reached])
                 if ((pole == 0 || !lost(pole)) && std::find(seen.begin(), seen.end(), pole) == seen.end())
                     seen.push_back(pole);
     }
@@ -229,8 +253,8 @@ bool Structure::can_join(std::uint32_t a, std::uint32_t b) {
     };
     for (std::size_t k = 0; k < queue_.size() && mark_[b] != round_; ++k) {
         across_faults(queue_[k], arrive);
-        for (std::uint32_t e = first_[queue_[k]]; e < first_[queue_[k] + 1]; ++e)
-            if (const Edge &edge = edges_[e]; edge.conductor && !open(edge))
+        for (std::uint32_t e = graph_->first[queue_[k]]; e < graph_->first[queue_[k] + 1]; ++e)
+            if (const Edge &edge = graph_->edges[e]; edge.conductor && !open(edge))
                 arrive(edge.to);
     }
     return mark_[b] == round_;
@@ -274,6 +298,32 @@ bool Structure::nothing_between_with(std::uint32_t acted_variable, std::uint32_t
     return entry->second;
 }
 
+template <class Assume>
+bool Structure::remembered_dead(std::uint64_t assumption, std::uint32_t armature, Assume &&assume_it) {
+    auto &known = dead_with_[assumption];
+    const auto [answer, fresh] = known.try_emplace(armature, false);
+    if (!fresh)
+        return answer->second;
+    assume_it();
+    const bool dead = answer->second = coil_dead(armature);
+    forget();
+    // All of the search round a dead coil is dead: with it the other coils that hang there.
+    if (dead && circuit_.armatures[armature].kind == Armature::Kind::coil)
+        for_searched([&](std::uint32_t net) {
+            for (const std::uint32_t other : graph_->coils_at[net])
+                known[other] = true;
+        });
+    return dead;
+}
+
+bool Structure::coil_dead_with(std::uint32_t variable, std::uint8_t positions, std::uint32_t armature) {
+    return remembered_dead((std::uint64_t{variable} << 8) | positions, armature, [&] { assume(variable, positions); });
+}
+
+bool Structure::coil_dead_without(std::uint32_t source, std::uint32_t armature) {
+    return remembered_dead((std::uint64_t{1} << 63) | source, armature, [&] { assume_lost(source); });
+}
+
 void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
     for (bool again = true; again;) {
         const std::size_t before = candidates.size();
@@ -293,35 +343,29 @@ void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
     for (const std::uint32_t index : candidates)
         if (positions_[circuit_.armatures[index].variable] == free) // one supposed to be welded never falls
             in.push_back(index);
-    const auto fall = [&](const Armature &armature) {
-        assume(armature.variable, rest);
-        if (armature.timed != none && !armature.off_delay)
-            assume(armature.timed, rest);
-    };
+    ++falls_;
     for (bool again = true; again;) {
         again = false;
-        while (!in.empty()) {
-            const std::uint32_t index = in.back();
-            in.pop_back();
-            if (!coil_dead(index)) {
-                still.push_back(index);
-                continue;
+        for (const std::uint32_t index : in) {
+            const Armature &armature = circuit_.armatures[index];
+            const bool coil = armature.kind == Armature::Kind::coil;
+            if (!coil || (dead_[armature.a1] != falls_ && dead_[armature.a2] != falls_)) {
+                if (!coil_dead(index)) {
+                    still.push_back(index);
+                    continue;
+                }
+                // All of the search round a dead coil is dead, whatever falls further: with it the other coils that
+                // hang there.
+                if (coil)
+                    for_searched([&](std::uint32_t net) { dead_[net] = falls_; });
             }
             again = true;
-            const Armature &armature = circuit_.armatures[index];
-            fall(armature);
-            if (armature.kind != Armature::Kind::coil)
-                continue;
-            // All of the search round a dead coil is dead: with it the other coils that hang there.
-            std::erase_if(in, [&](std::uint32_t other) {
-                const Armature &one = circuit_.armatures[other];
-                const bool dead = one.kind == Armature::Kind::coil && (searched(one.a1) || searched(one.a2));
-                if (dead)
-                    fall(one);
-                return dead;
-            });
+            assume(armature.variable, rest);
+            if (armature.timed != none && !armature.off_delay)
+                assume(armature.timed, rest);
         }
         in.swap(still);
+        still.clear();
     }
 }
 
@@ -329,11 +373,17 @@ Structure::Power Structure::power(const MotorSeen &motor) {
     if (motor.kind == DeviceKind::drive && motor.torque_off.first != none &&
         !can_join(motor.torque_off.first, motor.torque_off.second))
         return Power::off;
+    // Around nets that meet nothing but earth no other motor meets more.
+    if (std::all_of(motor.nets.begin(), motor.nets.end(),
+                    [&](std::uint32_t net) { return quiet_[net] == assumptions_; }))
+        return Power::off;
     const Seen seen = search(motor.nets, true, true, 2);
     if (seen.different >= 2)
         return Power::possible;
-    if (!seen.nonzero)
+    if (!seen.nonzero) {
+        for_searched([&](std::uint32_t net) { quiet_[net] = assumptions_; });
         return Power::off;
+    }
     // One potential only: no current. Fed all the same, unless the way there has no contactor in it.
     return search(motor.nets, true, false, 2).nonzero ? Power::unswitched : Power::possible;
 }
@@ -345,8 +395,8 @@ bool Structure::can_be_live(std::uint32_t net) {
 bool Structure::can_stand_live(std::uint32_t net) {
     search({net}, false, true, 3);
     return std::any_of(queue_.begin(), queue_.end(), [&](std::uint32_t reached) {
-        return std::any_of(poles_at_[reached].begin(), poles_at_[reached].end(),
-                           [&](std::uint32_t pole) { return pole != 0 && !lost(pole) && live_pole_[pole]; });
+        return std::any_of(graph_->poles_at[reached].begin(), graph_->poles_at[reached].end(),
+                           [&](std::uint32_t pole) { return pole != 0 && !lost(pole) && graph_->live_pole[pole]; });
     });
 }
 

@@ -1,15 +1,18 @@
 #pragma once
 
-#include "circuit/compiled.hpp"
+#include "circuit/lookup.hpp"
 
 #include <map>
+#include <memory>
 #include <tuple>
+#include <unordered_map>
 #include <vector>
 
 namespace stopspan {
 
 /// Proofs from the structure alone: what is assumed of some contacts, every other contact free to be open or closed
 /// at any moment. What has no path then, ideal or through loads, has none in any state.
+/// A copy starts with what the other assumes and knows; the circuit's graph is theirs in common.
 class Structure {
 public:
     explicit Structure(const Compiled &circuit);
@@ -21,7 +24,10 @@ public:
     /// Assumes that a source gives nothing (whole) or that one of its poles is lost.
     void assume_lost(std::uint32_t source, std::uint32_t pole = none);
     /// Assumes a net is cut out: nothing flows through it.
-    void assume_cut(std::uint32_t net) { cut_.push_back(net); }
+    void assume_cut(std::uint32_t net) {
+        cut_.push_back(net);
+        ++assumptions_;
+    }
     void forget();
 
     /// Supposes a fault, which forget() leaves: a variable that stays in one of these positions whatever is assumed.
@@ -39,6 +45,11 @@ public:
     /// remembered.
     /// @pre nothing is assumed
     bool nothing_between_with(std::uint32_t acted_variable, std::uint32_t a, std::uint32_t b);
+    /// coil_dead() with one variable in these positions, or with a source lost, and nothing else assumed. Machines that
+    /// stand side by side ask it of the same variables: coils around a dead one are known with it.
+    /// @pre nothing is assumed
+    bool coil_dead_with(std::uint32_t variable, std::uint8_t positions, std::uint32_t armature);
+    bool coil_dead_without(std::uint32_t source, std::uint32_t armature);
     /// Takes for lost every supply of `candidates` that can have no voltage on its own feed, again and again.
     void let_supplies_fall(std::vector<std::uint32_t> candidates);
     /// Coil without voltage (or stop relay with an open input) under what is assumed.
@@ -85,8 +96,14 @@ private:
     /// What the rest of the circuit could feed back into the net of a lost pole, whatever is assumed.
     const Seen &behind_lost(std::uint32_t pole);
     void meet(Seen &seen, std::uint32_t pole) const;
-    /// The last search went all the way round this net, and not only up to it.
-    bool searched(std::uint32_t net) const { return mark_[net] == round_ && poles_at_[net].empty(); }
+    /// Calls with each net that the last search went all the way round, and not only up to it.
+    template <class Visit>
+    void for_searched(Visit &&visit) const {
+        for (const std::uint32_t net : queue_)
+            if (graph_->poles_at[net].empty())
+                visit(net);
+    }
+    void forget_what_is_known();
     /// Calls with each net that a supposed fault joins to this one.
     template <class Arrive>
     void across_faults(std::uint32_t net, Arrive &&arrive) const {
@@ -94,15 +111,24 @@ private:
             if (a == net || b == net)
                 arrive(a == net ? b : a);
     }
+    /// coil_dead() with one thing assumed, told by a number of its own.
+    template <class Assume>
+    bool remembered_dead(std::uint64_t assumption, std::uint32_t armature, Assume &&assume_it);
     Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
 
+    struct Graph {
+        explicit Graph(const Compiled &circuit);
+        std::vector<std::uint32_t> first; ///< net -> range of edges
+        std::vector<Edge> edges;
+        std::vector<std::uint32_t> source_of_pole, pole_index, net_of_pole; ///< per pole number; 0 is earth
+        std::vector<std::uint8_t> live_pole;                                ///< per pole number
+        IndexLists poles_at;                                                ///< net -> pole numbers
+        IndexLists coils_at;                                                ///< net -> armatures with a coil
+    };
+
     const Compiled &circuit_;
+    std::shared_ptr<const Graph> graph_;
     std::map<std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>, bool> nothing_between_with_;
-    std::vector<std::uint32_t> first_; // net -> range of edges_
-    std::vector<Edge> edges_;
-    std::vector<std::vector<std::uint32_t>> poles_at_; // net -> pole numbers; 0 is earth
-    std::vector<std::uint32_t> source_of_pole_, pole_index_, net_of_pole_;
-    std::vector<std::uint8_t> live_pole_; // per pole number
     std::vector<std::uint8_t> positions_;
     std::vector<std::uint32_t> changed_;
     std::vector<std::pair<std::uint32_t, std::uint8_t>> supposed_;
@@ -110,6 +136,9 @@ private:
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
     std::map<std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>, Seen> behind_lost_;
     std::vector<std::uint32_t> cut_;
+    std::unordered_map<std::uint64_t, std::unordered_map<std::uint32_t, bool>> dead_with_; // by assumption and armature
+    std::vector<std::uint32_t> dead_, quiet_; // per net: the fall, or assumptions, in which it was found so
+    std::uint32_t falls_ = 0, assumptions_ = 1;
     std::vector<std::uint32_t> mark_;
     std::uint32_t round_ = 0;
     std::vector<std::uint32_t> queue_;
