@@ -1,30 +1,26 @@
-// Checks the synthetic campus, times it, and compares with a plain search of the whole graph in the same run.
+// Checks the synthetic campus on one thread and on all, times it, and compares with a plain search of the whole graph
+// in the same run. Over several sizes it prints how time and memory grow: the exponent of the number of machines.
 // stopspan_bench [machines ...]    ends with 1 if an answer is wrong
 
 #include "campus.hpp"
 #include "graph_search.hpp"
+#include "measure.hpp"
 
 #include "stopspan/check.hpp"
 
 #include <algorithm>
 #include <charconv>
-#include <chrono>
 #include <cstdio>
 #include <cstring>
 #include <exception>
 #include <map>
 #include <string_view>
+#include <thread>
 
 namespace {
 
 using namespace stopspan;
 using namespace stopspan::bench;
-using Clock = std::chrono::steady_clock;
-
-double since_ms(Clock::time_point start) {
-    return std::chrono::duration<double, std::milli>(Clock::now() - start).count();
-}
-
 CheckOptions options_for(const Campus &campus) {
     CheckOptions options;
     options.asked = campus.asked;
@@ -87,9 +83,10 @@ struct Reference {
     double time_ms = 0;
 };
 
-// Every claim is one search of the whole graph; of many claims an evenly spread sample is tried.
+// Every claim is one search of the whole graph; of many claims an evenly spread sample is tried, smaller the larger the
+// graph.
 Reference reference(const Campus &campus) {
-    constexpr std::size_t sample = 2000;
+    const std::size_t sample = std::clamp<std::size_t>(15'000'000 / campus.circuit.devices().size(), 20, 2000);
     GraphSearch search(campus.circuit);
     const std::vector<AskedCell> &cells = campus.asked;
     Reference result;
@@ -127,33 +124,69 @@ Reference reference(const Campus &campus) {
     return result;
 }
 
-std::size_t run(std::size_t machines, bool with_mistakes) {
+bool same(const Verdict &a, const Verdict &b) {
+    const auto finding = [](const Finding &one, const Finding &other) {
+        return one.rule == other.rule && one.status == other.status && one.subjects == other.subjects &&
+               one.text == other.text && one.witness.acts == other.witness.acts &&
+               one.witness.path == other.witness.path && one.witness.ends_in == other.witness.ends_in &&
+               one.repair == other.repair && one.source == other.source;
+    };
+    const auto cell = [](const MatrixCell &one, const MatrixCell &other) {
+        return one.stop == other.stop && one.machine == other.machine && one.asked == other.asked &&
+               one.found == other.found && one.modes == other.modes;
+    };
+    return std::ranges::equal(a.findings, b.findings, finding) && std::ranges::equal(a.matrix, b.matrix, cell) &&
+           a.counts == b.counts && a.not_checked == b.not_checked;
+}
+
+// The best of several runs: what else the machine does only ever adds to it.
+Cost check_often(const Campus &campus, unsigned threads, Verdict &verdict) {
+    constexpr int repeats = 7;
+    constexpr double enough_ms = 10'000;
+    CheckOptions options = options_for(campus);
+    options.threads = threads;
+    Cost best;
+    double spent_ms = 0;
+    for (int i = 0; i < repeats && spent_ms < enough_ms; ++i) {
+        verdict = {};
+        const Cost cost = cost_of([&] { verdict = check(campus.circuit, options); });
+        best = i == 0 ? cost : best_of(best, cost);
+        spent_ms += cost.wall_ms;
+    }
+    return best;
+}
+
+std::size_t run(std::size_t machines, bool with_mistakes, Growth &growth) {
     const auto building = Clock::now();
     const Campus campus = make_campus(machines, with_mistakes);
     const double built_ms = since_ms(building);
-    const CheckOptions options = options_for(campus);
-    double best_ms = 0;
     Verdict verdict;
-    constexpr int repeats = 5;
-    for (int i = 0; i < repeats; ++i) {
-        const auto start = Clock::now();
-        verdict = check(campus.circuit, options);
-        const double took_ms = since_ms(start);
-        best_ms = i == 0 ? took_ms : std::min(best_ms, took_ms);
-        if (took_ms > 2000)
-            break;
-    }
-    std::printf("%6zu machines, %s: %zu devices built in %.1f ms; checked in %.1f ms, %zu claims, %zu findings\n",
-                machines, with_mistakes ? "with mistakes" : "all right", campus.circuit.devices().size(), built_ms,
-                best_ms, claims(verdict), verdict.findings.size());
+    const Cost cost = check_often(campus, 1, verdict);
+    std::printf(
+        "%6zu machines, %s: %zu devices built in %.1f ms; checked in %.1f ms (%.1f ms of processor time, %.1f MB "
+        "at most), %zu claims, %zu findings\n",
+        machines, with_mistakes ? "with mistakes" : "all right", campus.circuit.devices().size(), built_ms,
+        cost.wall_ms, cost.processor_ms, cost.peak_mb, claims(verdict), verdict.findings.size());
+    growth.add(machines, cost);
     std::size_t wrong = wrong_answers(campus, verdict);
+    if (const unsigned threads = std::thread::hardware_concurrency(); threads > 1) {
+        Verdict other;
+        const Cost together = check_often(campus, threads, other);
+        std::printf("        on %u threads: %.1f ms, %.2f times as fast\n", threads, together.wall_ms,
+                    cost.wall_ms / together.wall_ms);
+        if (!same(verdict, other)) {
+            std::printf("  WRONG: another verdict on %u threads\n", threads);
+            ++wrong;
+        }
+    }
     const Reference plain = reference(campus);
     const double all_ms = plain.time_ms * static_cast<double>(plain.asked) / static_cast<double>(plain.tried);
     std::printf("        plain search of the whole graph: %.0f ms for %zu claims (%zu tried): %.0f times as long\n",
-                all_ms, plain.asked, plain.tried, all_ms / best_ms);
+                all_ms, plain.asked, plain.tried, all_ms / cost.wall_ms);
     wrong += plain.wrong;
     if (wrong)
         std::printf("        %zu WRONG ANSWERS\n", wrong);
+    std::fflush(stdout);
     return wrong;
 }
 
@@ -172,11 +205,16 @@ int main(int count, char **words) {
             sizes.push_back(machines);
         }
         if (sizes.empty())
-            sizes = {100, 1000};
+            sizes = {100, 1000, 10'000, 100'000};
         std::size_t wrong = 0;
-        for (const std::size_t machines : sizes)
-            for (const bool with_mistakes : {false, true})
-                wrong += run(machines, with_mistakes);
+        for (const bool with_mistakes : {false, true}) {
+            Growth growth;
+            for (const std::size_t machines : sizes)
+                wrong += run(machines, with_mistakes, growth);
+            if (sizes.size() > 1)
+                std::printf("grows with the number of machines to the power of: time %.2f, memory %.2f (1.1 at most)\n",
+                            growth.exponent(&Cost::processor_ms), growth.exponent(&Cost::peak_mb));
+        }
         return wrong ? 1 : 0;
     } catch (const std::exception &error) {
         std::fprintf(stderr, "%s\n", error.what());
