@@ -1,5 +1,7 @@
 #include "circuit/compiled.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -157,14 +159,21 @@ private:
     }
 
     void add_contacts(std::uint32_t index, const Device &device, std::uint32_t var, std::uint32_t timed = none) {
+        const KindRule &rule = kind_rule(device.kind);
         std::uint8_t number = 0;
-        for (const Contact &contact : contacts_of(device)) {
-            const std::uint32_t a = net(device, contact.first), b = net(device, contact.second);
+        for (std::size_t t = 0; t < device.terminals.size(); ++t) {
+            const auto contact = contact_terminal(rule, device.terminals[t].name);
+            if (!contact || !contact->first)
+                continue;
+            const std::uint32_t a = device.terminals[t].net.value;
+            // Mostly the next one; a stop of a whole site has thousands of contacts.
+            const bool next = t + 1 < device.terminals.size() && device.terminals[t + 1].name == contact->partner;
+            const std::uint32_t b = next ? device.terminals[t + 1].net.value : net(device, contact->partner);
             const auto put = [&](std::uint32_t which, std::uint8_t closed_at, bool pole = false) {
                 add_switch(index, a, b, which, closed_at, pole, number);
             };
             const bool isolator = device.kind == DeviceKind::isolator;
-            switch (contact.sense) {
+            switch (contact->sense) {
             case ContactSense::pole:
                 if (isolator)
                     put(var, 0b101, true);

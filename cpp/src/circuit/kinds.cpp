@@ -289,7 +289,7 @@ std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::strin
         return std::nullopt;
     }
     // Three digits are in use on position switches; a stop for a whole site has a block in the chain of every area.
-    if (!rule.contacts || value > 99'999)
+    if (!rule.contacts || value > 999'999)
         return std::nullopt;
     switch (value % 10) {
     case 1:
