@@ -36,10 +36,14 @@ public:
                 for (std::size_t j = i + 1; j < machine_.power_armatures.size(); ++j)
                     gates.push_back({machine_.power_armatures[i], machine_.power_armatures[j]});
         }
-        for (const auto &gate : gates)
-            if (stays_out(gate) && gates_power(gate) && in_means_running(gate))
-                return true;
-        return false;
+        const auto gated_by = [&](const std::vector<std::uint32_t> &gate) {
+            return stays_out(gate) && gates_power(gate) && in_means_running(gate);
+        };
+        // What gates it must do so in every case: from one to another it is the same gate that stays out.
+        return std::any_of(gates.begin(), gates.end(), gated_by) ||
+               std::any_of(gates.begin(), gates.end(), [&](const std::vector<std::uint32_t> &gate) {
+                   return structure_.in_every_case(machine_.reach.nets, [&] { return gated_by(gate); });
+               });
     }
 
 private:
@@ -95,6 +99,8 @@ private:
                 continue;
             const Variable::Kind kind = compiled_.variables[variable].kind;
             const std::uint8_t positions = opened(variable);
+            if (!structure_.possible(variable, positions))
+                continue; // it is not what keeps the machine off
             bool held = std::all_of(gate.begin(), gate.end(), [&](std::uint32_t each) {
                 return structure_.coil_dead_with(variable, positions, each);
             });
@@ -227,11 +233,14 @@ private:
 } // namespace
 
 bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
-    structure.assume(variable, Structure::acted);
-    structure.let_fall(machine.reach.armatures);
-    const bool off = motors_off(structure, machine, true);
-    structure.forget();
-    return off;
+    const auto cut = [&] {
+        structure.assume(variable, Structure::acted);
+        structure.let_fall(machine.reach.armatures);
+        const bool off = motors_off(structure, machine, true);
+        structure.forget();
+        return off;
+    };
+    return cut() || structure.in_every_case(machine.reach.nets, cut);
 }
 
 namespace {

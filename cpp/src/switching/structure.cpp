@@ -73,7 +73,7 @@ Structure::Graph::Graph(const Compiled &circuit)
 
 Structure::Structure(const Compiled &circuit)
     : circuit_(circuit), graph_(std::make_shared<const Graph>(circuit)), positions_(circuit.variables.size(), free),
-      dead_(circuit.net_count, 0), quiet_(circuit.net_count, 0), mark_(circuit.net_count, 0) {}
+      at_earth_(circuit.net_count, 0), dead_(circuit.net_count, 0), quiet_(circuit.net_count, 0), mark_(circuit.net_count, 0) {}
 
 void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
     for (const auto &[fixed, unused] : supposed_)
@@ -123,6 +123,110 @@ void Structure::suppose_nothing() {
     supposed_.clear();
     joined_.clear();
     forget_what_is_known();
+}
+
+void Structure::unsuppose_last() {
+    positions_[supposed_.back().first] = free;
+    supposed_.pop_back();
+    dead_with_.clear();
+    ++assumptions_;
+}
+
+const std::vector<std::uint32_t> &Structure::Graph::to_earth(const Compiled &circuit) const {
+    std::call_once(to_earth_found_, [&] {
+        to_earth_.assign(circuit.net_count, none);
+        std::vector<std::uint32_t> queue;
+        std::vector<std::uint8_t> met(circuit.net_count, 0);
+        for (std::uint32_t net = 0; net < circuit.net_count; ++net)
+            if (const auto poles = poles_at[net]; std::find(poles.begin(), poles.end(), 0U) != poles.end()) {
+                met[net] = 1;
+                queue.push_back(net);
+            }
+        // An edge stands at the net it leaves: the way back is among those of the net that is reached.
+        for (std::size_t k = 0; k < queue.size(); ++k)
+            for (std::uint32_t e = first[queue[k]]; e < first[queue[k] + 1]; ++e) {
+                const Edge &edge = edges[e];
+                const auto leads = [&](const Edge &each) {
+                    return each.conductor && (each.variable == none ||
+                                              circuit.variables[each.variable].kind == Variable::Kind::isolator);
+                };
+                if (!leads(edge) || met[edge.to] || !poles_at[edge.to].empty())
+                    continue;
+                met[edge.to] = 1;
+                queue.push_back(edge.to);
+                for (std::uint32_t back = first[edge.to]; back < first[edge.to + 1]; ++back)
+                    if (edges[back].to == queue[k] && edges[back].variable == edge.variable && leads(edges[back]))
+                        to_earth_[edge.to] = back;
+            }
+    });
+    return to_earth_;
+}
+
+bool Structure::stands_at_earth(std::uint32_t net) const {
+    const auto &to_earth = graph_->to_earth(circuit_);
+    for (; to_earth[net] != none; net = graph_->edges[to_earth[net]].to)
+        if (const Edge &edge = graph_->edges[to_earth[net]];
+            edge.variable != none && (positions_[edge.variable] & ~edge.closed_at) != 0)
+            return false;
+    const auto poles = graph_->poles_at[net];
+    return std::find(poles.begin(), poles.end(), 0U) != poles.end();
+}
+
+bool Structure::with_earth_around(const std::vector<std::uint32_t> &nets, const std::function<bool()> &holds) {
+    std::vector<std::uint32_t> at_earth;
+    const auto put = [&](std::uint32_t net) {
+        if (is_stiff(net) || !stands_at_earth(net))
+            return;
+        at_earth_[net] = 1;
+        at_earth.push_back(net);
+    };
+    std::for_each(nets.begin(), nets.end(), put);
+    for (const auto &[a, b] : joined_)
+        for (const auto &[net, other] : {std::pair{a, b}, {b, a}})
+            if (!is_stiff(net) && stands_at_earth(other)) {
+                at_earth_[net] = 1;
+                at_earth.push_back(net);
+            }
+    forget_what_is_known();
+    const bool held = holds();
+    for (const std::uint32_t net : at_earth)
+        at_earth_[net] = 0;
+    forget_what_is_known();
+    return held;
+}
+
+bool Structure::split(std::span<const Edge *const> isolators, const std::vector<std::uint32_t> &nets,
+                      const std::function<bool()> &holds) {
+    if (isolators.empty())
+        return with_earth_around(nets, holds);
+    const Edge &one = *isolators.front();
+    for (const int positions : {one.closed_at & free, ~one.closed_at & free}) {
+        suppose(one.variable, static_cast<std::uint8_t>(positions));
+        const bool held = split(isolators.subspan(1), nets, holds);
+        unsuppose_last();
+        if (!held)
+            return false;
+    }
+    return true;
+}
+
+bool Structure::in_every_case(const std::vector<std::uint32_t> &nets, const std::function<bool()> &holds) {
+    constexpr std::size_t most_isolators = 4;
+    const auto &to_earth = graph_->to_earth(circuit_);
+    std::vector<const Edge *> isolators;
+    for (std::uint32_t net : nets)
+        for (; to_earth[net] != none; net = graph_->edges[to_earth[net]].to)
+            if (const Edge &edge = graph_->edges[to_earth[net]];
+                edge.variable != none && std::none_of(isolators.begin(), isolators.end(), [&](const Edge *known) {
+                    return known->variable == edge.variable;
+                }))
+                isolators.push_back(&edge);
+    const bool fault_at_earth = std::any_of(joined_.begin(), joined_.end(), [&](const auto &pair) {
+        return to_earth[pair.first] != none || to_earth[pair.second] != none || stands_at_earth(pair.first) ||
+               stands_at_earth(pair.second);
+    });
+    return (!isolators.empty() || fault_at_earth) && isolators.size() <= most_isolators &&
+           split(isolators, nets, holds);
 }
 
 bool Structure::lost(std::uint32_t pole) const {
@@ -201,8 +305,10 @@ Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool 
             if (behind.different > 1)
                 seen.different = 2;
         }
-        if (!graph_->poles_at[net].empty())
-            continue; // a stiff potential: nothing comes through it
+        if (at_earth_[net])
+            meet(seen, 0);
+        if (is_stiff(net))
+            continue;
         across_faults(net, push);
         for (std::uint32_t e = graph_->first[net]; e < graph_->first[net + 1]; ++e) {
             const Edge &edge = graph_->edges[e];

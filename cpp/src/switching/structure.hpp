@@ -2,8 +2,11 @@
 
 #include "circuit/lookup.hpp"
 
+#include <functional>
 #include <map>
 #include <memory>
+#include <mutex>
+#include <span>
 #include <tuple>
 #include <unordered_map>
 #include <vector>
@@ -36,6 +39,18 @@ public:
     void suppose_joined(std::uint32_t a, std::uint32_t b);
     /// @pre nothing is assumed
     void suppose_nothing();
+
+    /// Does it hold in every combination of positions of the isolators that stand between some of these nets and earth?
+    /// What is joined to earth in a combination then stands there: nothing comes through it. An isolator opens all its
+    /// poles at once, which the free contacts do not know.
+    /// @param holds  asked once for each combination, until it says no
+    /// @returns false, too, when nothing is won by it or the isolators are too many
+    /// @pre nothing is assumed
+    bool in_every_case(const std::vector<std::uint32_t> &nets, const std::function<bool()> &holds);
+    /// Can this variable be in one of these positions?
+    bool possible(std::uint32_t variable, std::uint8_t positions) const {
+        return (positions_[variable] & positions) != 0;
+    }
 
     /// Lets every armature of `candidates` that can have no coil voltage be out, again and again.
     void let_fall(const std::vector<std::uint32_t> &candidates);
@@ -100,10 +115,17 @@ private:
     template <class Visit>
     void for_searched(Visit &&visit) const {
         for (const std::uint32_t net : queue_)
-            if (graph_->poles_at[net].empty())
+            if (!is_stiff(net))
                 visit(net);
     }
+    /// Nothing comes through this net.
+    bool is_stiff(std::uint32_t net) const { return at_earth_[net] || !graph_->poles_at[net].empty(); }
     void forget_what_is_known();
+    void unsuppose_last();
+    bool split(std::span<const Edge *const> isolators, const std::vector<std::uint32_t> &nets,
+               const std::function<bool()> &holds);
+    bool stands_at_earth(std::uint32_t net) const;
+    bool with_earth_around(const std::vector<std::uint32_t> &nets, const std::function<bool()> &holds);
     /// Calls with each net that a supposed fault joins to this one.
     template <class Arrive>
     void across_faults(std::uint32_t net, Arrive &&arrive) const {
@@ -124,6 +146,12 @@ private:
         std::vector<std::uint8_t> live_pole;                                ///< per pole number
         IndexLists poles_at;                                                ///< net -> pole numbers
         IndexLists coils_at;                                                ///< net -> armatures with a coil
+        /// Per net the edge that leads towards an earthed pole through wires and isolators alone, or none.
+        const std::vector<std::uint32_t> &to_earth(const Compiled &circuit) const;
+
+    private:
+        mutable std::once_flag to_earth_found_;
+        mutable std::vector<std::uint32_t> to_earth_;
     };
 
     const Compiled &circuit_;
@@ -136,6 +164,7 @@ private:
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
     std::map<std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>, Seen> behind_lost_;
     std::vector<std::uint32_t> cut_;
+    std::vector<std::uint8_t> at_earth_; ///< per net: in the case that is looked at
     std::unordered_map<std::uint64_t, std::unordered_map<std::uint32_t, bool>> dead_with_; // by assumption and armature
     std::vector<std::uint32_t> dead_, quiet_; // per net: the fall, or assumptions, in which it was found so
     std::uint32_t falls_ = 0, assumptions_ = 1;
