@@ -121,36 +121,23 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         return one;
     const MachineSeen &machine = machines_[index];
     one.proven = not_proven(machine).nothing();
-    one.small = is_small(context_, machine);
-    for (const bool everything : {false, true})
-        if (everything || !one.small)
-            if (look_healthy(one, machine, everything))
-                break;
-    return one;
-}
-
-// @returns false when what a part seems to do is not what the whole does
-bool FaultJudge::look_healthy(Healthy &one, const MachineSeen &machine, bool everything) {
-    MachineSearch search(context_, machine, everything);
-    if (one.proven) // only how it comes to run is to be found
+    WitnessRun &whole = tools_.witness_run(machine.seeds);
+    const auto by_moves = [](MachineSearch &search) {
         search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
             return kind == Variable::Kind::timed || (kind == Variable::Kind::actuator && actor.role != Role::stop);
         });
-    one.complete = search.run(context_.options.state_budget) || one.proven;
-    one.failing.clear();
-    WitnessRun &whole = tools_.witness_run(machine.seeds);
-    bool as_it_seems = true;
-    if (!one.proven) {
-        for (const auto &[key, fact] : search.facts()) {
-            const WitnessRun::Result end = whole.run(fact.acts);
-            const State *unused = nullptr;
-            if (!counts(fact.status) || !can_be_lost(key.first))
-                continue;
-            if (confirmed(fact, key.first, machine, whole, end, &unused))
-                one.failing.emplace(key, fact);
-            else
-                as_it_seems = false;
-        }
+    };
+    MachineSearch search(context_, machine, is_small(context_, machine));
+    if (one.proven) { // only how it comes to run is to be found
+        by_moves(search);
+        (void)search.run(context_.options.state_budget);
+    } else {
+        Seen seen = see(
+            search, {}, machine, whole, [](MachineSearch &) {},
+            [](const std::string &rule, const std::string &) { return can_be_lost(rule); });
+        one.complete = seen.complete;
+        one.doubtful = std::move(seen.doubtful);
+        one.failing = std::move(seen.shown);
         const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
         for (const auto &[stop, asked] : machine.asked)
             if (asked == Asked::cut && !search.reaches(context_.stops[stop].variable))
@@ -159,30 +146,74 @@ bool FaultJudge::look_healthy(Healthy &one, const MachineSeen &machine, bool eve
             if (!search.reaches(overload))
                 one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
+    find_runs(one, machine, search, whole);
+    if (one.runs.empty() && !one.held_run && !one.may_run && search.ever_runs() && !search.exact()) {
+        MachineSearch wider(context_, machine, true);
+        by_moves(wider);
+        (void)wider.run(context_.options.state_budget);
+        find_runs(one, machine, wider, whole);
+    }
+    return one;
+}
+
+// What a part seems to do the whole may not do; of several states that acts lead to only one may be it.
+void FaultJudge::find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole) {
     one.runs = search.ways_to_run();
     one.held_run = search.shortest_run(Tri::on, true);
     one.may_run = search.shortest_run(Tri::maybe, true);
-    // Of several states that acts lead to only one may be it.
-    const auto seen = [&](const FaultTrial::Acts &acts) {
+    if (one.may_run && runs_after(whole, machine, *one.may_run) == Tri::off)
+        one.may_run.reset();
+    const auto runs_surely = [&](const FaultTrial::Acts &acts) {
         const Tri runs = runs_after(whole, machine, acts);
-        as_it_seems &= runs != Tri::off;
-        return runs;
-    };
-    std::erase_if(one.runs, [&](const FaultTrial::Acts &acts) {
-        const Tri runs = seen(acts);
         if (runs == Tri::maybe && !one.may_run)
             one.may_run = acts;
-        return runs != Tri::on;
-    });
-    if (one.held_run)
-        if (const Tri runs = seen(*one.held_run); runs != Tri::on) {
-            if (runs == Tri::maybe && !one.may_run)
-                one.may_run = one.held_run;
-            one.held_run.reset();
+        return runs == Tri::on;
+    };
+    std::erase_if(one.runs, [&](const FaultTrial::Acts &acts) { return !runs_surely(acts); });
+    if (one.held_run && !runs_surely(*one.held_run))
+        one.held_run.reset();
+}
+
+// What a part shows and the whole does not may still be so after other acts: what hangs on the part counted as unknown.
+// What the part was found to do right stands.
+FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> faults, const MachineSeen &machine,
+                                 WitnessRun &whole, const std::function<void(MachineSearch &)> &limit,
+                                 const std::function<bool(const std::string &, const std::string &)> &asked) {
+    Seen seen;
+    const auto take = [&](const Facts &facts) {
+        for (const auto &[key, fact] : facts) {
+            if (!counts(fact.status) || !asked(key.first, key.second) || seen.shown.contains(key))
+                continue;
+            const WitnessRun::Result end = whole.run(fact.acts);
+            const State *failing = nullptr;
+            if (!confirmed(fact, key.first, machine, whole, end, &failing)) {
+                seen.doubtful.insert(key);
+                continue;
+            }
+            seen.doubtful.erase(key);
+            seen.shown.emplace(key, fact);
+            if (failing && !faults.empty())
+                seen.paths.emplace(key, whole.holding_path(*failing, machine.power_armatures, machine.seeds.power[0]));
         }
-    if (one.may_run && seen(*one.may_run) == Tri::off)
-        one.may_run.reset();
-    return as_it_seems || search.exact();
+    };
+    limit(search);
+    seen.complete = search.run(context_.options.state_budget);
+    take(search.facts());
+    if (search.exact() || seen.doubtful.empty() || !seen.complete)
+        return seen;
+    const std::set<Key> doubtful = seen.doubtful;
+    MachineSearch wider(context_, machine, true, faults);
+    limit(wider);
+    const double ratio = static_cast<double>(search.variables()) / static_cast<double>(wider.variables());
+    const bool all = wider.run(
+        static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio)),
+        [&](const Facts &facts) {
+            return std::all_of(doubtful.begin(), doubtful.end(), [&](const Key &key) { return facts.contains(key); });
+        });
+    take(wider.facts());
+    if (all)
+        seen.doubtful.clear();
+    return seen;
 }
 
 // A stop, or a trip, that does nothing any more: the machine goes on as before.
@@ -216,58 +247,36 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
 void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
                         FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
-    const auto lost = [&](const Facts::value_type &seen) {
-        const auto &[key, fact] = seen;
-        const bool asked = only_stops ? is_stop_rule(key.first) : can_be_lost(key.first);
-        return asked && counts(fact.status) && !before.fails_anyway(key.first, key.second);
-    };
-    std::optional<WitnessRun> whole;
-    for (const bool everything : {false, true}) {
-        if (!everything && before.small)
-            continue;
-        MachineSearch search(context_, machine, everything, faults);
-        // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
-        search.only([&](const Act &act, Variable::Kind, const ActorInfo &) {
-            return act.kind != ActKind::blow && !takes_one_pole(act, search.cone().circuit);
+    MachineSearch search(context_, machine, is_small(context_, machine), faults);
+    // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
+    const auto nothing_else_fails = [](MachineSearch &one) {
+        one.only([&circuit = one.cone().circuit](const Act &act, Variable::Kind, const ActorInfo &) {
+            return act.kind != ActKind::blow && !takes_one_pole(act, circuit);
         });
-        Noticing noticing(search);
-        search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
-        const bool complete = search.run(context_.options.state_budget);
-        std::vector<Loss> found;
-        bool all_confirmed = true;
-        for (const Facts::value_type &seen : search.facts()) {
-            if (!lost(seen))
-                continue;
-            if (!whole)
-                whole.emplace(context_, reach_with(context_, machine, faults, Extent::everything), faults);
-            const auto &[key, fact] = seen;
-            const WitnessRun::Result end = whole->run(fact.acts);
-            const State *failing = nullptr;
-            if (!confirmed(fact, key.first, machine, *whole, end, &failing)) {
-                all_confirmed = false;
-                continue;
-            }
-            if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
-                    return std::find(fact.acts.begin(), fact.acts.end(), fault.text) != fact.acts.end();
-                }))
-                continue; // it takes no fault to do that
-            Fact told = fact;
-            if (fact.status == Status::fails && shown(fact, key.first, machine, *whole) != Shown::in_all)
-                told.status = Status::maybe;
-            found.push_back({machine.index, key.first, key.second, std::move(told),
-                             failing ? whole->holding_path(*failing, machine.power_armatures, machine.seeds.power[0])
-                                     : std::vector<std::string>{}});
-        }
-        const bool sure = complete && before.complete;
-        if (!everything && !search.exact() && (!all_confirmed || !sure))
-            continue;
-        if (!sure && found.empty())
-            effect.undecided.push_back(machine.index);
-        if (!found.empty() && effect.noticed.empty())
-            effect.noticed = noticing.text();
-        std::move(found.begin(), found.end(), std::back_inserter(effect.losses));
-        return;
+    };
+    Noticing noticing(search);
+    search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
+    WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
+    Seen seen = see(search, faults, machine, whole, nothing_else_fails,
+                    [&](const std::string &rule, const std::string &subject) {
+                        return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) &&
+                               !before.fails_anyway(rule, subject) && !before.doubtful.contains({rule, subject});
+                    });
+    bool lost = false;
+    for (auto &[key, fact] : seen.shown) {
+        if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
+                return std::find(fact.acts.begin(), fact.acts.end(), fault.text) != fact.acts.end();
+            }))
+            continue; // it takes no fault to do that
+        if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)
+            fact.status = Status::maybe;
+        effect.losses.push_back({machine.index, key.first, key.second, fact, std::move(seen.paths[key])});
+        lost = true;
     }
+    if (!lost && !(seen.complete && before.complete && seen.doubtful.empty()))
+        effect.undecided.push_back(machine.index);
+    if (lost && effect.noticed.empty())
+        effect.noticed = noticing.text();
 }
 
 const Loss &worst_of(const FaultEffect &effect) {

@@ -50,12 +50,13 @@ public:
     std::vector<std::string> subjects(const Fault &fault, const FaultEffect &effect) const;
 
 private:
+    using Key = std::pair<std::string, std::string>; ///< rule and subject
     /// What holds without a fault.
     struct Healthy {
         bool known = false;
         bool proven = false; ///< all of it by structure
-        bool small = false;  ///< tried as a whole
         Facts failing;       ///< what does not hold anyway
+        std::set<Key> doubtful; ///< what perhaps does not, either: told by its own rule
         bool complete = true;
         std::vector<FaultTrial::Acts> runs;       ///< ways to run it, the shortest of each mode
         std::optional<FaultTrial::Acts> held_run; ///< a way to run it, with a start held or not
@@ -73,8 +74,18 @@ private:
         bool start = false;
         bool nothing() const { return stops.empty() && trips.empty() && !start; }
     };
+    /// What a search shows, asked of the whole circuit.
+    struct Seen {
+        Facts shown;
+        std::map<Key, std::vector<std::string>> paths; ///< what holds the machine on
+        std::set<Key> doubtful;                        ///< shown by a part, not by the whole
+        bool complete = false;
+    };
     Healthy &healthy(std::uint32_t machine);
-    bool look_healthy(Healthy &one, const MachineSeen &machine, bool everything);
+    void find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole);
+    Seen see(MachineSearch &search, std::span<const Fault> faults, const MachineSeen &machine, WitnessRun &whole,
+             const std::function<void(MachineSearch &)> &limit,
+             const std::function<bool(const std::string &rule, const std::string &subject)> &asked);
     Open not_proven(const MachineSeen &machine);
     FaultTrial &trial(std::uint32_t machine);
     void act_taken_away(const FaultCase &one, FaultEffect &effect);
