@@ -32,6 +32,13 @@ Tri runs_after(WitnessRun &whole, const MachineSeen &machine, const std::vector<
     return on ? Tri::on : off ? Tri::off : Tri::maybe;
 }
 
+// A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
+void nothing_else_fails(MachineSearch &search) {
+    search.only([&circuit = search.cone().circuit](const Act &act, Variable::Kind, const ActorInfo &) {
+        return act.kind != ActKind::blow && !takes_one_pole(act, circuit);
+    });
+}
+
 // How a fault shows by itself, from all it was seen to do.
 class Noticing {
 public:
@@ -248,12 +255,6 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
                         FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
     MachineSearch search(context_, machine, is_small(context_, machine), faults);
-    // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
-    const auto nothing_else_fails = [](MachineSearch &one) {
-        one.only([&circuit = one.cone().circuit](const Act &act, Variable::Kind, const ActorInfo &) {
-            return act.kind != ActKind::blow && !takes_one_pole(act, circuit);
-        });
-    };
     Noticing noticing(search);
     search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
@@ -442,8 +443,44 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
             return healthy(machine.index).fails_anyway("stop-cuts", context_.name(stop));
         });
     }
-    if (!open.nothing() && !all_shown(faults, machine, open, effect))
+    if (!open.nothing() && !hangs_harmless(faults, machine) && !all_shown(faults, machine, open, effect))
         search(faults, machine, only_stops, effect);
+}
+
+// A fault in what only hangs on the machine's circuit can do no more than join the nets that it hangs on, now and then.
+// That is asked once for all such faults, and takes no other machine's devices.
+bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine) {
+    const Fault &fault = faults[0];
+    if (faults.size() != 1 || (fault.kind != Fault::Kind::earth && fault.kind != Fault::Kind::bridge))
+        return false;
+    Healthy &before = healthy(machine.index);
+    if (!before.hanging)
+        before.hanging.emplace(context_, machine);
+    Fault joins{fault.kind, none, none, none, {}, fault.text, true};
+    bool hangs = false;
+    for (const auto &[net, own] : {std::pair{fault.a, &joins.a}, {fault.b, &joins.b}}) {
+        if (net == none)
+            continue;
+        const std::set<std::uint32_t> &leads_to = before.hanging->of(net);
+        if (leads_to.size() != 1)
+            return false;
+        *own = *leads_to.begin();
+        hangs |= *own != net;
+    }
+    if (!hangs || !before.complete)
+        return false;
+    const auto [answer, fresh] = before.harmless.try_emplace({joins.a, joins.b}, false);
+    if (fresh) {
+        MachineSearch search(context_, machine, is_small(context_, machine), {&joins, 1});
+        nothing_else_fails(search);
+        const bool complete = search.run(context_.options.state_budget);
+        answer->second = complete && std::none_of(search.facts().begin(), search.facts().end(), [&](const auto &seen) {
+                             return counts(seen.second.status) && can_be_lost(seen.first.first) &&
+                                    !before.fails_anyway(seen.first.first, seen.first.second) &&
+                                    !before.doubtful.contains(seen.first);
+                         });
+    }
+    return answer->second;
 }
 
 bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,

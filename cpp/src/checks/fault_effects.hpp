@@ -1,6 +1,7 @@
 #pragma once
 
 #include "checks/fault_trial.hpp"
+#include "checks/hanging.hpp"
 #include "checks/machine_check.hpp"
 
 namespace stopspan {
@@ -62,6 +63,8 @@ private:
         std::optional<FaultTrial::Acts> held_run; ///< a way to run it, with a start held or not
         std::optional<FaultTrial::Acts> may_run;  ///< after which it perhaps runs
         std::unique_ptr<FaultTrial> trial;
+        std::optional<Hanging> hanging;
+        std::map<std::pair<std::uint32_t, std::uint32_t>, bool> harmless; ///< own nets joined now and then; none: earth
         /// What does not cut is no stop to lose.
         bool fails_anyway(const std::string &rule, const std::string &subject) const {
             return failing.contains({rule, subject}) ||
@@ -90,6 +93,8 @@ private:
     FaultTrial &trial(std::uint32_t machine);
     void act_taken_away(const FaultCase &one, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
+    /// @returns false when it may not be
+    bool hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine);
     /// @returns false when not all of it shows
     bool all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, FaultEffect &effect);
     void search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);

@@ -1,11 +1,10 @@
 #include "checks/fault_list.hpp"
 
+#include "checks/hanging.hpp"
 #include "checks/left_out.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
-#include <map>
-#include <memory>
 #include <set>
 
 namespace stopspan {
@@ -15,7 +14,7 @@ namespace {
 class Concerned {
 public:
     Concerned(const Context &context, const std::vector<MachineSeen> &machines)
-        : machines_(machines), at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
+        : at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
           trips_(context.compiled.variables.size()), asked_(context.stops.size()) {
         for (std::uint32_t m = 0; m < machines.size(); ++m) {
             for (const std::uint32_t net : machines[m].reach.nets)
@@ -42,10 +41,7 @@ public:
         return {all.begin(), all.end()};
     }
 
-    const std::vector<std::uint32_t> &reach(std::uint32_t machine) const { return machines_[machine].reach.nets; }
-
 private:
-    const std::vector<MachineSeen> &machines_;
     std::vector<List> at_net_, at_variable_, trips_, asked_;
 };
 
@@ -53,68 +49,32 @@ private:
 // What hangs at one net of a machine's circuit leads nowhere, and two such things at the same net do not either.
 class Touching {
 public:
-    Touching(const Context &context, const Concerned &concerned, const ControlCircuit &circuit)
-        : circuit_(circuit), machines_(concerned.circuit(circuit)) {
+    Touching(const Context &context, const std::vector<MachineSeen> &machines, Concerned::List concerned)
+        : machines_(std::move(concerned)) {
         for (const std::uint32_t machine : machines_)
-            find_what_hangs(context, concerned.reach(machine));
+            hanging_.emplace_back(context, machines[machine]);
     }
     const Concerned::List &all() const { return machines_; }
-    Concerned::List of(std::uint32_t a, std::uint32_t b) const {
+    Concerned::List of(std::uint32_t a, std::uint32_t b) {
         Concerned::List found;
         for (std::size_t m = 0; m < machines_.size(); ++m) {
-            std::set<std::uint32_t> joined = leads_to(m, a);
-            joined.merge(leads_to(m, b));
-            if (joined.size() > 1)
+            const std::set<std::uint32_t> &from_a = hanging_[m].of(a), &from_b = hanging_[m].of(b);
+            if (from_a.size() > 1 || from_b.size() > 1 || (!from_a.empty() && !from_b.empty() && from_a != from_b))
                 found.push_back(machines_[m]);
         }
         return found;
     }
 
 private:
-    // The net itself where it is the machine's own, else where in its circuit the net hangs.
-    std::set<std::uint32_t> leads_to(std::size_t m, std::uint32_t net) const {
-        const auto hanging = hangs_at_[m].find(net);
-        return hanging == hangs_at_[m].end() ? std::set{net} : *hanging->second;
-    }
-
-    void find_what_hangs(const Context &context, const std::vector<std::uint32_t> &own) {
-        auto &hangs_at = hangs_at_.emplace_back();
-        const auto is_own = [&](std::uint32_t net) { return std::binary_search(own.begin(), own.end(), net); };
-        for (const std::uint32_t start : circuit_.nets) {
-            if (is_own(start) || hangs_at.contains(start))
-                continue;
-            const auto ends = std::make_shared<std::set<std::uint32_t>>();
-            std::vector<std::uint32_t> queue{start};
-            hangs_at.emplace(start, ends);
-            const auto arrive = [&](std::uint32_t net) {
-                if (context.relevance.is_pole_net(net))
-                    return;
-                if (is_own(net))
-                    ends->insert(net);
-                else if (hangs_at.emplace(net, ends).second)
-                    queue.push_back(net);
-            };
-            for (std::size_t k = 0; k < queue.size(); ++k) {
-                for (const std::uint32_t i : context.lookup.switches_at[queue[k]])
-                    if (const Switch &contact = context.compiled.switches[i]; contact.closed_at != 0)
-                        arrive(contact.a == queue[k] ? contact.b : contact.a);
-                for (const std::uint32_t i : context.lookup.impedances_at[queue[k]]) {
-                    const Impedance &load = context.compiled.impedances[i];
-                    arrive(load.a == queue[k] ? load.b : load.a);
-                }
-            }
-        }
-    }
-
-    const ControlCircuit &circuit_;
     Concerned::List machines_;
-    std::vector<std::map<std::uint32_t, std::shared_ptr<std::set<std::uint32_t>>>> hangs_at_; ///< per machine, by net
+    std::vector<Hanging> hanging_; ///< per machine
 };
 
 class Lister {
 public:
     Lister(const Context &context, const std::vector<MachineSeen> &machines)
-        : context_(context), compiled_(context.compiled), concerned_(context, machines), left_out_(context) {}
+        : context_(context), compiled_(context.compiled), machines_(machines), concerned_(context, machines),
+          left_out_(context) {}
 
     FaultList earths() {
         for (const ControlCircuit &circuit : control_circuits(context_)) {
@@ -142,7 +102,7 @@ public:
         std::set<std::uint32_t> control;
         for (const ControlCircuit &circuit : control_circuits(context_)) {
             control.insert(circuit.nets.begin(), circuit.nets.end());
-            const Touching touching(context_, concerned_, circuit);
+            Touching touching(context_, machines_, concerned_.circuit(circuit));
             for (std::size_t i = 0; i < circuit.nets.size(); ++i) {
                 for (std::size_t j = i + 1; j < circuit.nets.size(); ++j)
                     bridge(circuit.nets[i], circuit.nets[j], touching.of(circuit.nets[i], circuit.nets[j]));
@@ -227,6 +187,7 @@ private:
 
     const Context &context_;
     const Compiled &compiled_;
+    const std::vector<MachineSeen> &machines_;
     Concerned concerned_;
     LeftOut left_out_;
     FaultList found_;

@@ -104,6 +104,10 @@ private:
             bool held = std::all_of(gate.begin(), gate.end(), [&](std::uint32_t each) {
                 return structure_.coil_dead_with(variable, positions, each);
             });
+            if (!held && any_fed()) {
+                structure_.assume(variable, positions);
+                held = dead_with_supplies_fallen(gate);
+            }
             // One blown fuse of three leaves the motor on two lines; nothing else is blown at the same time.
             if (!held && kind == Variable::Kind::fuse) {
                 structure_.assume(variable, positions);
@@ -136,20 +140,29 @@ private:
         return true;
     }
 
-    // Supplies fed from what is lost are lost with it.
-    bool dead_without(std::uint32_t source, const std::vector<std::uint32_t> &gate) {
-        const auto &sources = machine_.reach.sources;
-        const auto is_fed = [&](std::uint32_t s) { return compiled_.sources[s].feed != Source::Feed::own; };
-        if (std::none_of(sources.begin(), sources.end(), is_fed))
-            return std::all_of(gate.begin(), gate.end(),
-                               [&](std::uint32_t armature) { return structure_.coil_dead_without(source, armature); });
-        structure_.assume_lost(source);
-        for (const std::uint32_t s : sources)
-            if (is_fed(s) && structure_.potentials({compiled_.sources[s].feed_a, compiled_.sources[s].feed_b}) < 2)
-                structure_.assume_lost(s);
+    bool is_fed(std::uint32_t source) const { return compiled_.sources[source].feed != Source::Feed::own; }
+    bool any_fed() const {
+        return std::any_of(machine_.reach.sources.begin(), machine_.reach.sources.end(),
+                           [&](std::uint32_t source) { return is_fed(source); });
+    }
+
+    // Supplies fed from what is lost or open are lost with it. Forgets what is assumed.
+    bool dead_with_supplies_fallen(const std::vector<std::uint32_t> &gate) {
+        std::vector<std::uint32_t> fed;
+        std::copy_if(machine_.reach.sources.begin(), machine_.reach.sources.end(), std::back_inserter(fed),
+                     [&](std::uint32_t source) { return is_fed(source); });
+        structure_.let_supplies_fall(std::move(fed));
         const bool dead = all_dead(gate);
         structure_.forget();
         return dead;
+    }
+
+    bool dead_without(std::uint32_t source, const std::vector<std::uint32_t> &gate) {
+        if (!any_fed())
+            return std::all_of(gate.begin(), gate.end(),
+                               [&](std::uint32_t armature) { return structure_.coil_dead_without(source, armature); });
+        structure_.assume_lost(source);
+        return dead_with_supplies_fallen(gate);
     }
 
     bool feeds_power(std::uint32_t s) {

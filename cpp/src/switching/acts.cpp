@@ -114,6 +114,9 @@ std::vector<Act> possible_acts(const Compiled &circuit, const std::vector<ActorI
             break;
         case Variable::Kind::fault:
             put(ActKind::fail, v, 0, {1}, name);
+            if (std::any_of(circuit.faults.begin(), circuit.faults.end(),
+                            [&](const FaultSeen &fault) { return fault.variable == v && fault.comes_and_goes; }))
+                put(ActKind::fail, v, 1, {0}, name);
             break;
         case Variable::Kind::armature:
         case Variable::Kind::memory:

@@ -115,7 +115,7 @@ std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compi
 std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &compiled, const Fault &fault) {
     Compiled &part = cone.circuit;
     const auto at = static_cast<std::uint32_t>(part.variables.size());
-    FaultSeen seen{.variable = at};
+    FaultSeen seen{.variable = at, .comes_and_goes = fault.comes_and_goes};
     switch (fault.kind) {
     case Fault::Kind::earth:
     case Fault::Kind::bridge: {

@@ -23,6 +23,8 @@ struct Fault {
     std::uint32_t a = none, b = none;
     std::string terminal; ///< of a broken wire
     std::string text;     ///< as an act of a replay: "bridge b c"
+    /// Stands for what hangs between these nets and the real fault, open or closed at any moment.
+    bool comes_and_goes = false;
 };
 
 /// Nets of the whole circuit that must stay what they are for the fault to be put in.

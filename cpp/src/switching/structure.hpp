@@ -47,6 +47,8 @@ public:
     /// @returns false, too, when nothing is won by it or the isolators are too many
     /// @pre nothing is assumed
     bool in_every_case(const std::vector<std::uint32_t> &nets, const std::function<bool()> &holds);
+    /// Wires and isolators alone join this net to an earthed pole, while they are closed.
+    bool returns_to_earth(std::uint32_t net) const { return graph_->to_earth(circuit_)[net] != none; }
     /// Can this variable be in one of these positions?
     bool possible(std::uint32_t variable, std::uint8_t positions) const {
         return (positions_[variable] & positions) != 0;
