@@ -110,7 +110,7 @@ FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
 FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine) {
     Open open;
     const auto test = [&](std::uint32_t variable, std::vector<std::uint32_t> &list) {
-        if (!proves_cut(tools_.structure, machine, variable))
+        if (!proves_cut(tools_.structure, context_, machine, variable))
             list.push_back(variable);
     };
     for (const auto &[stop, asked] : machine.asked)

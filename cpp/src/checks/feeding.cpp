@@ -162,7 +162,7 @@ bool runs_without(const Context &context, Structure &structure, const MachineSee
     if (within(ways.variables, isolator))
         return false;
     StandsOn stands_on(
-        context, structure, [&](std::uint32_t variable) { return proves_cut(structure, machine, variable); }, isolator);
+        context, structure, [&](std::uint32_t variable) { return proves_cut(structure, context, machine, variable); }, isolator);
     // Power poles may feed a net by other ways, too: it must stand on its source for good, or all of them be known.
     for (const std::uint32_t net : ways.nets)
         for (const std::uint32_t i : context.lookup.switches_at[net])
@@ -181,7 +181,7 @@ void FarReach::look() {
     reach_ = reach_of(context_.compiled, context_.relevance, seeds_, Extent::any_way);
     const auto needed = [&](std::uint32_t variable) {
         if (machine_)
-            return proves_cut(structure_, *machine_, variable);
+            return proves_cut(structure_, context_, *machine_, variable);
         return structure_.nothing_between_with(variable, seeds_.nets[0], seeds_.nets[1]);
     };
     StandsOn stands_on(context_, structure_, needed, none);

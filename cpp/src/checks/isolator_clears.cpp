@@ -21,7 +21,8 @@ public:
     bool decide() {
         std::vector<std::uint32_t> open_nets, excepted;
         tools_.structure.assume(variable_, Structure::acted);
-        tools_.structure.let_supplies_fall(behind_.supplies());
+        std::vector<std::uint32_t> supplies = behind_.supplies();
+        tools_.structure.let_supplies_fall(supplies);
         std::vector<std::uint8_t> coil_fed; // per coil circuit
         for (const auto &coil : behind_.coil_circuits())
             coil_fed.push_back(!tools_.structure.coil_dead(coil.armature));

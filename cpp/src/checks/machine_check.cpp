@@ -64,7 +64,7 @@ private:
         }
         if (wants("overload-cuts"))
             for (const std::uint32_t overload : machine_.overloads) {
-                const bool cut = proves_cut(tools_.structure, machine_, overload);
+                const bool cut = proves_cut(tools_.structure, context_, machine_, overload);
                 if (cut)
                     proven_overload_.insert(context_.name(overload));
                 open_ |= !cut;

@@ -15,10 +15,19 @@ bool motors_off(Structure &structure, const MachineSeen &machine, bool fed_count
     });
 }
 
+// Supplies that another feeds.
+std::vector<std::uint32_t> fed_supplies(const Context &context, const MachineSeen &machine) {
+    std::vector<std::uint32_t> fed;
+    std::copy_if(machine.reach.sources.begin(), machine.reach.sources.end(), std::back_inserter(fed),
+                 [&](std::uint32_t s) { return context.compiled.sources[s].feed != Source::Feed::own; });
+    return fed;
+}
+
 class NoStart {
 public:
     NoStart(Structure &structure, const Context &context, const MachineSeen &machine)
-        : structure_(structure), context_(context), machine_(machine), compiled_(context.compiled) {}
+        : structure_(structure), context_(context), machine_(machine), compiled_(context.compiled),
+          fed_(fed_supplies(context, machine)) {}
 
     bool prove() {
         for (const MotorSeen *motor : machine_.motors)
@@ -104,7 +113,7 @@ private:
             bool held = std::all_of(gate.begin(), gate.end(), [&](std::uint32_t each) {
                 return structure_.coil_dead_with(variable, positions, each);
             });
-            if (!held && any_fed()) {
+            if (!held && !fed_.empty()) {
                 structure_.assume(variable, positions);
                 held = dead_with_supplies_fallen(gate);
             }
@@ -140,25 +149,17 @@ private:
         return true;
     }
 
-    bool is_fed(std::uint32_t source) const { return compiled_.sources[source].feed != Source::Feed::own; }
-    bool any_fed() const {
-        return std::any_of(machine_.reach.sources.begin(), machine_.reach.sources.end(),
-                           [&](std::uint32_t source) { return is_fed(source); });
-    }
-
     // Supplies fed from what is lost or open are lost with it. Forgets what is assumed.
     bool dead_with_supplies_fallen(const std::vector<std::uint32_t> &gate) {
-        std::vector<std::uint32_t> fed;
-        std::copy_if(machine_.reach.sources.begin(), machine_.reach.sources.end(), std::back_inserter(fed),
-                     [&](std::uint32_t source) { return is_fed(source); });
-        structure_.let_supplies_fall(std::move(fed));
+        std::vector<std::uint32_t> fed = fed_;
+        structure_.let_supplies_fall(fed);
         const bool dead = all_dead(gate);
         structure_.forget();
         return dead;
     }
 
     bool dead_without(std::uint32_t source, const std::vector<std::uint32_t> &gate) {
-        if (!any_fed())
+        if (fed_.empty())
             return std::all_of(gate.begin(), gate.end(),
                                [&](std::uint32_t armature) { return structure_.coil_dead_without(source, armature); });
         structure_.assume_lost(source);
@@ -241,14 +242,15 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     const Compiled &compiled_;
+    std::vector<std::uint32_t> fed_; ///< supplies fed by another
 };
 
 } // namespace
 
-bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable) {
+bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable) {
     const auto cut = [&] {
         structure.assume(variable, Structure::acted);
-        structure.let_fall(machine.reach.armatures);
+        structure.let_fall(machine.reach.armatures, fed_supplies(context, machine));
         const bool off = motors_off(structure, machine, true);
         structure.forget();
         return off;
@@ -342,7 +344,7 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
     in_parallel(reached.size(), context.options.threads, [&] {
         return [&, structure = context.structure,
                 seen = std::vector<std::uint32_t>(context.compiled.armatures.size(), none),
-                armatures = std::vector<std::uint32_t>()](std::size_t index) mutable {
+                armatures = std::vector<std::uint32_t>(), open = std::vector<std::uint32_t>()](std::size_t index) mutable {
             const auto stop = static_cast<std::uint32_t>(index);
             if (asked_for_it(stop) != stop)
                 return;
@@ -357,10 +359,13 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
             std::sort(armatures.begin(), armatures.end());
             structure.assume(context.stops[stop].variable, Structure::acted);
             structure.let_fall(armatures);
+            open.clear();
             for (const std::uint32_t m : reached[stop])
-                if (motors_off(structure, machines[m], true))
-                    cut[stop].push_back(m);
+                (motors_off(structure, machines[m], true) ? cut[stop] : open).push_back(m);
             structure.forget();
+            for (const std::uint32_t m : open)
+                if (proves_cut(structure, context, machines[m], context.stops[stop].variable))
+                    cut[stop].push_back(m);
         };
     });
     std::vector<std::vector<std::uint32_t>> proven(machines.size());

@@ -7,7 +7,7 @@ namespace stopspan {
 // Proofs from the structure alone: true is a proof, false means nothing. `structure` is left without assumptions.
 
 /// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
-bool proves_cut(Structure &structure, const MachineSeen &machine, std::uint32_t variable);
+bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable);
 
 /// proves_cut() for every stop and every machine it can act on, stop by stop. Stops that only open the same rows of
 /// contacts do the same, so one is asked for all.

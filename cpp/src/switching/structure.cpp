@@ -430,7 +430,7 @@ bool Structure::coil_dead_without(std::uint32_t source, std::uint32_t armature) 
     return remembered_dead((std::uint64_t{1} << 63) | source, armature, [&] { assume_lost(source); });
 }
 
-void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
+void Structure::let_supplies_fall(std::vector<std::uint32_t> &candidates) {
     for (bool again = true; again;) {
         const std::size_t before = candidates.size();
         std::erase_if(candidates, [&](std::uint32_t s) {
@@ -444,7 +444,16 @@ void Structure::let_supplies_fall(std::vector<std::uint32_t> candidates) {
     }
 }
 
-void Structure::let_fall(const std::vector<std::uint32_t> &candidates) {
+void Structure::let_fall(const std::vector<std::uint32_t> &candidates, std::vector<std::uint32_t> supplies) {
+    for (bool again = true; again;) {
+        const std::size_t before = supplies.size();
+        let_supplies_fall(supplies);
+        let_armatures_fall(candidates);
+        again = supplies.size() < before; // they may have fed others, by way of what fell with them
+    }
+}
+
+void Structure::let_armatures_fall(const std::vector<std::uint32_t> &candidates) {
     std::vector<std::uint32_t> in, still;
     for (const std::uint32_t index : candidates)
         if (positions_[circuit_.armatures[index].variable] == free) // one supposed to be welded never falls

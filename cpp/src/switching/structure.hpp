@@ -54,8 +54,9 @@ public:
         return (positions_[variable] & positions) != 0;
     }
 
-    /// Lets every armature of `candidates` that can have no coil voltage be out, again and again.
-    void let_fall(const std::vector<std::uint32_t> &candidates);
+    /// Lets every armature of `candidates` that can have no coil voltage be out, again and again; supplies of
+    /// `supplies` that have none on their feed are lost with it.
+    void let_fall(const std::vector<std::uint32_t> &candidates, std::vector<std::uint32_t> supplies = {});
     /// Nothing can drive a current from one of these nets through a load to the other.
     bool nothing_between(std::uint32_t a, std::uint32_t b);
     /// The same with one variable acted and nothing else assumed. Asked again and again of the same loads, so
@@ -67,8 +68,9 @@ public:
     /// @pre nothing is assumed
     bool coil_dead_with(std::uint32_t variable, std::uint8_t positions, std::uint32_t armature);
     bool coil_dead_without(std::uint32_t source, std::uint32_t armature);
-    /// Takes for lost every supply of `candidates` that can have no voltage on its own feed, again and again.
-    void let_supplies_fall(std::vector<std::uint32_t> candidates);
+    /// Takes for lost every supply of `candidates` that can have no voltage on its own feed, again and again, and out
+    /// of `candidates`.
+    void let_supplies_fall(std::vector<std::uint32_t> &candidates);
     /// Coil without voltage (or stop relay with an open input) under what is assumed.
     bool coil_dead(std::uint32_t armature);
     bool is_out(std::uint32_t armature) const { return positions_[circuit_.armatures[armature].variable] == rest; }
@@ -123,6 +125,7 @@ private:
     /// Nothing comes through this net.
     bool is_stiff(std::uint32_t net) const { return at_earth_[net] || !graph_->poles_at[net].empty(); }
     void forget_what_is_known();
+    void let_armatures_fall(const std::vector<std::uint32_t> &candidates);
     void unsuppose_last();
     bool split(std::span<const Edge *const> isolators, const std::vector<std::uint32_t> &nets,
                const std::function<bool()> &holds);
