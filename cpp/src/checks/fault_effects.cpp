@@ -16,6 +16,9 @@ bool can_be_lost(const std::string &rule) {
     return is_stop_rule(rule) || rule == "overload-cuts" || is_start_rule(rule);
 }
 
+// In network_work(), some hundred thousand a second: what a machine's faults may take all together.
+constexpr std::size_t most_work = 500'000;
+
 bool counts(Status status) {
     return status == Status::fails || status == Status::maybe;
 }
@@ -141,7 +144,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     } else {
         Seen seen = see(
             search, {}, machine, whole, [](MachineSearch &) {},
-            [](const std::string &rule, const std::string &) { return can_be_lost(rule); });
+            [](const std::string &rule, const std::string &) { return can_be_lost(rule); }, {});
         one.complete = seen.complete;
         one.doubtful = std::move(seen.doubtful);
         one.failing = std::move(seen.shown);
@@ -185,7 +188,8 @@ void FaultJudge::find_runs(Healthy &one, const MachineSeen &machine, MachineSear
 // What the part was found to do right stands.
 FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> faults, const MachineSeen &machine,
                                  WitnessRun &whole, const std::function<void(MachineSearch &)> &limit,
-                                 const std::function<bool(const std::string &, const std::string &)> &asked) {
+                                 const std::function<bool(const std::string &, const std::string &)> &asked,
+                                 const std::function<bool(const Facts &)> &enough) {
     Seen seen;
     const auto take = [&](const Facts &facts) {
         for (const auto &[key, fact] : facts) {
@@ -204,8 +208,12 @@ FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> f
         }
     };
     limit(search);
-    seen.complete = search.run(context_.options.state_budget);
+    seen.complete = search.run(context_.options.state_budget, enough);
     take(search.facts());
+    if (!seen.complete && !seen.doubtful.empty() && enough && enough(search.facts())) {
+        seen.complete = search.run(context_.options.state_budget);
+        take(search.facts());
+    }
     if (search.exact() || seen.doubtful.empty() || !seen.complete)
         return seen;
     const std::set<Key> doubtful = seen.doubtful;
@@ -251,18 +259,42 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
     }
 }
 
-void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
+void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
                         FaultEffect &effect) {
-    const Healthy &before = healthy(machine.index);
+    Healthy &before = healthy(machine.index);
+    if (before.work > most_work) {
+        effect.undecided.push_back(machine.index);
+        return;
+    }
+    const std::size_t work_before = network_work();
     MachineSearch search(context_, machine, is_small(context_, machine), faults);
     Noticing noticing(search);
     search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
-    Seen seen = see(search, faults, machine, whole, nothing_else_fails,
-                    [&](const std::string &rule, const std::string &subject) {
-                        return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) &&
-                               !before.fails_anyway(rule, subject) && !before.doubtful.contains({rule, subject});
-                    });
+    const auto asked = [&](const std::string &rule, const std::string &subject) {
+        return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && !before.fails_anyway(rule, subject) &&
+               !before.doubtful.contains({rule, subject});
+    };
+    // Once all that the structure leaves open is surely lost there is no more to see.
+    const auto lost_surely = [&](const Facts &facts, const std::string &rule, std::uint32_t variable) {
+        const auto found = facts.find({rule, context_.name(variable)});
+        return !asked(rule, context_.name(variable)) ||
+               (found != facts.end() && found->second.status == Status::fails && found->second.sure);
+    };
+    const bool tried = can_be_tried(faults, before); // how it shows is known without
+    const auto all_lost = [&](const Facts &facts) {
+        return tried &&
+               std::all_of(open.stops.begin(), open.stops.end(),
+                           [&](std::uint32_t stop) { return lost_surely(facts, "stop-cuts", stop); }) &&
+               std::all_of(open.trips.begin(), open.trips.end(),
+                           [&](std::uint32_t trip) { return lost_surely(facts, "overload-cuts", trip); }) &&
+               (!open.start || std::any_of(facts.begin(), facts.end(), [&](const auto &fact) {
+                   return is_start_rule(fact.first.first) && asked(fact.first.first, fact.first.second) &&
+                          fact.second.status == Status::fails && fact.second.sure;
+               }));
+    };
+    Seen seen = see(search, faults, machine, whole, nothing_else_fails, asked, all_lost);
+    before.work += network_work() - work_before;
     bool lost = false;
     for (auto &[key, fact] : seen.shown) {
         if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
@@ -276,8 +308,9 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     }
     if (!lost && !(seen.complete && before.complete && seen.doubtful.empty()))
         effect.undecided.push_back(machine.index);
+    std::optional<FaultTrial> wider;
     if (lost && effect.noticed.empty())
-        effect.noticed = noticing.text();
+        effect.noticed = seen.complete ? noticing.text() : trial_with(faults, machine, wider).noticed();
 }
 
 const Loss &worst_of(const FaultEffect &effect) {
@@ -413,6 +446,19 @@ FaultTrial &FaultJudge::trial(std::uint32_t index) {
     return *before.trial;
 }
 
+bool FaultJudge::can_be_tried(std::span<const Fault> faults, const Healthy &before) {
+    return !before.runs.empty() && std::none_of(faults.begin(), faults.end(),
+                                                [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
+}
+
+// @param wider  made where the faults join something else to the machine
+FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineSeen &machine,
+                                   std::optional<FaultTrial> &wider) {
+    if (trial(machine.index).put(faults))
+        return trial(machine.index);
+    return wider.emplace(context_, machine, healthy(machine.index).runs, faults);
+}
+
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
                        FaultEffect &effect) {
     const auto broken = [](const Fault &fault) { return fault.kind == Fault::Kind::broken; };
@@ -444,7 +490,7 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
         });
     }
     if (!open.nothing() && !hangs_harmless(faults, machine) && !all_shown(faults, machine, open, effect))
-        search(faults, machine, only_stops, effect);
+        search(faults, machine, open, only_stops, effect);
 }
 
 // A fault in what only hangs on the machine's circuit can do no more than join the nets that it hangs on, now and then.
@@ -486,14 +532,10 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
 bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,
                            FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
-    const bool jam =
-        std::any_of(faults.begin(), faults.end(), [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
-    if (jam || before.runs.empty())
+    if (!can_be_tried(faults, before))
         return false;
-    std::optional<FaultTrial> wider; // where they join something else to the machine
-    if (!trial(machine.index).put(faults))
-        wider.emplace(context_, machine, before.runs, faults);
-    FaultTrial &trial = wider ? *wider : this->trial(machine.index);
+    std::optional<FaultTrial> wider;
+    FaultTrial &trial = trial_with(faults, machine, wider);
     std::vector<Loss> found;
     const auto test = [&](const std::string &rule, const std::string &subject, std::optional<Fact> seen) {
         if (seen)

@@ -55,10 +55,11 @@ private:
     /// What holds without a fault.
     struct Healthy {
         bool known = false;
-        bool proven = false; ///< all of it by structure
-        Facts failing;       ///< what does not hold anyway
+        bool proven = false;    ///< all of it by structure
+        Facts failing;          ///< what does not hold anyway
         std::set<Key> doubtful; ///< what perhaps does not, either: told by its own rule
         bool complete = true;
+        std::size_t work = 0;                     ///< spent on faults
         std::vector<FaultTrial::Acts> runs;       ///< ways to run it, the shortest of each mode
         std::optional<FaultTrial::Acts> held_run; ///< a way to run it, with a start held or not
         std::optional<FaultTrial::Acts> may_run;  ///< after which it perhaps runs
@@ -88,7 +89,10 @@ private:
     void find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole);
     Seen see(MachineSearch &search, std::span<const Fault> faults, const MachineSeen &machine, WitnessRun &whole,
              const std::function<void(MachineSearch &)> &limit,
-             const std::function<bool(const std::string &rule, const std::string &subject)> &asked);
+             const std::function<bool(const std::string &rule, const std::string &subject)> &asked,
+             const std::function<bool(const Facts &)> &enough);
+    static bool can_be_tried(std::span<const Fault> faults, const Healthy &before);
+    FaultTrial &trial_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<FaultTrial> &wider);
     Open not_proven(const MachineSeen &machine);
     FaultTrial &trial(std::uint32_t machine);
     void act_taken_away(const FaultCase &one, FaultEffect &effect);
@@ -97,7 +101,8 @@ private:
     bool hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine);
     /// @returns false when not all of it shows
     bool all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, FaultEffect &effect);
-    void search(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
+    void search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
+                FaultEffect &effect);
 
     Tools &tools_;
     const Context &context_;

@@ -162,7 +162,8 @@ bool runs_without(const Context &context, Structure &structure, const MachineSee
     if (within(ways.variables, isolator))
         return false;
     StandsOn stands_on(
-        context, structure, [&](std::uint32_t variable) { return proves_cut(structure, context, machine, variable); }, isolator);
+        context, structure, [&](std::uint32_t variable) { return proves_cut(structure, context, machine, variable); },
+        isolator);
     // Power poles may feed a net by other ways, too: it must stand on its source for good, or all of them be known.
     for (const std::uint32_t net : ways.nets)
         for (const std::uint32_t i : context.lookup.switches_at[net])

@@ -342,31 +342,32 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
     };
     std::vector<std::vector<std::uint32_t>> cut(context.stops.size()); // per stop that is asked: machines
     in_parallel(reached.size(), context.options.threads, [&] {
-        return [&, structure = context.structure,
-                seen = std::vector<std::uint32_t>(context.compiled.armatures.size(), none),
-                armatures = std::vector<std::uint32_t>(), open = std::vector<std::uint32_t>()](std::size_t index) mutable {
-            const auto stop = static_cast<std::uint32_t>(index);
-            if (asked_for_it(stop) != stop)
-                return;
-            // What falls for one machine falls for all.
-            armatures.clear();
-            for (const std::uint32_t m : reached[stop])
-                for (const std::uint32_t armature : machines[m].reach.armatures)
-                    if (seen[armature] != stop) {
-                        seen[armature] = stop;
-                        armatures.push_back(armature);
-                    }
-            std::sort(armatures.begin(), armatures.end());
-            structure.assume(context.stops[stop].variable, Structure::acted);
-            structure.let_fall(armatures);
-            open.clear();
-            for (const std::uint32_t m : reached[stop])
-                (motors_off(structure, machines[m], true) ? cut[stop] : open).push_back(m);
-            structure.forget();
-            for (const std::uint32_t m : open)
-                if (proves_cut(structure, context, machines[m], context.stops[stop].variable))
-                    cut[stop].push_back(m);
-        };
+        return
+            [&, structure = context.structure,
+             seen = std::vector<std::uint32_t>(context.compiled.armatures.size(), none),
+             armatures = std::vector<std::uint32_t>(), open = std::vector<std::uint32_t>()](std::size_t index) mutable {
+                const auto stop = static_cast<std::uint32_t>(index);
+                if (asked_for_it(stop) != stop)
+                    return;
+                // What falls for one machine falls for all.
+                armatures.clear();
+                for (const std::uint32_t m : reached[stop])
+                    for (const std::uint32_t armature : machines[m].reach.armatures)
+                        if (seen[armature] != stop) {
+                            seen[armature] = stop;
+                            armatures.push_back(armature);
+                        }
+                std::sort(armatures.begin(), armatures.end());
+                structure.assume(context.stops[stop].variable, Structure::acted);
+                structure.let_fall(armatures);
+                open.clear();
+                for (const std::uint32_t m : reached[stop])
+                    (motors_off(structure, machines[m], true) ? cut[stop] : open).push_back(m);
+                structure.forget();
+                for (const std::uint32_t m : open)
+                    if (proves_cut(structure, context, machines[m], context.stops[stop].variable))
+                        cut[stop].push_back(m);
+            };
     });
     std::vector<std::vector<std::uint32_t>> proven(machines.size());
     for (std::uint32_t stop = 0; stop < reached.size(); ++stop)

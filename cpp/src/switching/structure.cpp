@@ -73,7 +73,8 @@ Structure::Graph::Graph(const Compiled &circuit)
 
 Structure::Structure(const Compiled &circuit)
     : circuit_(circuit), graph_(std::make_shared<const Graph>(circuit)), positions_(circuit.variables.size(), free),
-      at_earth_(circuit.net_count, 0), dead_(circuit.net_count, 0), quiet_(circuit.net_count, 0), mark_(circuit.net_count, 0) {}
+      at_earth_(circuit.net_count, 0), dead_(circuit.net_count, 0), quiet_(circuit.net_count, 0),
+      mark_(circuit.net_count, 0) {}
 
 void Structure::assume(std::uint32_t variable, std::uint8_t positions) {
     for (const auto &[fixed, unused] : supposed_)
@@ -147,8 +148,8 @@ const std::vector<std::uint32_t> &Structure::Graph::to_earth(const Compiled &cir
             for (std::uint32_t e = first[queue[k]]; e < first[queue[k] + 1]; ++e) {
                 const Edge &edge = edges[e];
                 const auto leads = [&](const Edge &each) {
-                    return each.conductor && (each.variable == none ||
-                                              circuit.variables[each.variable].kind == Variable::Kind::isolator);
+                    return each.conductor &&
+                           (each.variable == none || circuit.variables[each.variable].kind == Variable::Kind::isolator);
                 };
                 if (!leads(edge) || met[edge.to] || !poles_at[edge.to].empty())
                     continue;
