@@ -70,7 +70,10 @@ def works(zones, starter, control, control_v, first, second) -> stopspan.Install
 
 @pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), CASES)
 def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, first, second):
-    verdict = works(zones, starter, control, control_v, first, second).check(repairs=False)
+    # What single faults do to these is looked at in fewer cases, below: where the structure does not prove what starts a
+    # machine, every fault is searched for.
+    rules = [rule.id for rule in stopspan.rules() if rule.id not in ("single-fault", "hidden-fault")]
+    verdict = works(zones, starter, control, control_v, first, second).check(rules=rules, repairs=False)
     bad = [(f.rule, f.status, f.subjects, f.text) for f in verdict.findings if f.status != "note"]
     assert not bad and verdict.ok
     cut = {(cell.stop, cell.machine) for cell in verdict.matrix if cell.asked == "cut" and cell.stop.startswith("ES")}

@@ -16,7 +16,7 @@ bool can_be_lost(const std::string &rule) {
     return is_stop_rule(rule) || rule == "overload-cuts" || is_start_rule(rule);
 }
 
-// In network_work(), some hundred thousand a second: what a machine's faults may take all together.
+// In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
 constexpr std::size_t most_work = 500'000;
 
 bool counts(Status status) {
@@ -262,7 +262,7 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
 void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
                         FaultEffect &effect) {
     Healthy &before = healthy(machine.index);
-    if (before.work > most_work) {
+    if (bounded_ && before.work > most_work) {
         effect.undecided.push_back(machine.index);
         return;
     }
@@ -294,7 +294,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
                }));
     };
     Seen seen = see(search, faults, machine, whole, nothing_else_fails, asked, all_lost);
-    before.work += network_work() - work_before;
+    if (bounded_)
+        before.work += network_work() - work_before;
     bool lost = false;
     for (auto &[key, fact] : seen.shown) {
         if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
@@ -414,6 +415,7 @@ FaultEffect FaultJudge::effect_of(const FaultCase &one) {
 const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
     if (!singles_) {
         singles_.emplace();
+        bounded_ = true;
         FaultList list = single_faults(context_, machines_);
         left_out_ = std::move(list.left_out);
         for (FaultCase &one : list.cases) {

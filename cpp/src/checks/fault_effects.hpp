@@ -110,6 +110,7 @@ private:
     std::vector<Healthy> healthy_;
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
     std::map<std::string_view, std::size_t> left_out_;
+    bool bounded_ = false; ///< single faults are many, and what is not tried of them is told
 };
 
 Decided decide_earth_faults(FaultJudge &judge);
