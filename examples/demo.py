@@ -24,6 +24,10 @@ def add_places(shop: stopspan.Installation) -> None:
         floor="ground floor",
         outline_m=[(0, 0), (24, 0), (24, 14), (0, 14)],
         exits_m={"street door": (0.1, 7), "yard door": (23.9, 7)},
+        obstacles_m={
+            "furnace": [(8, 11.5), (11, 11.5), (11, 14), (8, 14)],
+            "mould racks": [(9, 2), (13, 2), (13, 6), (9, 6)],
+        },
     )
     shop.add_area(BAY, within=HALL, outline_m=[(14, 0), (24, 0), (24, 5), (14, 5)])
     shop.add_area(
@@ -70,7 +74,7 @@ def add_machines(shop: stopspan.Installation) -> None:
     shop.add_machine(
         CRUSHER, area=YARD, at_m=(32, 3), motors=[stopspan.Motor("M15", 2.2)], starter="as-found", run_down_s=20
     )
-    shop.add_stop("S15", kind="push-button", machine=CRUSHER, area=YARD, place="machine", at_m=(32, 3))
+    shop.add_stop("S15", kind="push-button", machine=CRUSHER, area=YARD, place="machine", height_m=0.9)
 
 
 def add_kept_loads(shop: stopspan.Installation) -> None:
@@ -84,30 +88,30 @@ def add_kept_loads(shop: stopspan.Installation) -> None:
 
 def add_stops_and_zones(shop: stopspan.Installation) -> None:
     """Stops that cut a whole area, from wall and floor; zones that overlap; one stop for the whole site."""
-    shop.add_stop("ES1", area=HALL, at_m=(0.2, 8))
-    shop.add_stop("ES2", area=HALL, at_m=(23.8, 8))
+    shop.add_stop("ES1", area=HALL, at_m=(0.2, 8), height_m=1.2)
+    shop.add_stop("ES2", area=HALL, at_m=(23.8, 8), height_m=1.2)
     shop.add_stop("B1", area=HALL, kind="floor-bar", place="floor", at_m=(7, 7), height_m=0.1)
     shop.add_zone("Hall", link="zone-relay", devices=["ES1", "ES2", "B1"], areas=[HALL], reset="S91")
 
     # The bay lies in the hall: its machines obey both zones.
-    shop.add_stop("ES3", area=BAY, at_m=(14.2, 1))
+    shop.add_stop("ES3", area=BAY, at_m=(14.2, 1), height_m=1.2)
     shop.add_stop("B2", area=BAY, kind="pedal", place="floor", at_m=(18, 4), height_m=0.1)
     shop.add_zone("Bay", link="series-chain", devices=["ES3", "B2"], areas=[BAY])
 
-    shop.add_stop("ES4", area=CLOCKS, at_m=(0.2, 6))
-    shop.add_stop("ES5", area=CLOCKS, at_m=(17.8, 5))
+    shop.add_stop("ES4", area=CLOCKS, at_m=(0.2, 6), height_m=1.3)
+    shop.add_stop("ES5", area=CLOCKS, at_m=(17.8, 5), height_m=1.3)
     shop.add_stop("B3", area=CLOCKS, kind="floor-bar", place="floor", at_m=(9, 1), height_m=0.1)
     shop.add_zone("Clocks", link="zone-contactor", devices=["ES4", "ES5", "B3"], areas=[CLOCKS], reset="S92")
 
-    shop.add_stop("ES6", area=YARD, at_m=(39.8, 8))
-    shop.add_stop("ES7", area=YARD, at_m=(31, 0.2))
+    shop.add_stop("ES6", area=YARD, at_m=(39.8, 8), height_m=1.4)
+    shop.add_stop("ES7", area=YARD, at_m=(31, 0.2), height_m=1.4)
     shop.add_zone("Yard", link="contact-blocks", devices=["ES6", "ES7"], areas=[YARD])
 
     # Hoist and conveyor hand moulds over at the yard door: one stop there for both, of two zones.
-    shop.add_stop("ES8", area=YARD, at_m=(26.2, 7))
+    shop.add_stop("ES8", area=YARD, at_m=(26.2, 7), height_m=1.4)
     shop.add_zone("Yard door", link="contact-blocks", devices=["ES8"], machines=["Yard hoist", "Mould conveyor"])
 
-    shop.add_stop("ES9", area=YARD, at_m=(39.8, 6))
+    shop.add_stop("ES9", area=YARD, at_m=(39.8, 6), height_m=1.6)
     shop.add_zone("Site", link="series-chain", devices=["ES9"], zones=["Hall", "Clocks", "Yard"])
 
 

@@ -83,22 +83,38 @@ void add_board(Installation &self, const std::string &name, const OptionalText &
                  isolator});
 }
 
+std::vector<Position> to_outline(const py::handle &corners, const std::string &area, const std::string &field) {
+    if (!py::isinstance<py::iterable>(corners))
+        throw Error(ErrorCode::bad_value, area + ": " + field + " must be corners (x, y) in metres");
+    std::vector<Position> outline;
+    for (const py::handle corner : py::reinterpret_borrow<py::iterable>(corners))
+        outline.push_back(to_position(corner, area + ": each corner of " + field));
+    return outline;
+}
+
+std::optional<Position> place_if_known(const py::object &at_m, const std::string &what) {
+    return at_m.is_none() ? std::nullopt : std::optional(to_position(at_m, what));
+}
+
 void add_area(Installation &self, const std::string &name, const py::object &outline_m, const OptionalText &within,
-              const std::string &floor, const py::dict &exits_m, const OptionalText &board, const std::string &isolator,
-              const py::object &isolator_at_m) {
+              const std::string &floor, const py::dict &exits_m, const py::dict &obstacles_m, const OptionalText &board,
+              const std::string &isolator, const py::object &isolator_at_m) {
     Description &in = self.description;
     Area area{.name = name,
               .within = find<AreaId>(in, &Description::area, within, name + ": within"),
               .floor = floor,
               .outline = {},
               .exits = {},
+              .obstacles = {},
               .board = find<BoardId>(in, &Description::board, board, name + ": board"),
               .isolator = isolator,
               .isolator_at = to_position(isolator_at_m, name + ": isolator_at_m")};
-    for (const py::handle corner : py::reinterpret_borrow<py::iterable>(outline_m))
-        area.outline.push_back(to_position(corner, name + ": each corner of outline_m"));
+    area.outline = to_outline(outline_m, name, "outline_m");
     for (const auto &[exit, at] : exits_m)
         area.exits.push_back({exit.cast<std::string>(), to_position(at, name + ": each place in exits_m")});
+    for (const auto &[obstacle, outline] : obstacles_m)
+        area.obstacles.push_back(
+            {obstacle.cast<std::string>(), to_outline(outline, name, "an outline in obstacles_m")});
     in.add(std::move(area));
 }
 
@@ -112,7 +128,7 @@ void add_machine(Installation &self, const std::string &name, const std::string 
     machine.name = name;
     machine.area = given(name + ": area", [&] { return in.area(area); });
     machine.board = find<BoardId>(in, &Description::board, board, name + ": board");
-    machine.at = to_position(at_m, name + ": at_m");
+    machine.at = place_if_known(at_m, name + ": at_m");
     machine.motors = motors_of(name, motors);
     machine.starter = given(name + ": starter", [&] { return starter(starter_kind); });
     machine.control = given(name + ": control", [&] { return control_supply(control); });
@@ -136,13 +152,13 @@ void add_load(Installation &self, const std::string &name, const std::string &ar
 }
 
 void add_stop(Installation &self, const std::string &name, const std::string &area, const std::string &kind,
-              const OptionalText &machine, const std::string &place_word, const py::object &at_m, double height_m,
-              std::optional<int> contact_blocks, bool reset_on_device) {
+              const OptionalText &machine, const std::string &place_word, const py::object &at_m,
+              std::optional<double> height_m, std::optional<int> contact_blocks, bool reset_on_device) {
     Description &in = self.description;
     in.add(StopDevice{name, given(name + ": kind", [&] { return device_kind(kind); }),
                       given(name + ": area", [&] { return in.area(area); }),
                       find<MachineId>(in, &Description::machine, machine, name + ": machine"),
-                      given(name + ": place", [&] { return place(place_word); }), to_position(at_m, name + ": at_m"),
+                      given(name + ": place", [&] { return place(place_word); }), place_if_known(at_m, name + ": at_m"),
                       height_m, contact_blocks, reset_on_device});
 }
 
@@ -206,17 +222,22 @@ void register_description(py::module_ &module, py::class_<Installation> &install
              "or "
              "D1:L and D1:N; what is recorded as found begins there.\n\nArgs:\n    isolator: Designation of its main "
              "switch; empty is none.")
-        .def("add_area", &add_area, "name"_a, py::kw_only(), "outline_m"_a, "within"_a = none, "floor"_a = "",
-             "exits_m"_a = py::dict(), "board"_a = none, "isolator"_a = "", "isolator_at_m"_a = origin,
-             "Add a part of a floor or yard.\n\nArgs:\n    outline_m: Corners (x, y), at least three.\n    within: The "
-             "area it is a part of.\n    exits_m: Name to place.\n    board: Feeds its machines unless they name "
-             "another; see also `feed`.\n    isolator: Designation of the one switch of the area; empty is none.")
         .def(
-            "add_machine", &add_machine, "name"_a, py::kw_only(), "area"_a, "motors"_a, "at_m"_a = origin,
+            "add_area", &add_area, "name"_a, py::kw_only(), "outline_m"_a, "within"_a = none, "floor"_a = "",
+            "exits_m"_a = py::dict(), "obstacles_m"_a = py::dict(), "board"_a = none, "isolator"_a = "",
+            "isolator_at_m"_a = origin,
+            "Add a part of a floor or yard.\n\nArgs:\n    outline_m: Corners (x, y), at least three.\n    within: The "
+            "area it is a part of.\n    exits_m: Name to place; an inner area with exits is a room, its outline a wall."
+            "\n    obstacles_m: Name to corners of what nobody walks through.\n    board: Feeds its machines unless "
+            "they "
+            "name another; see also `feed`.\n    isolator: Designation of the one switch of the area; empty is none.")
+        .def(
+            "add_machine", &add_machine, "name"_a, py::kw_only(), "area"_a, "motors"_a, "at_m"_a = none,
             "board"_a = none, "starter"_a = "direct", "control"_a = "same-supply", "control_voltage_v"_a = 230.0,
             "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
             "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
-            "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    starter: See "
+            "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    at_m: Where its "
+            "operator stands; None: it is not on the plan.\n    starter: See "
             "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.\n    "
             "control_voltage_v: "
             "Of the control circuit; give 24 for a usual DC supply.\n    isolator: Designation of its isolator; empty "
@@ -228,9 +249,12 @@ void register_description(py::module_ &module, py::class_<Installation> &install
         .def("add_load", &add_load, "name"_a, py::kw_only(), "area"_a, "at_m"_a = origin, "board"_a = none,
              "voltage_v"_a = 230.0, "current_a"_a = 1.0, "Add a load that no stop may cut.")
         .def("add_stop", &add_stop, "name"_a, py::kw_only(), "area"_a, "kind"_a = "emergency-stop", "machine"_a = none,
-             "place"_a = "wall", "at_m"_a = origin, "height_m"_a = 1.1, "contact_blocks"_a = none,
+             "place"_a = "wall", "at_m"_a = none, "height_m"_a = none, "contact_blocks"_a = none,
              "reset_on_device"_a = true,
-             "Add a stop device.\n\nArgs:\n    machine: It stands on that machine and stops it.\n    contact_blocks: "
+             "Add a stop device.\n\nArgs:\n    machine: It stands on that machine and stops it.\n    at_m: None: where "
+             "its "
+             "machine is if it stands on it, else not on the plan.\n    height_m: Of its actuator above the floor.\n   "
+             " contact_blocks: "
              "Break blocks it has; None is as many as the wiring needs.\n    kind: An actuator of `DeviceKind`.\n"
              "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.")
         .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,

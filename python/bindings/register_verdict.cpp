@@ -94,6 +94,18 @@ void register_verdict(py::module_ &module) {
                    std::string(to_text(self.found)) + ">";
         });
 
+    py::class_<Walk>(module, "Walk", "The way on the plan from a machine or an exit to the nearest stop that cuts.")
+        .def_readonly("start", &Walk::start, "Machine, or exit.")
+        .def_readonly("area", &Walk::area, "Of the exit; \"\" from a machine.")
+        .def_readonly("machine", &Walk::machine,
+                      "Which the stop cuts; from an exit, of all in its area the one with the longest way.")
+        .def_readonly("stop", &Walk::stop)
+        .def_readonly("distance_m", &Walk::distance_m)
+        .def("__repr__", [](const Walk &self) {
+            return "<Walk " + self.start + " to " + self.stop + ": " +
+                   py::str("{:.1f} m").format(self.distance_m).cast<std::string>() + ">";
+        });
+
     py::class_<Checked>(module, "Verdict", "What a check found.")
         .def_property_readonly(
             "ok", [](const Checked &self) { return self.verdict.ok(); }, "Nothing fails, may fail or is undecided.")
@@ -114,6 +126,9 @@ void register_verdict(py::module_ &module) {
                 return values;
             },
             "The numbers in the rules, as they were used.")
+        .def_property_readonly(
+            "walks", [](const Checked &self) { return self.verdict.walks; },
+            "From each machine and exit to the nearest stop that cuts, where the plan shows it.")
         .def_property_readonly("not_checked", [](const Checked &self) { return self.verdict.not_checked; })
         .def(
             "to_json", [](const py::object &self) { return from_package("stopspan.report", "verdict_json", self); },

@@ -222,6 +222,18 @@ class MatrixCell:
     @property
     def modes(self) -> dict[str, str]: ...
 
+class Walk:
+    @property
+    def start(self) -> str: ...
+    @property
+    def area(self) -> str: ...
+    @property
+    def machine(self) -> str: ...
+    @property
+    def stop(self) -> str: ...
+    @property
+    def distance_m(self) -> float: ...
+
 class Verdict:
     @property
     def ok(self) -> bool: ...
@@ -237,6 +249,8 @@ class Verdict:
     def rule_set(self) -> str: ...
     @property
     def limits(self) -> dict[str, float]: ...
+    @property
+    def walks(self) -> list[Walk]: ...
     @property
     def not_checked(self) -> list[str]: ...
     def to_json(self) -> str: ...
@@ -300,6 +314,7 @@ class Installation:
         within: str | None = None,
         floor: str = "",
         exits_m: dict[str, _Point] = {},
+        obstacles_m: dict[str, Iterable[_Point]] = {},
         board: str | None = None,
         isolator: str = "",
         isolator_at_m: _Point = (0.0, 0.0),
@@ -310,7 +325,7 @@ class Installation:
         *,
         area: str,
         motors: Iterable[Motor | Mapping[str, Any]],
-        at_m: _Point = (0.0, 0.0),
+        at_m: _Point | None = None,
         board: str | None = None,
         starter: str = "direct",
         control: str = "same-supply",
@@ -341,8 +356,8 @@ class Installation:
         kind: str = "emergency-stop",
         machine: str | None = None,
         place: str = "wall",
-        at_m: _Point = (0.0, 0.0),
-        height_m: float = 1.1,
+        at_m: _Point | None = None,
+        height_m: float | None = None,
         contact_blocks: int | None = None,
         reset_on_device: bool = True,
     ) -> None: ...

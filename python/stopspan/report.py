@@ -25,6 +25,7 @@ CAUTIONS = (
 )
 # Findings about more subjects than this name the first few in their heading, and all of them below.
 MOST_SUBJECTS, SUBJECTS_SAID = 6, 3
+MOST_WALKS = 10
 FAULT_RULES = ("single-fault", "hidden-fault")
 STATUS_WORDS = {
     "fails": "FAILS",
@@ -184,6 +185,16 @@ def verdict_json(verdict: _core.Verdict) -> str:
             "counts": verdict.counts,
             "not_checked": verdict.not_checked,
             "rule_set": _rules_json(verdict),
+            "walks": [
+                {
+                    "start": walk.start,
+                    "area": walk.area,
+                    "machine": walk.machine,
+                    "stop": walk.stop,
+                    "distance_m": round(walk.distance_m, 3),
+                }
+                for walk in verdict.walks
+            ],
         },
         indent=2,
         ensure_ascii=False,
@@ -279,6 +290,22 @@ def _counts_table(verdict: _core.Verdict) -> str:
     return text_table(["rule", *used], rows)
 
 
+def _walks(verdict: _core.Verdict) -> Iterator[str]:
+    """The longest ways on the plan, longest first."""
+    if not verdict.walks:
+        return
+    yield from _heading("Longest ways on foot to a stop that cuts")
+    longest = sorted(verdict.walks, key=lambda walk: -walk.distance_m)[:MOST_WALKS]
+    rows = [
+        [f"exit {walk.start} of {walk.area}" if walk.area else walk.start, walk.stop, f"{walk.distance_m:.1f} m"]
+        for walk in longest
+    ]
+    yield text_table(["from", "to", "distance"], rows)
+    if len(verdict.walks) > len(longest):
+        yield f"{len(verdict.walks) - len(longest)} more are no longer than these."
+    yield ""
+
+
 def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
     lines: list[str] = []
     title = f"Stopspan report: {verdict.installation}"
@@ -297,6 +324,7 @@ def verdict_report(verdict: _core.Verdict, width: int = 100) -> str:
     lines += _findings("Notes", [f for f in notes if f.rule not in FAULT_RULES], width)
     lines += _residual_faults([f for f in notes if f.rule in FAULT_RULES], width)
 
+    lines += _walks(verdict)
     if verdict.counts:
         lines += [*_heading("Claims decided, by rule"), _counts_table(verdict), ""]
     # What no version models has its own heading below, in more words.

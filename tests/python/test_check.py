@@ -106,7 +106,7 @@ def test_findings_and_matrix_are_made_once(circuit):
 
 def test_json_has_the_documented_schema():
     verdict = json.loads(saw_with_bypassed_stop().check().to_json())
-    assert list(verdict) == ["installation", "holds", "matrix", "findings", "counts", "not_checked", "rule_set"]
+    assert list(verdict) == ["installation", "holds", "matrix", "findings", "counts", "not_checked", "rule_set", "walks"]
     assert verdict["holds"] is False
     for cell in verdict["matrix"]:
         assert list(cell) == ["stop", "machine", "asked", "found", "modes"]

@@ -46,7 +46,13 @@ def full_shed() -> stopspan.Installation:
     shop.title_block.owner = "Nobody & Co"
     shop.title_block.language = "sv"
     shop.add_supply("G2", kind="mains-1ph", voltage_v=230.5, frequency_hz=60)
-    shop.add_area("Nook", outline_m=[(0, 0), (4, 0), (4, 6), (0, 6)], within="Room", exits_m={"Door": (0, 1)})
+    shop.add_area(
+        "Nook",
+        outline_m=[(0, 0), (4, 0), (4, 6), (0, 6)],
+        within="Room",
+        exits_m={"Door": (0, 1)},
+        obstacles_m={"Bench": [(2, 3), (3, 3), (3, 4)]},
+    )
     shop.add_board("D2", fed_from="D1", area="Nook", at_m=(0.5, 0.5), isolator="Q7")
     shop.feed("Nook", "D2")
     shop.add_machine(
@@ -134,7 +140,11 @@ BAD_FILES = {
     "number with a unit": (r'power_kw="1.5"', r'power_kw="1.5 kW"'),
     "decimal comma": (r'power_kw="1.5"', r'power_kw="1,5"'),
     "no power": (r'power_kw="1.5"', r'power_kw="0"'),
-    "number out of range": (r'height_m="1.1"', r'height_m="11"'),
+    "number out of range": (r'height_m="0.1"', r'height_m="11"'),
+    "obstacle without a name": (r'<obstacle name="Bench"', r'<obstacle'),
+    "obstacle of two corners": (r'(<obstacle name="Bench">\s*)<corner [^>]*>', r"\1"),
+    "unknown attribute of an obstacle": (r'<obstacle name="Bench"', r'<obstacle name="Bench" height_m="1"'),
+    "obstacle before an exit": (r'(?s)(<exit .*?/>\s*)(<obstacle.*?</obstacle>)', r"\2\1"),
     "half a contact block": (r'contact_blocks="2"', r'contact_blocks="1.5"'),
     "no contact block left": (r'contact_blocks="2"', r'contact_blocks="0"'),
     "unknown word": (r'starter="direct"', r'starter="slowly"'),

@@ -32,6 +32,11 @@ def test_every_set_says_where_it_comes_from_and_knows_its_rules():
             "coil_volts_left_ac_percent": 20,
             "coil_volts_left_dc_percent": 10,
             "coil_volts_out_percent": 60,
+            "machine_walk_longest_m": 10,  # no standard has a figure
+            "exit_walk_longest_m": 5,
+            "stop_height_lowest_m": 0.6,  # ISO 13850 4.3.2: 0.6 m to 1.7 m
+            "stop_height_highest_m": 1.7,
+            "passage_narrowest_m": 0.6,  # ISO 14122-2, from memory
         }
     assert [each.id for each in stopspan.rule_sets()] == ["all", "stops", "returns", "uk"]
 

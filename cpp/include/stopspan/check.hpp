@@ -10,6 +10,8 @@
 
 namespace stopspan {
 
+class Description;
+
 struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
@@ -21,6 +23,7 @@ struct CheckOptions {
     std::map<std::string, double, std::less<>> limits;
     std::vector<std::string> fault_exclusions; ///< ids
     std::vector<Waiver> waivers;
+    const Description *plan = nullptr;  ///< floors and places, for stop-reach; outlives the check
     std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure

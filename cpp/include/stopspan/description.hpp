@@ -47,13 +47,22 @@ struct Exit {
     friend bool operator==(const Exit &, const Exit &) = default;
 };
 
-/// Part of a floor or yard. Areas nest: the inner outline lies within the outer one.
+/// What nobody walks through or climbs over: a column, a wall, a bench, a pit, the bed of a machine.
+struct Obstacle {
+    std::string name;                ///< unique in its area
+    std::vector<Position> outline{}; ///< as an area's, within it
+    friend bool operator==(const Obstacle &, const Obstacle &) = default;
+};
+
+/// Part of a floor or yard. Areas nest: the inner outline lies within the outer one. An inner area without exits lies
+/// open to the outer one; one with exits is a room: its outline is a wall, and its exits are the doors in it.
 struct Area {
     std::string name;
     std::optional<AreaId> within{};
     std::string floor{};             ///< "ground floor", "yard"; inherited from the outer area when empty
     std::vector<Position> outline{}; ///< closed polygon, at least three corners, does not cross itself
     std::vector<Exit> exits{};
+    std::vector<Obstacle> obstacles{};
     std::optional<BoardId> board{}; ///< what feeds its machines unless they name another
     std::string isolator{};         ///< designation of the area's own isolator; empty: none
     Position isolator_at{};
@@ -91,8 +100,8 @@ struct Machine {
     std::string name;
     AreaId area{};
     std::optional<BoardId> board{}; ///< else its area's, else the outer area's
-    Position at{};
-    std::vector<Motor> motors{}; ///< all started together by one starter
+    std::optional<Position> at{};   ///< where its operator stands; absent: not on the plan
+    std::vector<Motor> motors{};    ///< all started together by one starter
     Starter starter = Starter::direct;
     ControlSupply control = ControlSupply::same_supply;
     double control_voltage_v = 230;     ///< 24, 48, 110, 230 or 400
@@ -128,8 +137,8 @@ struct StopDevice {
     AreaId area{};
     std::optional<MachineId> machine{}; ///< stands on it and stops it
     Place place = Place::wall;
-    Position at{};
-    double height_m = 1.1;
+    std::optional<Position> at{};        ///< absent: on its machine if that is its place, else not on the plan
+    std::optional<double> height_m{};    ///< of its actuator above the floor
     std::optional<int> contact_blocks{}; ///< break blocks it has; absent: as many as the wiring needs
     bool reset_on_device = true;         ///< latching ones: unlatched where it was pressed
     friend bool operator==(const StopDevice &, const StopDevice &) = default;
@@ -235,6 +244,8 @@ public:
     /// Board that feeds a machine: its own, its area's, or the nearest outer area's.
     std::optional<BoardId> board_of(const Machine &machine) const;
     std::optional<BoardId> board_of(AreaId area) const;
+    /// Where a stop device stands: its own place, or that of the machine it stands on.
+    std::optional<Position> place_of(const StopDevice &stop) const;
     /// Supply at the head of a board's feed.
     SupplyId supply_of(BoardId board) const;
 
@@ -255,6 +266,7 @@ private:
     void check_claims(const std::vector<Claim> &claims) const;
     void take(Kind kind, const std::string &name, std::size_t index, const std::vector<Claim> &claims);
     void check_inside(const std::string &object, AreaId area, Position at) const;
+    void check_accessible(const std::string &object, AreaId area, Position at) const;
     void check_starter(const Machine &machine, const std::string &object) const;
 
     std::vector<Supply> supplies_;

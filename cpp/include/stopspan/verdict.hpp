@@ -76,6 +76,15 @@ struct MatrixCell {
     std::map<std::string, Found> modes; ///< per run mode of the machine: "forward", "star" ...
 };
 
+/// The way on the plan from a machine or an exit to the nearest stop that cuts.
+struct Walk {
+    std::string start;   ///< machine, or exit
+    std::string area;    ///< of the exit; empty: from a machine
+    std::string machine; ///< which the stop cuts; from an exit: of all in its area the one with the longest way
+    std::string stop;
+    double distance_m = 0;
+};
+
 /// The rule set a check went by.
 struct RulesUsed {
     /// A number in a rule, and what the set has for it.
@@ -95,6 +104,7 @@ struct Verdict {
     std::vector<MatrixCell> matrix;
     /// rule -> "holds" | "fails" | "maybe" | "undecided" | "waived" | "note" -> number
     std::map<std::string, std::map<std::string, std::size_t>> counts;
+    std::vector<Walk> walks; ///< machines in order, then exits; only where a way leads to a stop
     std::vector<std::string> not_checked;
     RulesUsed rules;
     /// No finding is fails, maybe or undecided.

@@ -7,6 +7,7 @@
 #include "checks/plain_witness.hpp"
 #include "checks/repair.hpp"
 #include "checks/rules_used.hpp"
+#include "checks/stop_reach.hpp"
 #include "checks/waivers.hpp"
 
 #include <algorithm>
@@ -32,6 +33,15 @@ void take(Decided &all, Decided decided) {
     std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all.findings));
     std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all.cells));
     std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all.not_checked));
+}
+
+// All but the cells.
+void add(Verdict &verdict, Decided decided) {
+    for (const Decided::Count &each : decided.counts)
+        verdict.counts[std::string(each.rule)][std::string(each.status)] += each.times;
+    std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(verdict.findings));
+    std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(verdict.not_checked));
+    std::move(decided.walks.begin(), decided.walks.end(), std::back_inserter(verdict.walks));
 }
 
 // Machines are decided one by one, and results keep the order of machines.
@@ -82,8 +92,7 @@ void list_not_checked(const Context &context, Verdict &verdict) {
         }))
         list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
                        "starts, and no third faults");
-    for (const std::string_view rule : {"stop-reach", "stop-time"})
-        list.push_back("rule " + std::string(rule) + ": not part of this version");
+    list.push_back("rule stop-time: not part of this version");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
         list.push_back(std::string(beyond) + ": not modelled");
@@ -126,11 +135,8 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) 
         take(all, nothing_to_prove());
 
     Verdict verdict;
-    verdict.findings = std::move(all.findings);
-    verdict.not_checked = std::move(all.not_checked);
     verdict.matrix = std::move(all.cells);
-    for (const Decided::Count &each : all.counts)
-        verdict.counts[std::string(each.rule)][std::string(each.status)] = each.times;
+    add(verdict, std::move(all));
     std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     // The same race is seen from every machine it acts on.
     std::vector<Finding> once;
@@ -145,7 +151,6 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) 
             once.push_back(std::move(finding));
     }
     verdict.findings = std::move(once);
-    list_not_checked(context, verdict);
     return verdict;
 }
 
@@ -156,9 +161,12 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     tell_plainly(context, machines, verdict);
     if (options.repairs)
         find_repairs(context, machines, verdict);
+    if (context.wants("stop-reach"))
+        add(verdict, decide_stop_reach(context, verdict));
     apply_waivers(context, verdict);
     std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     tell_rules(context, verdict);
+    list_not_checked(context, verdict);
     return verdict;
 }
 

@@ -31,7 +31,8 @@ private:
     bool is_proven_cut(std::uint32_t stop) const {
         return std::binary_search(proven_cut_.begin(), proven_cut_.end(), stop);
     }
-    bool matrix_wanted() const { return wants("stop-cuts") || wants("stop-spares"); }
+    bool cuts_wanted() const { return wants("stop-cuts") || (wants("stop-reach") && context_.options.plan); }
+    bool matrix_wanted() const { return cuts_wanted() || wants("stop-spares"); }
 
     void prove() {
         for (const auto &[stop, asked] : machine_.asked)
@@ -47,7 +48,7 @@ private:
             const bool reached = machine_.reached_by(variable);
             const bool cut = is_proven_cut(i);
             if (asked == Asked::cut) {
-                open_ |= (wants("stop-cuts") || wants("stop-beats-start")) && !cut;
+                open_ |= (cuts_wanted() || wants("stop-beats-start")) && !cut;
             } else if (asked == Asked::keep) {
                 const bool touched = wants("stop-spares") && !far_.untouched_by(variable);
                 open_ |= touched;
@@ -462,6 +463,11 @@ private:
             return Found::cuts;
         if (!search_)
             return Found::spares;
+        const Found seen = seen_of(index);
+        return seen == Found::cuts && !complete_ ? Found::maybe : seen; // what is undecided cuts for no one
+    }
+
+    Found seen_of(std::uint32_t index) const {
         const StopSeen &stop = context_.stops[index];
         const Asked asked = asked_of(machine_.asked, index);
         const auto found = search_->found().find(index);

@@ -19,6 +19,7 @@ struct Decided {
     };
     std::vector<Count> counts;
     std::vector<std::string> not_checked;
+    std::vector<Walk> walks;
     /// @param status  "holds", or a status as to_text() gives it
     void count(std::string_view rule, std::string_view status, std::size_t times = 1);
     void add(Finding finding) {

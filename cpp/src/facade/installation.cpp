@@ -56,6 +56,7 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
         options.limits.emplace(name, value); // what the caller says goes before the file
     options.fault_exclusions.insert(options.fault_exclusions.end(), description.fault_exclusions().begin(),
                                     description.fault_exclusions().end());
+    options.plan = &description;
     options.waivers.insert(options.waivers.end(), description.waivers().begin(), description.waivers().end());
     return check(wired, options);
 }
@@ -93,7 +94,7 @@ Verdict Installation::check(CheckOptions options) const {
 Drawing Installation::drawing() const {
     const Circuit wired = circuit();
     CheckOptions options;
-    options.rules = {"stop-cuts", "stop-spares"}; // sheets show what each stop cuts, which these decide
+    options.rules = {"stop-cuts", "stop-spares", "stop-reach"}; // sheets show what stops cut, and the way to them
     options.repairs = false;
     return draw(description, wired, check_wired(description, wired, std::move(options)));
 }

@@ -67,6 +67,25 @@ void fields(Io &io, Position &it) {
     io.needed("y_m", it.y_m);
 }
 
+/// A place that may be unknown: both numbers or neither.
+template <class Io>
+void place_if_known(Io &io, std::optional<Position> &at) {
+    std::optional<double> x_m, y_m;
+    if (at) {
+        x_m = at->x_m;
+        y_m = at->y_m;
+    }
+    io.if_known("x_m", x_m);
+    io.if_known("y_m", y_m);
+    if (!x_m && !y_m)
+        return;
+    at = Position{x_m.value_or(0), y_m.value_or(0)};
+    if (!x_m)
+        io.needed("x_m", at->x_m);
+    if (!y_m)
+        io.needed("y_m", at->y_m);
+}
+
 template <class Io>
 void fields(Io &io, Supply &it) {
     io.needed("name", it.name);
@@ -93,6 +112,12 @@ void fields(Io &io, Exit &it) {
 }
 
 template <class Io>
+void fields(Io &io, Obstacle &it) {
+    io.needed("name", it.name);
+    io.children("corner", it.outline);
+}
+
+template <class Io>
 void fields(Io &io, Area &it) {
     io.needed("name", it.name);
     io.reference("within", it.within);
@@ -103,6 +128,7 @@ void fields(Io &io, Area &it) {
     io.if_not_zero("isolator_y_m", it.isolator_at.y_m);
     io.children("corner", it.outline);
     io.children("exit", it.exits);
+    io.children("obstacle", it.obstacles);
 }
 
 template <class Io>
@@ -117,7 +143,7 @@ void fields(Io &io, Machine &it) {
     io.needed("name", it.name);
     io.reference("area", it.area);
     io.reference("board", it.board);
-    fields(io, it.at);
+    place_if_known(io, it.at);
     io.word("starter", it.starter);
     io.word("control", it.control);
     io.usual("control_voltage_v", it.control_voltage_v);
@@ -148,8 +174,8 @@ void fields(Io &io, StopDevice &it) {
     io.reference("area", it.area);
     io.reference("machine", it.machine);
     io.word("place", it.place);
-    fields(io, it.at);
-    io.usual("height_m", it.height_m);
+    place_if_known(io, it.at);
+    io.if_known("height_m", it.height_m);
     io.if_known("contact_blocks", it.contact_blocks);
     io.usual("reset_on_device", it.reset_on_device);
 }

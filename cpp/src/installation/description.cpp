@@ -102,6 +102,20 @@ AreaId Description::add(Area area) {
             throw Error(ErrorCode::contradiction,
                         door + ": " + describe(exit.at) + " is outside the area; correct the place or the outline");
     }
+    std::unordered_set<std::string_view> obstacles;
+    for (const Obstacle &obstacle : area.obstacles) {
+        const std::string thing = "obstacle " + obstacle.name + " of " + object;
+        check_name("obstacle of " + object, obstacle.name);
+        if (!obstacles.insert(obstacle.name).second)
+            throw Error(ErrorCode::duplicate_name, thing + ": the area has two obstacles of this name; choose another");
+        check_outline(thing, obstacle.outline);
+        if (!is_inside(area.outline, obstacle.outline))
+            throw Error(ErrorCode::contradiction, thing + ": its outline leaves the area; correct one of the outlines");
+        for (const Exit &exit : area.exits)
+            if (is_well_inside(obstacle.outline, exit.at))
+                throw Error(ErrorCode::contradiction, thing + ": exit " + exit.name + " at " + describe(exit.at) +
+                                                          " is in it; correct the place or the outline");
+    }
     std::vector<Claim> claims;
     check_position(object + ": isolator", area.isolator_at);
     if (!area.isolator.empty()) {
@@ -130,8 +144,11 @@ MachineId Description::add(Machine machine) {
     check_id(machine.area, areas_.size(), object, "area");
     if (machine.board)
         check_id(*machine.board, boards_.size(), object, "board");
-    check_position(object, machine.at);
-    check_inside(object, machine.area, machine.at);
+    if (machine.at) {
+        check_position(object, *machine.at);
+        check_inside(object, machine.area, *machine.at);
+        check_accessible(object, machine.area, *machine.at);
+    }
     check_starter(machine, object);
 
     // The machine's own name is claimed too: verdicts and replays name machines and devices alike. A machine that
@@ -191,9 +208,13 @@ StopId Description::add(StopDevice stop) {
         throw Error(ErrorCode::missing_value,
                     object + ": it stands on a machine, but on none that is named; give the machine, or place wall or "
                              "floor");
-    check_position(object, stop.at);
-    check_inside(object, stop.area, stop.at);
-    check_number(object, "height_m", stop.height_m, 0, 10);
+    if (stop.at) {
+        check_position(object, *stop.at);
+        check_inside(object, stop.area, *stop.at);
+        check_accessible(object, stop.area, *stop.at);
+    }
+    if (stop.height_m)
+        check_number(object, "height_m", *stop.height_m, 0, 10);
     if (stop.contact_blocks && *stop.contact_blocks < 1)
         throw Error(ErrorCode::bad_value, object + ": it has no contact block left (" +
                                               std::to_string(*stop.contact_blocks) +

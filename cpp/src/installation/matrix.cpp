@@ -23,6 +23,12 @@ std::optional<BoardId> Description::board_of(const Machine &machine) const {
     return machine.board ? machine.board : board_of(machine.area);
 }
 
+std::optional<Position> Description::place_of(const StopDevice &stop) const {
+    if (stop.at || stop.place != Place::machine || !stop.machine)
+        return stop.at;
+    return machines_.at(stop.machine->value).at;
+}
+
 SupplyId Description::supply_of(BoardId board) const {
     while (boards_.at(board.value).fed_from)
         board = *boards_[board.value].fed_from;

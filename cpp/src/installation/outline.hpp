@@ -14,6 +14,8 @@ inline constexpr double outline_tolerance_m = 0.001;
 void check_outline(const std::string &object, std::span<const Position> outline);
 /// True if a point lies in an outline or on its border, within outline_tolerance_m.
 bool is_inside(std::span<const Position> outline, Position at);
+/// True if a point lies inside and further than outline_tolerance_m from the border.
+bool is_well_inside(std::span<const Position> outline, Position at);
 /// True if an outline lies in another one, within outline_tolerance_m; common borders are allowed.
 bool is_inside(std::span<const Position> outer, std::span<const Position> inner);
 

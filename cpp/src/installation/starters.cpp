@@ -123,4 +123,15 @@ void Description::check_inside(const std::string &object, AreaId id, Position at
                                               area.name);
 }
 
+// Of the area and of those it lies in.
+void Description::check_accessible(const std::string &object, AreaId id, Position at) const {
+    for (std::optional<AreaId> here = id; here; here = areas_[here->value].within)
+        for (const Obstacle &obstacle : areas_[here->value].obstacles)
+            if (is_well_inside(obstacle.outline, at))
+                throw Error(ErrorCode::contradiction, object + ": " + describe(at) + " is inside obstacle " +
+                                                          obstacle.name + " of area " + areas_[here->value].name +
+                                                          "; give the place where people stand before it, or "
+                                                          "correct the outline");
+}
+
 } // namespace stopspan

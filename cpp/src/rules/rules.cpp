@@ -8,7 +8,7 @@ namespace stopspan {
 
 std::span<const RuleInfo> rules() {
     // Sources: clause texts are paraphrased; a standard is named where the rule comes from it.
-    static constexpr std::array<RuleInfo, 18> table{{
+    static constexpr std::array<RuleInfo, 19> table{{
         {"stop-cuts", "each stop device alone takes power off every machine of its span, from every way of running",
          "IEC 60204-1:2016 9.2.3.3 and 9.2.3.4.2; ISO 13850:2015 4.1.1"},
         {"stop-spares", "a stop device cuts no kept load and nothing it is asked to keep",
@@ -41,6 +41,10 @@ std::span<const RuleInfo> rules() {
          "ISO 13849-1:2015 6.2.6 and 6.2.7; fault list of ISO 13849-2:2012 annex D"},
         {"contact-race", "the result does not depend on contact timing", "common practice"},
         {"chatter", "armatures come to rest", "common practice"},
+        {"stop-reach", "a stop that cuts is near every machine and exit, at a height a hand reaches",
+         "ISO 13850:2015 4.3.2 (where stops stand, height); IEC 60204-1:2016 10.1.2 (height); walking distances: "
+         "common "
+         "practice (assumption: no standard has a figure)"},
     }};
     return table;
 }

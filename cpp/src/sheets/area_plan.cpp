@@ -1,6 +1,7 @@
 #include "sheets/area_plan.hpp"
 
 #include "base/number_text.hpp"
+#include "base/words.hpp"
 #include "sheets/label_placer.hpp"
 #include "sheets/sheet_pen.hpp"
 
@@ -107,7 +108,22 @@ private:
         for (const Area &inner : description_.areas())
             if (inner.within == id_)
                 outline(inner, true);
+        obstacles(area_);
+        for (std::optional<AreaId> outer = area_.within; outer; outer = description_[*outer].within)
+            obstacles(description_[*outer]);
         cut_edges(part_, true);
+    }
+
+    void obstacles(const Area &of) {
+        for (const Obstacle &obstacle : of.obstacles)
+            for (std::size_t i = 0; i < obstacle.outline.size(); ++i)
+                if (const auto line =
+                        inside(part_, obstacle.outline[i], obstacle.outline[(i + 1) % obstacle.outline.size()])) {
+                    const Point a = on_sheet(line->first), b = on_sheet(line->second);
+                    placer_.block(a, b);
+                    sheet().primitives.emplace_back(Line{a, b, Layer::plan, false, {}});
+                    obstacles_ = true;
+                }
     }
 
     // Where a part borders on others, dashed: on all sides, or on those to the right and below.
@@ -166,9 +182,13 @@ private:
 
     void symbols() {
         for (const Machine &machine : description_.machines())
-            if (machine.area == id_)
-                add(machine.isolator.empty() ? "PLAN_MACHINE" : "PLAN_MACHINE_WITH_ISOLATOR", machine.name, machine.at,
-                    machine.isolator);
+            if (machine.area == id_) {
+                if (machine.at)
+                    add(machine.isolator.empty() ? "PLAN_MACHINE" : "PLAN_MACHINE_WITH_ISOLATOR", machine.name,
+                        *machine.at, machine.isolator);
+                else
+                    placeless_.push_back(machine.name);
+            }
         for (const KeptLoad &load : description_.loads())
             if (load.area == id_)
                 add("PLAN_KEPT_LOAD", load.name, load.at);
@@ -180,8 +200,12 @@ private:
         for (const Exit &exit : area_.exits)
             add("PLAN_EXIT", exit.name, exit.at);
         for (const StopDevice &stop : description_.stops())
-            if (stop.area == id_)
-                add("PLAN_STOP", stop.name, stop.at);
+            if (stop.area == id_) {
+                if (const auto at = description_.place_of(stop))
+                    add("PLAN_STOP", stop.name, *at);
+                else
+                    placeless_.push_back(stop.name);
+            }
         for (Item &item : items_) {
             move_aside(item);
             Insert insert{
@@ -303,6 +327,10 @@ private:
             say("A line leads from a symbol that had to move aside to its place.");
         if (style_.numbers)
             say("Numbers: see the list of machines.");
+        if (obstacles_)
+            say("Solid shapes within the outline are obstacles.");
+        if (!placeless_.empty())
+            say("Without a place, so not drawn: " + listed_in_short(placeless_) + ".");
         double y = content_bottom_mm - 1.5;
         for (std::string &line : wrapped(words, small_text_mm, beside_title_right_mm - legend_left_mm)) {
             SheetPen(sheet(), Layer::plan).text({legend_left_mm, y}, small_text_mm, std::move(line));
@@ -323,7 +351,9 @@ private:
     AreaPlan plan_;
     std::vector<Item> items_;
     std::vector<std::pair<Box, std::string>> inner_names_;
+    std::vector<std::string> placeless_;
     bool moved_ = false; ///< some symbol stands beside its place
+    bool obstacles_ = false;
 };
 
 std::pair<double, double> room(bool whole) {

@@ -35,6 +35,25 @@ std::vector<FloorPart> parts_of_floor(const FloorPart &all, int scale) {
     return parts;
 }
 
+// The longest way to a stop from the machines of an area, and from its exits.
+std::string longest_walks(const MachineNumbers &machines, const Area &area, const Verdict &verdict) {
+    const Walk *of_machine = nullptr, *of_exit = nullptr;
+    for (const Walk &walk : verdict.walks) {
+        const bool from_exit = !walk.area.empty();
+        if (from_exit ? walk.area != area.name : !machines.contains(walk.start))
+            continue;
+        const Walk *&longest = from_exit ? of_exit : of_machine;
+        if (!longest || walk.distance_m > longest->distance_m)
+            longest = &walk;
+    }
+    std::string words;
+    for (const Walk *walk : {of_machine, of_exit})
+        if (walk)
+            words += (words.empty() ? "Longest way to a stop that cuts: " : "; ") + walk->start + " to " + walk->stop +
+                     ", " + format_decimals(walk->distance_m, 1) + " m";
+    return words.empty() ? words : words + ".";
+}
+
 struct Attempt {
     std::vector<AreaPlan> plans;
     bool whole_sheet = false, numbered = false;
@@ -50,8 +69,10 @@ struct Attempt {
 // best.
 class Attempts {
 public:
-    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers)
-        : description_(description), area_(area), numbers_(numbers), all_(floor_around(description[area])) {}
+    /// @param walks  a sentence for the sheet that shows the whole, or else its first part
+    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, std::string walks)
+        : description_(description), area_(area), numbers_(numbers), walks_(std::move(walks)),
+          all_(floor_around(description[area])) {}
 
     Attempt best() {
         if (try_one({}) || try_one({.whole_sheet = true}) || try_one({.whole_sheet = true, .numbers = &numbers_}))
@@ -66,7 +87,7 @@ public:
 private:
     bool try_one(const PlanStyle &style) {
         Attempt attempt{{}, style.whole_sheet, style.numbers != nullptr, 0};
-        attempt.add(draw_area_plan(description_, area_, all_, style, ""));
+        attempt.add(draw_area_plan(description_, area_, all_, style, walks_));
         return take(std::move(attempt));
     }
 
@@ -80,7 +101,7 @@ private:
             attempt.add(draw_area_plan(
                 description_, area_, parts[i], {.whole_sheet = true, .numbers = &numbers_, .scale = scale},
                 "Part " + std::to_string(i + 1) + ": x " + from_to(parts[i].left, parts[i].right) + ", y " +
-                    from_to(parts[i].bottom, parts[i].top) + "."));
+                    from_to(parts[i].bottom, parts[i].top) + "." + (i == 0 && !walks_.empty() ? " " + walks_ : "")));
         }
         return take(std::move(attempt));
     }
@@ -95,6 +116,7 @@ private:
     const Description &description_;
     AreaId area_;
     const MachineNumbers &numbers_;
+    const std::string walks_;
     const FloorPart all_;
     Attempt best_;
 };
@@ -109,7 +131,7 @@ std::vector<SpecialSheet> plan_sheets(const Description &description, const Verd
         if (areas[i].outline.size() < 3)
             continue;
         const MachineNumbers numbers = numbers_of(description, {i});
-        Attempt best = Attempts(description, {i}, numbers).best();
+        Attempt best = Attempts(description, {i}, numbers, longest_walks(numbers, areas[i], verdict)).best();
         const std::string title = best.plans.back().page.sheet.title;
         std::vector<std::string> unnamed;
         for (AreaPlan &plan : best.plans) {

@@ -20,7 +20,9 @@ void add_stops(Site &site) {
         const StopDevice &stop = site.description.stops()[i];
         if (site.draft.has(stop.name))
             continue;
-        Parameters parameters{{"role", std::string("stop")}, {"height_m", stop.height_m}};
+        Parameters parameters{{"role", std::string("stop")}};
+        if (stop.height_m)
+            parameters.emplace("height_m", *stop.height_m);
         if (stop.machine)
             parameters.emplace("machine", site.description[*stop.machine].name);
         site.draft.add("stop device " + stop.name, stop.name, stop.kind, {}, parameters);

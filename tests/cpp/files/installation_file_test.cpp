@@ -22,10 +22,14 @@ TEST(InstallationFile, LooksAsPublished) {
     Description &it = file.description;
     it.add(Supply{"G1"});
     it.add(Board{.name = "B1", .supply = it.supply("G1")});
-    it.add(Area{
-        .name = "Yard", .outline = {{0, 0}, {4, 0}, {4, 2.5}}, .exits = {{"Gate", {4, 1}}}, .board = it.board("B1")});
-    it.add(Machine{.name = "Saw", .area = it.area("Yard"), .at = {2, 1}, .motors = {{"M1", 1.5, 400}}});
-    it.add(StopDevice{.name = "S1", .area = it.area("Yard"), .at = {3, 1}});
+    it.add(Area{.name = "Yard",
+                .outline = {{0, 0}, {4, 0}, {4, 2.5}},
+                .exits = {{"Gate", {4, 1}}},
+                .obstacles = {{"Bench", {{1, 0.25}, {2, 0.25}, {2, 0.5}}}},
+                .board = it.board("B1")});
+    it.add(Machine{.name = "Saw", .area = it.area("Yard"), .at = Position{2, 1}, .motors = {{"M1", 1.5, 400}}});
+    it.add(StopDevice{.name = "S1", .area = it.area("Yard"), .at = Position{3, 1}, .height_m = 1.1});
+    it.add(StopDevice{.name = "S3", .area = it.area("Yard")});
     it.add(Zone{.name = "All", .devices = {it.stop("S1")}, .areas = {it.area("Yard")}, .reset = "S2"});
     file.recorded.add("F1", DeviceKind::fuse, std::vector<Connection>{{"1", "L1"}, {"2", "a"}}, {{"rating_a", 6.0}});
     EXPECT_EQ(write_installation(file), R"(<?xml version="1.0" encoding="UTF-8"?>
@@ -37,11 +41,17 @@ TEST(InstallationFile, LooksAsPublished) {
     <corner x_m="4" y_m="0" />
     <corner x_m="4" y_m="2.5" />
     <exit name="Gate" x_m="4" y_m="1" />
+    <obstacle name="Bench">
+      <corner x_m="1" y_m="0.25" />
+      <corner x_m="2" y_m="0.25" />
+      <corner x_m="2" y_m="0.5" />
+    </obstacle>
   </area>
   <machine name="Saw" area="Yard" x_m="2" y_m="1" starter="direct" control="same-supply" control_voltage_v="230" mechanical_interlock="true" star_time_s="6" stop_category="0" stop_delay_s="0">
     <motor name="M1" power_kw="1.5" voltage_v="400" />
   </machine>
   <stop-device name="S1" kind="emergency-stop" area="Yard" place="wall" x_m="3" y_m="1" height_m="1.1" reset_on_device="true" />
+  <stop-device name="S3" kind="emergency-stop" area="Yard" place="wall" reset_on_device="true" />
   <zone name="All" link="zone-relay" reset="S2">
     <stop-device ref="S1" />
     <area ref="Yard" />
@@ -100,7 +110,7 @@ TEST(InstallationFile, OfTenThousandMachinesIsReadInReasonableTime) {
     for (int i = 0; i < 10'000; ++i)
         it.add(Machine{.name = "Machine " + std::to_string(i),
                        .area = it.area("Hall"),
-                       .at = {2, 2},
+                       .at = Position{2, 2},
                        .motors = {{"MM" + std::to_string(i), 1, 400}}});
     EXPECT_EQ(read_installation(write_installation(file)), file);
 }

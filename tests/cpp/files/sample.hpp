@@ -19,13 +19,13 @@ inline InstallationFile everything() {
                       .approved = "\ttab",
                       .language = "sv"};
     it.add(Supply{.name = "G2", .kind = DeviceKind::mains_1ph, .voltage_v = 230.5, .frequency_hz = 60});
-    it.add(Board{.name = "B2", .fed_from = it.board("B1"), .area = it.area("Bay"), .at = {19.25, 1.0 / 3}});
+    it.add(Board{.name = "B2", .fed_from = it.board("B1"), .area = it.area("Bay"), .at = Position{19.25, 1.0 / 3}});
     it.add(Board{.name = "B3", .supply = it.supply("G2")});
     it.feed(it.area("Bay"), it.board("B2")); // the board stands in the area it feeds
     it.add(Machine{.name = "Hoist",
                    .area = it.area("Bay"),
                    .board = it.board("B1"),
-                   .at = {15, 5},
+                   .at = Position{15, 5},
                    .motors = {{"M3", 4, 400}, {"M4", 0.37, 400}},
                    .starter = Starter::drive,
                    .control = ControlSupply::dc_supply,
@@ -42,7 +42,7 @@ inline InstallationFile everything() {
                       .area = it.area("Bay"),
                       .machine = it.machine("Hoist"),
                       .place = Place::machine,
-                      .at = {15, 5.5},
+                      .at = Position{15, 5.5},
                       .height_m = 0.15,
                       .contact_blocks = 2,
                       .reset_on_device = false});

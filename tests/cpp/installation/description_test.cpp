@@ -20,7 +20,7 @@ TEST(Description, IsAValue) {
     const Description before = hall();
     Description after = before;
     EXPECT_EQ(before, after);
-    after.add(StopDevice{.name = "S2", .area = after.area("Bay"), .at = {15, 5}});
+    after.add(StopDevice{.name = "S2", .area = after.area("Bay"), .at = Position{15, 5}});
     EXPECT_NE(before, after);
     EXPECT_THROW((void)before.stop("S2"), Error);
 }
@@ -30,7 +30,8 @@ TEST(Description, FeedsAMachineFromItsOwnBoardElseFromTheNearestAreaThatHasOne) 
     EXPECT_EQ(it.board_of(it[it.machine("Drill")]), it.board("B1"));
     EXPECT_EQ(it.board_of(it[it.machine("Saw")]), it.board("B1")) << "the bay has none, the hall around it has";
     const BoardId sub = it.add(Board{.name = "B2", .fed_from = it.board("B1")});
-    it.add(Machine{.name = "Press", .area = it.area("Bay"), .board = sub, .at = {15, 2}, .motors = {{"M3", 3, 400}}});
+    it.add(Machine{
+        .name = "Press", .area = it.area("Bay"), .board = sub, .at = Position{15, 2}, .motors = {{"M3", 3, 400}}});
     EXPECT_EQ(it.board_of(it[it.machine("Press")]), sub);
     EXPECT_EQ(it.supply_of(sub), it.supply("G1"));
 }
@@ -38,7 +39,7 @@ TEST(Description, FeedsAMachineFromItsOwnBoardElseFromTheNearestAreaThatHasOne) 
 TEST(Description, HasNoBoardForAMachineWhenNothingAroundItHasOne) {
     Description it;
     it.add(Area{.name = "Yard", .outline = rectangle(0, 0, 5, 5)});
-    it.add(Machine{.name = "Winch", .area = it.area("Yard"), .at = {1, 1}, .motors = {{"M1", 1, 400}}});
+    it.add(Machine{.name = "Winch", .area = it.area("Yard"), .at = Position{1, 1}, .motors = {{"M1", 1, 400}}});
     EXPECT_EQ(it.board_of(it[it.machine("Winch")]), std::nullopt);
 }
 
@@ -72,13 +73,13 @@ TEST(Description, ListsWhatIsKnownWhenANameIsNot) {
 
 TEST(Description, TakesAMachineThatIsNothingButItsMotor) {
     Description it = hall();
-    it.add(Machine{.name = "M9", .area = it.area("Hall"), .at = {3, 3}, .motors = {{"M9", 1, 400}}});
+    it.add(Machine{.name = "M9", .area = it.area("Hall"), .at = Position{3, 3}, .motors = {{"M9", 1, 400}}});
     EXPECT_EQ(it[it.machine("M9")].motors[0].name, "M9");
 }
 
 TEST(Description, TakesAMachineAsFoundWithoutMotors) {
     Description it = hall();
-    it.add(Machine{.name = "Old lathe", .area = it.area("Hall"), .at = {3, 3}, .starter = Starter::as_found});
+    it.add(Machine{.name = "Old lathe", .area = it.area("Hall"), .at = Position{3, 3}, .starter = Starter::as_found});
     EXPECT_TRUE(it[it.machine("Old lathe")].motors.empty());
 }
 

@@ -25,10 +25,10 @@ inline Description hall() {
                   .isolator = "Q2",
                   .isolator_at = {1, 1}});
     hall.add(Area{.name = "Bay", .within = hall.area("Hall"), .outline = rectangle(10, 0, 20, 10)});
-    hall.add(Machine{.name = "Drill", .area = hall.area("Hall"), .at = {2, 2}, .motors = {{"M1", 1.5, 400}}});
-    hall.add(Machine{.name = "Saw", .area = hall.area("Bay"), .at = {12, 2}, .motors = {{"M2", 3, 400}}});
-    hall.add(KeptLoad{.name = "E1", .area = hall.area("Hall"), .at = {4, 4}});
-    hall.add(StopDevice{.name = "S1", .area = hall.area("Hall"), .at = {0, 5}});
+    hall.add(Machine{.name = "Drill", .area = hall.area("Hall"), .at = Position{2, 2}, .motors = {{"M1", 1.5, 400}}});
+    hall.add(Machine{.name = "Saw", .area = hall.area("Bay"), .at = Position{12, 2}, .motors = {{"M2", 3, 400}}});
+    hall.add(KeptLoad{.name = "E1", .area = hall.area("Hall"), .at = Position{4, 4}});
+    hall.add(StopDevice{.name = "S1", .area = hall.area("Hall"), .at = Position{0, 5}});
     return hall;
 }
 

@@ -40,7 +40,7 @@ TEST(Matrix, AsksADeviceOnAMachineToCutIt) {
                       .area = it.area("Bay"),
                       .machine = it.machine("Saw"),
                       .place = Place::machine,
-                      .at = {12, 2}});
+                      .at = Position{12, 2}});
     const auto found = cells(it);
     EXPECT_EQ(found.at({"S2", "Saw"}), Asked::cut);
     EXPECT_FALSE(found.contains({"S2", "Drill"}));
@@ -49,9 +49,9 @@ TEST(Matrix, AsksADeviceOnAMachineToCutIt) {
 TEST(Matrix, AZoneReachesItsMachinesItsAreasWithInnerOnesAndTheZonesItActsThrough) {
     Description it = hall();
     it.add(Area{.name = "Yard", .outline = rectangle(30, 0, 40, 10), .board = it.board("B1")});
-    it.add(Machine{.name = "Winch", .area = it.area("Yard"), .at = {31, 1}, .motors = {{"M3", 2, 400}}});
-    it.add(StopDevice{.name = "S2", .area = it.area("Yard"), .at = {35, 5}});
-    it.add(StopDevice{.name = "S3", .area = it.area("Yard"), .at = {36, 5}});
+    it.add(Machine{.name = "Winch", .area = it.area("Yard"), .at = Position{31, 1}, .motors = {{"M3", 2, 400}}});
+    it.add(StopDevice{.name = "S2", .area = it.area("Yard"), .at = Position{35, 5}});
+    it.add(StopDevice{.name = "S3", .area = it.area("Yard"), .at = Position{36, 5}});
     const ZoneId bay = it.add(Zone{.name = "Bay", .devices = {it.stop("S1")}, .areas = {it.area("Bay")}});
     const ZoneId whole = it.add(Zone{.name = "Hall", .devices = {it.stop("S2")}, .areas = {it.area("Hall")}});
     const ZoneId site = it.add(

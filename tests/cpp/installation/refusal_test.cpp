@@ -24,10 +24,10 @@ TEST_P(RefusedAdd, WithTheObjectAndTheWayOutAndNothingChanged) {
 }
 
 Machine lathe(const Description &in) {
-    return {.name = "Lathe", .area = in.area("Hall"), .at = {3, 3}, .motors = {{"M7", 2, 400}}};
+    return {.name = "Lathe", .area = in.area("Hall"), .at = Position{3, 3}, .motors = {{"M7", 2, 400}}};
 }
 StopDevice button(const Description &in) {
-    return {.name = "S9", .area = in.area("Hall"), .at = {3, 3}};
+    return {.name = "S9", .area = in.area("Hall"), .at = Position{3, 3}};
 }
 const std::vector<Refusal> refusals{
     // names
@@ -137,7 +137,7 @@ const std::vector<Refusal> refusals{
      {"machine Lathe: x_m is not a finite number", "give a number from"},
      [](Description &it) {
          Machine odd = lathe(it);
-         odd.at.x_m = nan;
+         odd.at->x_m = nan;
          it.add(odd);
      }},
     {"Endless",
@@ -192,7 +192,7 @@ const std::vector<Refusal> refusals{
      {"machine Lathe: 50, 3 m is outside every area", "correct"},
      [](Description &it) {
          Machine lost = lathe(it);
-         lost.at.x_m = 50;
+         lost.at->x_m = 50;
          it.add(lost);
      }},
     {"MachineInAnotherArea",
@@ -208,14 +208,14 @@ const std::vector<Refusal> refusals{
      {"stop device S9: 3, -4 m is outside every area"},
      [](Description &it) {
          StopDevice lost = button(it);
-         lost.at.y_m = -4;
+         lost.at->y_m = -4;
          it.add(lost);
      }},
     {"LoadOutside",
      ErrorCode::contradiction,
      {"kept load E9: 3, 40 m is outside every area"},
      [](Description &it) {
-         it.add(KeptLoad{.name = "E9", .area = it.area("Hall"), .at = {3, 40}});
+         it.add(KeptLoad{.name = "E9", .area = it.area("Hall"), .at = Position{3, 40}});
      }},
     {"BoardOutside",
      ErrorCode::contradiction,

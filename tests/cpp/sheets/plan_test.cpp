@@ -29,8 +29,8 @@ Description hall() {
                                    .board = {},
                                    .isolator = "",
                                    .isolator_at = {}});
-    const BoardId board =
-        d.add(Board{.name = "B1", .supply = supply, .fed_from = {}, .area = area, .at = {0.5, 9}, .isolator = "Q0"});
+    const BoardId board = d.add(
+        Board{.name = "B1", .supply = supply, .fed_from = {}, .area = area, .at = Position{0.5, 9}, .isolator = "Q0"});
     const auto machine = [&](const char *name, Position at, AreaId where) {
         return d.add(Machine{.name = name,
                              .area = where,
@@ -49,7 +49,7 @@ Description hall() {
                          .area = area,
                          .machine = i == 1 ? std::optional(planer) : std::nullopt,
                          .place = i == 1 ? Place::machine : Place::wall,
-                         .at = {4 + 0.2 * i, 4.3},
+                         .at = Position{4 + 0.2 * i, 4.3},
                          .contact_blocks = {}});
     return d;
 }

@@ -14,13 +14,13 @@ Description workshop(std::optional<int> blocks) {
     const BoardId board = d.add(Board{.name = "B1", .supply = supply});
     const AreaId area =
         d.add(Area{.name = "Hall", .outline = {{0, 0}, {9, 0}, {9, 9}, {0, 9}}, .board = board, .isolator_at = {1, 1}});
-    StopDevice stop{.name = "S91", .area = area, .at = {6, 5}};
+    StopDevice stop{.name = "S91", .area = area, .at = Position{6, 5}};
     stop.contact_blocks = blocks;
     Zone zone{.name = "Room", .link = ZoneLink::contact_blocks, .devices = {d.add(stop)}, .areas = {area}};
     for (const char *motor : {"M1", "M2"})
         d.add(Machine{.name = std::string("Saw ") + motor,
                       .area = area,
-                      .at = {2, 2},
+                      .at = Position{2, 2},
                       .motors = {Motor{motor, 1.5, 400}},
                       .isolator = std::string("Q") + motor[1]});
     d.add(zone);
@@ -39,11 +39,12 @@ TEST(WiringStructure, AnIsolatorHasNoPoleForANeutralThatNothingBehindItUses) {
     const BoardId board = d.add(Board{.name = "B1", .supply = supply});
     const AreaId area =
         d.add(Area{.name = "Hall", .outline = {{0, 0}, {9, 0}, {9, 9}, {0, 9}}, .board = board, .isolator_at = {1, 1}});
-    const StopId stop = d.add(StopDevice{.name = "S91", .area = area, .at = {6, 5}});
-    d.add(Machine{.name = "Saw", .area = area, .at = {2, 2}, .motors = {Motor{"M1", 1.5, 400}}, .isolator = "Q1"});
+    const StopId stop = d.add(StopDevice{.name = "S91", .area = area, .at = Position{6, 5}});
+    d.add(Machine{
+        .name = "Saw", .area = area, .at = Position{2, 2}, .motors = {Motor{"M1", 1.5, 400}}, .isolator = "Q1"});
     d.add(Machine{.name = "Pump",
                   .area = area,
-                  .at = {4, 2},
+                  .at = Position{4, 2},
                   .motors = {Motor{"M2", 0.37, 230}},
                   .starter = Starter::one_phase_two_pole,
                   .isolator = "Q2"});
