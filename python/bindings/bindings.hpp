@@ -53,6 +53,7 @@ void register_error(py::module_ &module);
 void register_circuit(py::module_ &module, py::class_<Circuit> &circuit);
 void register_description(py::module_ &module, py::class_<Installation> &installation);
 void register_verdict(py::module_ &module);
+void register_compare(py::module_ &module);
 void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
 void register_replay(py::module_ &module, py::class_<Circuit> &circuit);
 void register_drawing(py::module_ &module);

@@ -12,6 +12,7 @@ PYBIND11_MODULE(_core, module) {
         module, "Installation", "A workshop: what is asked of it, what was recorded, what is wired, what it does.");
     register_error(module);
     register_verdict(module);
+    register_compare(module);
     register_drawing(module);
     register_circuit(module, circuit);
     register_replay(module, circuit);

@@ -1,4 +1,4 @@
-"""The command ``stopspan``: check, export, replay."""
+"""The command ``stopspan``: check, compare, export, replay."""
 
 import argparse
 import json
@@ -10,15 +10,17 @@ import time
 from collections.abc import Sequence
 from types import TracebackType
 
-from . import _core, report
+from . import _core, comparison, report
 from .tables import text_table
 from .words import Target
 
 HOLDS, DOES_NOT_HOLD, UNUSABLE = 0, 1, 2
+SAME, CHANGED = 0, 1  # of compare
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 EPILOG = """\
-exit codes: 0 all claims hold or are waived; 1 something fails, may fail or is undecided; 2 unusable input
+exit codes: 0 all claims hold or are waived; 1 something fails, may fail or is undecided; 2 unusable input;
+of compare: 0 nothing changed; 1 something changed; 2 unusable input
 """
 CAUTIONS = """\
 Isolate, lock off, prove dead. Local codes prevail. Verification and commissioning by a competent, licensed person.
@@ -121,6 +123,26 @@ def _check(arguments: argparse.Namespace) -> int:
     return HOLDS if verdict.ok else DOES_NOT_HOLD
 
 
+def _compare(arguments: argparse.Namespace) -> int:
+    files = [_core.load(file) for file in (arguments.old, arguments.new)]
+    verdicts = []
+    for which, installation in zip(("old", "new"), files):
+        with Progress(f"checking the {which} one") as progress:
+            verdicts.append(
+                installation.check(
+                    rules=arguments.rule,
+                    rule_set=arguments.rules,
+                    threads=arguments.threads,
+                    state_budget=arguments.state_budget,
+                    repairs=False,
+                    progress=progress.count,
+                )
+            )
+    found = _core.compare(*verdicts)
+    print(comparison.comparison_json(found) + "\n" if arguments.json else comparison.comparison_text(found, _width()), end="")
+    return CHANGED if found.changed else SAME
+
+
 def _export(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
     with Progress("drawing"):
@@ -172,6 +194,23 @@ def _positive(text: str) -> int:
     return number
 
 
+def _add_rules(command: argparse.ArgumentParser) -> None:
+    """What rules a check goes by, and how much it may search."""
+    rules = ", ".join(rule.id for rule in _core.rules())
+    command.add_argument(
+        "--rule", action="append", metavar="ID", help=f"decide this rule only; may be repeated. Rules: {rules}"
+    )
+    command.add_argument(
+        "--rules",
+        choices=[each.id for each in _core.rule_sets()],
+        metavar="SET",
+        help="the set of rules to go by (all), see the help of check; with --rule its rules and those named, or of a "
+        "set of every rule only those named",
+    )
+    command.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
+    command.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="stopspan",
@@ -191,17 +230,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("file", metavar="FILE", help=file_help)
     check.add_argument("--json", action="store_true", help="print the verdict as JSON")
-    rules = ", ".join(rule.id for rule in _core.rules())
-    check.add_argument(
-        "--rule", action="append", metavar="ID", help=f"decide this rule only; may be repeated. Rules: {rules}"
-    )
-    check.add_argument(
-        "--rules",
-        choices=[each.id for each in _core.rule_sets()],
-        metavar="SET",
-        help="the set of rules to go by, see below (all); with --rule its rules and those named, or of a set of every "
-        "rule only those named",
-    )
+    _add_rules(check)
     check.add_argument(
         "--exclude",
         action="append",
@@ -216,9 +245,14 @@ def _parser() -> argparse.ArgumentParser:
         default=str(Target.NONE),
         help="faults that every stop must outlive at the least, beside what zones declare (none)",
     )
-    check.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
-    check.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
     check.set_defaults(run=_check)
+
+    compare = commands.add_parser("compare", help="say what a change changed, in matrix and findings")
+    compare.add_argument("old", metavar="OLD", help=f"before the change: {file_help}")
+    compare.add_argument("new", metavar="NEW", help="after it")
+    compare.add_argument("--json", action="store_true", help="print the comparison as JSON")
+    _add_rules(compare)
+    compare.set_defaults(run=_compare)
 
     export = commands.add_parser("export", help="write drawings or tables")
     export.add_argument("file", metavar="FILE", help=file_help)
