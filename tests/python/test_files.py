@@ -254,13 +254,19 @@ def test_any_installation_comes_back_from_its_file(data, tmp_path):
     shop.add_board("D1", supply="G1", at_m=(draw(METRES), draw(METRES)))
     right_m = draw(st.floats(1, 20))
     shop.add_area(hall, outline_m=[(0, 0), (20, 0), (20, 20), (0, 20)], board="D1", floor=draw(NAMES))
-    shop.add_area(bay, outline_m=[(0, 0), (right_m, 0), (right_m, 20), (0, 20)], within=hall)
+    pits = draw(st.lists(NAMES, max_size=2, unique=True))
+    shop.add_area(
+        bay,
+        outline_m=[(0, 0), (right_m, 0), (right_m, 20), (0, 20)],
+        within=hall,
+        obstacles_m={pit: [(0, 0), (draw(st.floats(0.1, 1)), 0), (0, draw(st.floats(0.1, 20)))] for pit in pits},
+    )
     machines = draw(st.lists(NAMES.filter(lambda n: not re.fullmatch(r"(S|M)\d+|G1", n)), max_size=4, unique=True))
     for i, name in enumerate(machines):
         shop.add_machine(
             name,
             area=hall,
-            at_m=(draw(METRES), draw(METRES)),
+            at_m=draw(st.none() | st.tuples(METRES, METRES)),
             motors=[{"name": f"M{i}", "power_kw": draw(st.floats(0.001, 500)), "voltage_v": 400}],
             starter=draw(st.sampled_from(["direct", "reversing", "star-delta", "two-speed", "as-found"])),
             star_time_s=draw(st.floats(0, 60)),
@@ -271,8 +277,8 @@ def test_any_installation_comes_back_from_its_file(data, tmp_path):
         shop.add_stop(
             f"S{i}",
             area=hall,
-            at_m=(draw(METRES), draw(METRES)),
-            height_m=draw(st.floats(0, 10)),
+            at_m=draw(st.none() | st.tuples(METRES, METRES)),
+            height_m=draw(st.none() | st.floats(0, 10)),
             machine=draw(st.none() | st.sampled_from(machines)) if machines else None,
             contact_blocks=draw(st.none() | st.integers(1, 9)),
         )

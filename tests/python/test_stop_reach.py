@@ -456,3 +456,52 @@ def near(windows, place):
         and windows[place[0] - dx, place[1] - dy]
     ]
     return min(over, key=lambda at: abs(place[0] - at[0] - 2.5) + abs(place[1] - at[1] - 2.5))
+
+
+# ------------------------------------------------------------------------------------------- laws
+
+
+def turned(places, degrees):
+    """About the origin, and rounded to millimetres as people write them."""
+    turn = math.radians(degrees)
+    return [
+        (
+            round(x * math.cos(turn) - y * math.sin(turn), 3),
+            round(x * math.sin(turn) + y * math.cos(turn), 3),
+        )
+        for x, y in places
+    ]
+
+
+def way_m(outline, obstacles, start, end):
+    named = {f"O{i}": obstacle for i, obstacle in enumerate(obstacles)}
+    found = check(hall(outline, (), named, {"Saw": start}, {"ES1": end}, link="series-chain"), repairs=False).walks
+    return found[0].distance_m if found else math.inf
+
+
+def free_place(dice, obstacles):
+    """Rectangles only; a body's width off all of them and off the walls."""
+    while True:
+        x, y = dice.uniform(0.7, 11.3), dice.uniform(0.7, 8.3)
+        if not any(a - 0.7 < x < c + 0.7 and b - 0.7 < y < d + 0.7 for a, b, c, d in obstacles):
+            return x, y
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_turning_the_plan_changes_no_way_and_one_obstacle_more_shortens_none(seed):
+    """Wherever the plan is drawn and however it lies: within the millimetres to which places are rounded."""
+    dice = random.Random(seed)
+    rectangles = []
+    for _ in range(dice.randint(2, 6)):
+        left, bottom = dice.randrange(11), dice.randrange(8)
+        rectangles.append((left, bottom, min(12, left + dice.randint(1, 3)), min(9, bottom + dice.randint(1, 3))))
+    try_places = [free_place(dice, rectangles) for _ in range(2)]
+    outline = [(0, 0), (12, 0), (12, 9), (0, 9)]
+    corners = [[(a, b), (c, b), (c, d), (a, d)] for a, b, c, d in rectangles]
+    ways = [way_m(outline, corners[:count], *try_places) for count in range(len(corners) + 1)]
+    assert ways[0] == pytest.approx(math.dist(*try_places))
+    for fewer, more in itertools.pairwise(ways):
+        assert more >= fewer - 0.001
+    degrees = dice.uniform(1, 359)
+    again = way_m(turned(outline, degrees), [turned(each, degrees) for each in corners], *turned(try_places, degrees))
+    assert again == pytest.approx(ways[-1], abs=0.01)
