@@ -3,6 +3,7 @@
 import itertools
 import math
 import random
+import re
 
 import networkx
 import numpy
@@ -228,6 +229,20 @@ def test_the_way_out_of_a_room_leads_through_its_door():
     }
 
 
+def test_an_exit_leads_out_of_areas_without_exits_of_their_own_but_not_out_of_rooms():
+    shop = hall(exits={"gate": (0, 5)}, machines={"Saw": (2, 5)}, stops={"ES1": (2, 6)})
+    shop.add_area("Bay", within="Hall", outline_m=[(10, 0), (15, 0), (15, 5), (10, 5)])
+    shop.add_area("Room", within="Hall", outline_m=[(15, 0), (20, 0), (20, 5), (15, 5)], exits_m={"door": (15, 1)})
+    for number, (area, x_m) in enumerate({"Bay": 12, "Room": 17}.items(), start=8):
+        shop.add_machine(f"Press {area}", area=area, at_m=(x_m, 2), motors=[stopspan.Motor(f"M{number}", 1)])
+        shop.add_stop(f"ES{number}", area=area, at_m=(x_m, 1), height_m=1.2)
+        shop.add_zone(area, link="series-chain", devices=[f"ES{number}"], areas=[area])
+    shop.set_limit("exit_walk_longest_m", 0.5)
+    from_exits = [finding.subjects for finding in check(shop).findings]
+    # Zone Z has the whole hall, so ES1 cuts the press in the room, too, and whoever stands in the gate cuts all by it.
+    assert from_exits == [["Hall", "gate", "ES1", "Saw", "Press Bay"], ["Room", "door", "ES9", "Press Room"]]
+
+
 def test_a_finding_can_be_waived():
     shop = hall(machines={"Saw": (2, 5)}, stops={"ES1": (14, 0)})
     shop.waive(
@@ -299,6 +314,28 @@ def test_the_report_and_json_tell_the_ways():
     assert "Longest ways on foot to a stop that cuts" in report
     assert "Saw                ES1  5.0 m" in report and "exit door of Hall  ES1  4.1 m" in report
     assert '"distance_m": 5.0' in verdict.to_json()
+
+
+def test_plans_show_obstacles_the_longest_ways_and_what_has_no_place():
+    bench = {"Bench": [(10, 4), (12, 4), (12, 6), (10, 6)]}
+    shop = hall(exits={"door": (0, 5)}, obstacles=bench, machines={"Saw": (4, 5)}, stops={"ES1": (1, 1)})
+    plain = hall(exits={"door": (0, 5)}, machines={"Saw": (4, 5)}, stops={"ES1": (1, 1)})
+    shop.add_machine("Press", area="Hall", motors=[stopspan.Motor("M9", 1)])
+
+    def words_and_lines(installation):
+        [plan] = [
+            sheet
+            for sheet, (_, title) in zip(installation.drawing(), installation.drawing().titles)
+            if title.startswith("Plan: Hall")
+        ]
+        svg = stopspan.render(plan, "svg").decode()
+        return re.sub(r"<[^>]*>", " ", svg), svg.count("<line") + svg.count("<path") + svg.count("<polyline")
+
+    words, lines = words_and_lines(shop)
+    told = " ".join(words.split())
+    assert "Longest way to a stop that cuts: Saw to ES1, 5.0 m; door to ES1, 4.1 m." in told
+    assert "Without a place, so not drawn: Press." in told
+    assert lines >= words_and_lines(plain)[1] + 4  # the sides of the bench
 
 
 # ------------------------------------------------------------------------------------------- independent judges

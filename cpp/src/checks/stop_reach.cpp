@@ -185,30 +185,30 @@ private:
                                            listed_in_short(not_asked));
     }
 
-    bool lies_in(AreaId inner, AreaId outer) const {
-        for (std::optional<AreaId> here = inner; here; here = plan_[*here].within)
-            if (*here == outer)
-                return true;
-        return false;
+    // The area whose exits lead out of where a machine stands: inner areas without exits lie open to the outer ones.
+    std::vector<std::vector<std::uint32_t>> machines_by_way_out() const {
+        std::vector<std::vector<std::uint32_t>> machines(plan_.areas().size());
+        for (std::uint32_t i = 0; i < plan_.machines().size(); ++i) {
+            AreaId area = plan_.machines()[i].area;
+            while (plan_[area].exits.empty() && plan_[area].within)
+                area = *plan_[area].within;
+            if (cutting_[i].asked_of_area)
+                machines[area.value].push_back(i);
+        }
+        return machines;
     }
 
     void exits() {
         const double limit_m = context_.limit("exit_walk_longest_m");
         std::vector<std::string> without;
-        for (std::uint32_t a = 0; a < plan_.areas().size(); ++a) {
-            const Area &area = plan_.areas()[a];
-            if (area.exits.empty() && area.within)
-                continue; // open to the outer one
-            std::vector<std::uint32_t> cut;
-            for (std::uint32_t i = 0; i < plan_.machines().size(); ++i)
-                if (cutting_[i].asked_of_area && lies_in(plan_.machines()[i].area, {a}))
-                    cut.push_back(i);
-            if (cut.empty())
+        const auto machines = machines_by_way_out();
+        for (std::uint32_t a = 0; a < machines.size(); ++a) {
+            if (machines[a].empty())
                 continue;
-            if (area.exits.empty())
-                without.push_back(area.name);
-            for (const Exit &exit : area.exits)
-                from_exit({a}, exit, cut, limit_m);
+            if (plan_.areas()[a].exits.empty())
+                without.push_back(plan_.areas()[a].name);
+            for (const Exit &exit : plan_.areas()[a].exits)
+                from_exit({a}, exit, machines[a], limit_m);
         }
         if (!without.empty())
             decided_.not_checked.push_back("stop-reach, from exits: no exit is on the plan of " +

@@ -33,6 +33,17 @@ struct Watch : boost::default_dijkstra_visitor {
     }
 };
 
+// Do the rectangles around two outlines come so near to each other?
+bool are_near(std::span<const Position> a, std::span<const Position> b, double by_m) {
+    const auto apart = [&](double Position::*along) {
+        const auto less = [along](const Position &one, const Position &other) { return one.*along < other.*along; };
+        const auto [a_low, a_high] = std::minmax_element(a.begin(), a.end(), less);
+        const auto [b_low, b_high] = std::minmax_element(b.begin(), b.end(), less);
+        return (*a_high).*along + by_m < (*b_low).*along || (*b_high).*along + by_m < (*a_low).*along;
+    };
+    return !apart(&Position::x_m) && !apart(&Position::y_m);
+}
+
 AreaId outermost(const Description &description, AreaId area) {
     while (description[area].within)
         area = *description[area].within;
@@ -58,16 +69,17 @@ public:
             if (is_room)
                 rooms_.push_back({area, outer});
         }
+        std::vector<std::vector<Polygon>> blocked(rooms_.size());
         for (std::size_t i = 0; i < rooms_.size(); ++i) {
-            std::vector<Polygon> blocked;
-            for (const AreaId area : here)
+            for (const AreaId area : here) // outer and inner ones, too, as far as their obstacles reach
                 for (const Obstacle &obstacle : description[area].obstacles)
-                    blocked.push_back(to_polygon(obstacle.outline));
-            for (const Room &room : rooms_)
-                if (room.outer == i)
-                    blocked.push_back(to_polygon(description[room.area].outline));
-            grounds_.emplace_back(to_polygon(description[rooms_[i].area].outline), blocked, width_m);
+                    if (are_near(description[rooms_[i].area].outline, obstacle.outline, width_m))
+                        blocked[i].push_back(to_polygon(obstacle.outline));
+            if (rooms_[i].outer != nowhere)
+                blocked[rooms_[i].outer].push_back(to_polygon(description[rooms_[i].area].outline));
         }
+        for (std::size_t i = 0; i < rooms_.size(); ++i)
+            grounds_.emplace_back(to_polygon(description[rooms_[i].area].outline), blocked[i], width_m);
     }
 
     /// Somebody in one of the rooms.
@@ -115,7 +127,7 @@ public:
 
         join();
         const std::size_t start = corners_.size();
-        for (std::size_t c = 0; c < corners_.size(); ++c)
+        for (const std::size_t c : corners_in_[begin->room])
             if (const auto straight_m = straight(*begin, corners_[c]))
                 boost::add_edge(start, c, *straight_m, graph_);
         std::vector<double> distances(boost::num_vertices(graph_), far_m);
@@ -215,10 +227,13 @@ private:
             }
         }
         graph_ = Graph(corners_.size() + 1);
-        for (std::size_t a = 0; a < corners_.size(); ++a)
-            for (std::size_t b = a + 1; b < corners_.size(); ++b)
+        corners_in_.resize(rooms_.size());
+        for (std::size_t b = 0; b < corners_.size(); ++b) {
+            for (const std::size_t a : corners_in_[corners_[b].room])
                 if (const auto straight_m = straight(corners_[a], corners_[b]))
                     boost::add_edge(a, b, *straight_m, graph_);
+            corners_in_[corners_[b].room].push_back(b);
+        }
         for (const auto &[inside, outside] : doors)
             boost::add_edge(inside, outside, 0, graph_);
     }
@@ -239,6 +254,7 @@ private:
     std::vector<WalkingGround> grounds_; ///< of each room
     std::map<AreaId, std::size_t> room_of_;
     std::vector<Standing> corners_;
+    std::vector<std::vector<std::size_t>> corners_in_; ///< per room
     Graph graph_;
 };
 
