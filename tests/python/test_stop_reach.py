@@ -8,6 +8,7 @@ import re
 import networkx
 import numpy
 import pytest
+import scipy.ndimage
 import scipy.sparse
 import scipy.sparse.csgraph
 import stopspan
@@ -493,6 +494,49 @@ def near(windows, place):
         and windows[place[0] - dx, place[1] - dy]
     ]
     return min(over, key=lambda at: abs(place[0] - at[0] - 2.5) + abs(place[1] - at[1] - 2.5))
+
+
+def star(dice):
+    """A shape that goes in and out round its middle."""
+    x, y, count = dice.uniform(1.5, 10.5), dice.uniform(1.5, 7.5), dice.randint(3, 7)
+    corners = ((2 * math.pi * i / count + dice.uniform(-0.3, 0.3) / count, dice.uniform(0.4, 1.4)) for i in range(count))
+    return [(round(x + r * math.cos(a), 3), round(y + r * math.sin(a), 3)) for a, r in corners]
+
+
+def free_of_shapes(shapes):
+    """By the crossings of a ray from each cell's middle."""
+    x, y = numpy.meshgrid(
+        (numpy.arange(round(WIDTH_M / CELL_M)) + 0.5) * CELL_M,
+        (numpy.arange(round(DEPTH_M / CELL_M)) + 0.5) * CELL_M,
+        indexing="ij",
+    )
+    free = numpy.ones_like(x, dtype=bool)
+    for shape in shapes:
+        inside = numpy.zeros_like(free)
+        for (x1, y1), (x2, y2) in itertools.pairwise([*shape, shape[0]]):
+            if y1 != y2:
+                inside ^= ((y1 > y) != (y2 > y)) & (x < (x2 - x1) * (y - y1) / (y2 - y1) + x1)
+        free &= ~inside
+    return free
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_round_obstacles_of_any_shape_a_way_is_between_the_shortest_and_the_shortest_wide_one(seed):
+    """A grid without any width of people goes no further, up to 1.4 % and half a metre; one that keeps 0.75 m off
+    everything, and so has room for the corner of whoever is 0.6 m wide, goes no shorter way.
+    """
+    dice = random.Random(seed)
+    shapes = [star(dice) for _ in range(dice.randint(2, 7))]
+    free = free_of_shapes(shapes)
+    wide = scipy.ndimage.distance_transform_edt(numpy.pad(free, 1))[1:-1, 1:-1] * CELL_M > 0.75
+    start, end = (tuple(int(i) for i in dice.choice(numpy.argwhere(wide))) for _ in range(2))
+    middles = [((cell[0] + 0.5) * CELL_M, (cell[1] + 0.5) * CELL_M) for cell in (start, end)]
+    engine = way_m([(0, 0), (WIDTH_M, 0), (WIDTH_M, DEPTH_M), (0, DEPTH_M)], shapes, *middles)
+    shortest, shortest_wide = grid_distance_m(free, start, end), grid_distance_m(wide, start, end)
+    if shortest_wide is not None:
+        assert engine <= shortest_wide + 0.01
+    if not math.isinf(engine):
+        assert engine >= shortest / 1.014 - 0.5
 
 
 # ------------------------------------------------------------------------------------------- laws
