@@ -92,7 +92,8 @@ def test_what_is_asked_is_told_beside_what_is_found():
 
 
 def test_what_came_and_went_is_told_with_what_cuts_it():
-    comparison = stopspan.compare(hall(machines=("Saw", "Press")), hall(machines=("Saw", "Drill", "Lathe")), rules=["stop-cuts"])
+    old, new = hall(machines=("Saw", "Press")), hall(machines=("Saw", "Drill", "Lathe"))
+    comparison = stopspan.compare(old, new, rules=["stop-cuts"])
     assert comparison.gone_machines == ["Press"] and comparison.new_machines == ["Drill", "Lathe"]
     assert comparison.gone_stops == ["S2.1"] and comparison.new_stops == ["S3.1", "S4.1"]
     assert comparison.sentences == [

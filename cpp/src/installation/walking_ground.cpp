@@ -8,7 +8,20 @@
 namespace stopspan {
 namespace {
 
-constexpr double aside_m = 1e-4; // how far walls stand behind the borders they are for
+// How far walls stand behind the borders they are for. The library moves borders on a grid of ten million lines to an
+// outline's length, so on a large site they stand back further.
+double aside_of(const Polygon &outline) {
+    const auto span = [&](const auto &along) {
+        double low = along(outline.outer().front()), high = low;
+        for (const Place2d &corner : outline.outer()) {
+            low = std::min(low, along(corner));
+            high = std::max(high, along(corner));
+        }
+        return high - low;
+    };
+    return std::max(
+        1e-4, 1e-6 * (span([](const Place2d &at) { return at.x(); }) + span([](const Place2d &at) { return at.y(); })));
+}
 
 void add_sides(const Polygons &shapes, std::vector<Segment> &sides) {
     const auto ring = [&](const auto &corners) {
@@ -68,8 +81,9 @@ bool WalkingGround::Walls::leave_free(const Place2d &place) const {
 }
 
 WalkingGround::WalkingGround(const Polygon &outline, const std::vector<Polygon> &blocked, double width_m)
-    : width_m_(width_m), walls_(widened(outline, aside_m), all_widened(blocked, -aside_m)),
-      off_walls_(widened(outline, aside_m - off_m(width_m)), all_widened(blocked, off_m(width_m) - aside_m)) {
+    : width_m_(width_m), aside_m_(std::min(aside_of(outline), off_m(width_m) / 2)),
+      walls_(widened(outline, aside_m_), all_widened(blocked, -aside_m_)),
+      off_walls_(widened(outline, aside_m_ - off_m(width_m)), all_widened(blocked, off_m(width_m) - aside_m_)) {
     const auto add_corners = [&](const auto &ring, bool ground_inside) {
         for (std::size_t i = 0, count = ring.size(); i < count; ++i) {
             const Place2d &before = ring[i], &corner = ring[(i + 1) % count], &after = ring[(i + 2) % count];
@@ -105,9 +119,9 @@ std::optional<WalkingGround::Stand> WalkingGround::stand_at(const Place2d &place
             continue;
         // Off the wall on that side of it that is free.
         for (const auto &[dx, dy] : {std::pair{1, 1}, {1, -1}, {-1, 1}, {-1, -1}}) {
-            const Place2d middle(wall.x() + 2 * aside_m * dx, wall.y() + 2 * aside_m * dy);
+            const Place2d middle(wall.x() + 2 * aside_m_ * dx, wall.y() + 2 * aside_m_ * dy);
             // Places are rounded: the first bit of the way may lead out of a wall.
-            const double share = std::min(1.0, 2 * outline_tolerance_m / std::max(distance_m, aside_m));
+            const double share = std::min(1.0, 2 * outline_tolerance_m / std::max(distance_m, aside_m_));
             const Place2d off(place.x() + share * (middle.x() - place.x()),
                               place.y() + share * (middle.y() - place.y()));
             if (!off_walls_.leave_free(middle) || !walls_.leave_free(Segment(off, middle)))

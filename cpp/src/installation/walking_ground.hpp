@@ -43,7 +43,7 @@ private:
         }
     };
 
-    double width_m_;
+    double width_m_, aside_m_;
     Walls walls_, off_walls_; ///< of what somebody touches, and of their middle; a little behind the borders
     std::vector<Stand> corners_;
 };

@@ -147,5 +147,16 @@ TEST(Walks, CountAHallTurnedByAnyAngleAsLongAsItIs) {
     }
 }
 
+TEST(Walks, AreMeasuredOnSitesOfAnySizeAndWhereverTheyLie) {
+    for (const double size : {0.5, 1.0, 10.0, 100.0, 1000.0, 5000.0})
+        for (const double off_m : {0.0, 40000.125}) {
+            const auto at = [&](double x, double y) { return Position{x * size + off_m, y * size + off_m}; };
+            const Area hall = area("Hall", {at(0, 0), at(10, 0), at(10, 10), at(0, 10)},
+                                   {{"Wing", {at(4, 2), at(6, 2), at(6, 10), at(4, 10)}}});
+            EXPECT_NEAR(walk(hall, at(2, 4), at(8, 4)), (4 * std::numbers::sqrt2 + 2) * size, exact_m) << size;
+            EXPECT_NEAR(walk(hall, at(0, 0), at(0, 9)), 9 * size, exact_m) << "along the wall, " << size;
+        }
+}
+
 } // namespace
 } // namespace stopspan::test
