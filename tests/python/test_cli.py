@@ -73,7 +73,7 @@ def test_json_is_all_of_stdout(bad):
     run = stopspan("check", bad, "--json")
     assert run.returncode == 1
     verdict = json.loads(run.stdout)
-    assert list(verdict) == ["installation", "holds", "matrix", "findings", "counts", "not_checked", "rule_set"]
+    assert list(verdict) == ["installation", "holds", "matrix", "findings", "counts", "not_checked", "rule_set", "walks"]
     assert verdict["installation"] == "old"
     assert verdict["holds"] is False
 
