@@ -201,8 +201,8 @@ private:
                 structure_.assume_cut(a);
                 structure_.assume_cut(b);
                 starts_rest();
-                const bool dead = structure_.coil_dead(gate[0]) && !structure_.can_be_live(armature.a1) &&
-                                  !structure_.can_be_live(armature.a2);
+                // No potential, earth's neither, reaches the coil but through these two nets.
+                const bool dead = structure_.potentials({armature.a1, armature.a2}) == 0;
                 structure_.forget();
                 if (dead)
                     return true;

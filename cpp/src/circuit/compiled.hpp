@@ -140,7 +140,7 @@ struct FuseSeen {
 struct FaultSeen {
     std::uint32_t variable;
     std::uint32_t frozen = none; ///< variable that then stays acted: of a welded contactor, of a jammed start button
-    bool comes_and_goes = false;  ///< and not once and for good
+    bool comes_and_goes = false; ///< and not once and for good
 };
 
 /// Names by index, shared by a circuit and all parts cut out of it.
