@@ -5,6 +5,7 @@
 
 #include <pybind11/pybind11.h>
 
+#include <functional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -15,6 +16,10 @@
 namespace stopspan::python {
 
 namespace py = pybind11;
+
+/// Called as machines are decided; always there, so that an interrupt from the keyboard ends a long check.
+/// @param progress  None, or what is called with the machines decided and all there are; outlives the call
+std::function<void(std::size_t, std::size_t)> progress_of(const py::object &progress);
 
 /// A verdict with the name of what was checked. The lists are made once, when first asked for.
 struct Checked {
@@ -55,6 +60,7 @@ void register_description(py::module_ &module, py::class_<Installation> &install
 void register_verdict(py::module_ &module);
 void register_compare(py::module_ &module);
 void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
+void register_arrangements(py::module_ &module, py::class_<Installation> &installation);
 void register_replay(py::module_ &module, py::class_<Circuit> &circuit);
 void register_drawing(py::module_ &module);
 void register_exporter(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);

@@ -51,14 +51,7 @@ CheckOptions options_of(const Told &told) {
     options.threads = told.threads;
     options.state_budget = told.state_budget;
     options.repairs = told.repairs;
-    // Always there, so that an interrupt from the keyboard ends a long check.
-    options.progress = [&progress = told.progress](std::size_t done, std::size_t total) {
-        py::gil_scoped_acquire locked;
-        if (PyErr_CheckSignals() != 0)
-            throw py::error_already_set();
-        if (!progress.is_none())
-            progress(done, total);
-    };
+    options.progress = progress_of(told.progress);
     return options;
 }
 
@@ -74,6 +67,16 @@ constexpr const char *check_doc =
     "Raises:\n    ModelError: A rule, stop or machine that is not there.";
 
 } // namespace
+
+std::function<void(std::size_t, std::size_t)> progress_of(const py::object &progress) {
+    return [&progress](std::size_t done, std::size_t total) {
+        py::gil_scoped_acquire locked;
+        if (PyErr_CheckSignals() != 0)
+            throw py::error_already_set();
+        if (!progress.is_none())
+            progress(done, total);
+    };
+}
 
 void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation) {
     py::class_<RuleInfo>(module, "Rule", "A rule of the checker.")

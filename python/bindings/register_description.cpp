@@ -164,7 +164,7 @@ void add_stop(Installation &self, const std::string &name, const std::string &ar
 
 void add_zone(Installation &self, const std::string &name, const std::string &link, const py::object &devices,
               const py::object &machines, const py::object &areas, const py::object &zones, const std::string &reset,
-              const OptionalText &board, const std::string &target) {
+              const OptionalText &board, const std::string &target, std::optional<int> channels, bool automatic_reset) {
     Description &in = self.description;
     in.add(Zone{name, given(name + ": link", [&] { return zone_link(link); }),
                 find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
@@ -172,7 +172,7 @@ void add_zone(Installation &self, const std::string &name, const std::string &li
                 find_all<AreaId>(in, &Description::area, areas, name + ": areas"),
                 find_all<ZoneId>(in, &Description::zone, zones, name + ": zones"), reset,
                 find<BoardId>(in, &Description::board, board, name + ": board"),
-                given(name + ": target", [&] { return fault_target(target); })});
+                given(name + ": target", [&] { return fault_target(target); }), channels, automatic_reset});
 }
 
 template <class Range>
@@ -259,12 +259,20 @@ void register_description(py::module_ &module, py::class_<Installation> &install
              "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.")
         .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,
              "machines"_a = nothing, "areas"_a = nothing, "zones"_a = nothing, "reset"_a = "", "board"_a = none,
-             "target"_a = "none",
+             "target"_a = "none", "channels"_a = none, "automatic_reset"_a = false,
              "Add a stop zone: devices that share a span of control.\n\nArgs:\n    link: See `ZoneLink`.\n    areas: "
              "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
              "Designation of its reset device.\n    board: Feeds its circuit; None is that of its first machine.\n    "
-             "target: "
-             "Faults its stops must outlive, see `Target`.")
+             "target: Faults its stops must outlive, see `Target`.\n    channels: Of a stop relay, 1 or 2; None is 2.\n"
+             "    automatic_reset: Its relay or contactors come in again as soon as all devices are released.")
+        .def(
+            "arrange",
+            [](Installation &self, const std::string &zone, const std::string &link, std::optional<int> channels) {
+                self.description.arrange(self.description.zone(zone),
+                                         given(zone + ": link", [&] { return zone_link(link); }), channels);
+            },
+            "zone"_a, "link"_a, py::kw_only(), "channels"_a = none,
+            "Link a zone another way. Where the new link has nothing to reset, its reset device is left away.")
         .def(
             "feed",
             [](Installation &self, const std::string &area, const std::string &board) {

@@ -21,6 +21,8 @@ except ImportError as error:  # what was built for another Python cannot be load
     ) from error
 
 from ._core import (
+    Arrangement,
+    ArrangementTable,
     CellChange,
     Circuit,
     Comparison,
@@ -57,6 +59,8 @@ from ._core import (
 from .words import Asked, ControlSupply, DeviceKind, ErrorCode, Place, Starter, Target, ZoneLink
 
 __all__ = [
+    "Arrangement",
+    "ArrangementTable",
     "Asked",
     "CellChange",
     "Circuit",

@@ -1,4 +1,4 @@
-"""The command ``stopspan``: check, compare, export, replay."""
+"""The command ``stopspan``: check, compare, arrangements, export, replay."""
 
 import argparse
 import json
@@ -10,7 +10,7 @@ import time
 from collections.abc import Sequence
 from types import TracebackType
 
-from . import _core, comparison, report
+from . import _core, arrangements, comparison, report
 from .tables import text_table
 from .words import Target
 
@@ -143,6 +143,21 @@ def _compare(arguments: argparse.Namespace) -> int:
     return CHANGED if found.changed else SAME
 
 
+def _arrangements(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    with Progress("comparing") as progress:
+        compared = installation.compare_arrangements(
+            arguments.zone,
+            faults=arguments.faults,
+            fault_exclusions=arguments.exclude,
+            threads=arguments.threads,
+            state_budget=arguments.state_budget,
+            progress=progress.count,
+        )
+    print(arrangements.arrangements_json(compared) if arguments.json else arrangements.arrangements_table(compared, _width()))
+    return HOLDS
+
+
 def _export(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
     with Progress("drawing"):
@@ -207,6 +222,22 @@ def _add_rules(command: argparse.ArgumentParser) -> None:
         help="the set of rules to go by (all), see the help of check; with --rule its rules and those named, or of a "
         "set of every rule only those named",
     )
+    _add_effort(command)
+
+
+def _add_exclude(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--exclude",
+        action="append",
+        default=[],
+        choices=[each.id for each in _core.fault_exclusions()],
+        metavar="ID",
+        help="leave faults out, beside those the installation file leaves out, see `stopspan check --help`; may be "
+        "repeated",
+    )
+
+
+def _add_effort(command: argparse.ArgumentParser) -> None:
     command.add_argument("--threads", type=_positive, default=1, help="how many to use (1)")
     command.add_argument("--state-budget", type=_positive, default=200_000, help="states to search per claim (200000)")
 
@@ -231,14 +262,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("file", metavar="FILE", help=file_help)
     check.add_argument("--json", action="store_true", help="print the verdict as JSON")
     _add_rules(check)
-    check.add_argument(
-        "--exclude",
-        action="append",
-        default=[],
-        choices=[each.id for each in _core.fault_exclusions()],
-        metavar="ID",
-        help="leave faults out, beside those the installation file leaves out, see below; may be repeated",
-    )
+    _add_exclude(check)
     check.add_argument(
         "--target",
         choices=[str(target) for target in Target],
@@ -253,6 +277,21 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("--json", action="store_true", help="print the comparison as JSON")
     _add_rules(compare)
     compare.set_defaults(run=_compare)
+
+    arranged = commands.add_parser(
+        "arrangements",
+        help="compare the ways of linking zones",
+        description="Wires and checks the installation once for every way of linking its zones, all of them alike.",
+    )
+    arranged.add_argument("file", metavar="FILE", help="installation file (.xml)")
+    arranged.add_argument("--zone", metavar="NAME", help="change this zone only, leave the others as described")
+    arranged.add_argument("--json", action="store_true", help="print the table as JSON")
+    arranged.add_argument(
+        "--no-faults", dest="faults", action="store_false", help="leave out single and hidden faults, which take longest"
+    )
+    _add_exclude(arranged)
+    _add_effort(arranged)
+    arranged.set_defaults(run=_arrangements)
 
     export = commands.add_parser("export", help="write drawings or tables")
     export.add_argument("file", metavar="FILE", help=file_help)

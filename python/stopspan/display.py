@@ -13,7 +13,7 @@ def _cells(tag: str, texts: Iterable[str]) -> str:
     return "".join(f"<{tag}>{escape(text)}</{tag}>" for text in texts)
 
 
-def _html_table(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+def html_table(header: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
     body = "".join(f"<tr>{_cells('td', row)}</tr>" for row in rows)
     return f"<table><thead><tr>{_cells('th', header)}</tr></thead><tbody>{body}</tbody></table>"
 
@@ -28,9 +28,9 @@ def verdict_html(verdict: _core.Verdict) -> str:
     result = ". ".join(filter(None, [report.summary(verdict), report.coverage(verdict)]))
     parts = [f"<p><b>{escape(verdict.installation)}</b>: {escape(result)}.</p>"]
     if rows:
-        parts.append(_html_table(header, rows))
+        parts.append(html_table(header, rows))
     if findings:
-        parts.append(_html_table(["rule", "status", "about", "finding", "try it", "repair"], findings))
+        parts.append(html_table(["rule", "status", "about", "finding", "try it", "repair"], findings))
     parts.append(f"<p><small>{escape(' '.join(report.CAUTIONS))}</small></p>")
     return "<div>" + "".join(parts) + "</div>"
 
@@ -39,7 +39,7 @@ def installation_html(installation: _core.Installation) -> str:
     """What it consists of and, unless it is large, its first sheet."""
     kinds = ("supplies", "boards", "areas", "machines", "loads", "stops", "zones")
     rows = [[kind, str(len(names)), ", ".join(names)] for kind in kinds if (names := getattr(installation, kind))]
-    parts = [f"<p><b>{escape(installation.name)}</b></p>", _html_table(["what", "number", "names"], rows)]
+    parts = [f"<p><b>{escape(installation.name)}</b></p>", html_table(["what", "number", "names"], rows)]
     if installation.areas and len(installation.machines) <= MACHINES_DRAWN_AT_ONCE:
         try:
             drawing = installation.drawing()

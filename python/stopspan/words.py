@@ -82,6 +82,7 @@ class ZoneLink(_Word):
     ZONE_RELAY = "zone-relay"
     ZONE_CONTACTOR = "zone-contactor"
     CONTACT_BLOCKS = "contact-blocks"
+    STOP_RELAY = "stop-relay"
 
 
 class Asked(_Word):

@@ -149,6 +149,7 @@ enum class ZoneLink {
     zone_relay,     ///< chain and reset hold a relay; one of its contacts in each machine's control circuit
     zone_contactor, ///< chain and reset hold a contactor ahead of all machines
     contact_blocks, ///< every stop device has one block in each machine's control circuit
+    stop_relay,     ///< stop relay drops two contactors in series ahead of all machines, its feedback watches them
 };
 std::string_view to_text(ZoneLink link);
 ZoneLink zone_link(std::string_view text); ///< @throws Error (bad_value)
@@ -161,9 +162,11 @@ struct Zone {
     std::vector<MachineId> machines{}; ///< and all machines of:
     std::vector<AreaId> areas{};
     std::vector<ZoneId> zones{};      ///< zones through which this one acts: its devices also stand in their chains
-    std::string reset{};              ///< designation of the reset device (relay and contactor zones)
+    std::string reset{};              ///< designation of the reset device (zones with a relay or a contactor)
     std::optional<BoardId> board{};   ///< feeds the zone's control circuit
     Target target = Target::no_fault; ///< what faults its stops must outlive
+    std::optional<int> channels{};    ///< of a stop relay: rows of contact blocks in its devices, 1 or 2; absent: 2
+    bool automatic_reset = false;     ///< its relay or contactors come in again as soon as all devices are released
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
@@ -195,6 +198,10 @@ public:
     /// Says which board feeds an area that is there already: a board that stands in the area it feeds comes second.
     /// @throws Error: unknown_name; contradiction (a machine there does not fit the feed)
     void feed(AreaId area, BoardId board);
+    /// Links a zone another way. Where the new link has nothing to reset, the reset device is left away.
+    /// @param channels  of a stop relay
+    /// @throws Error (contradiction, bad_value)
+    void arrange(ZoneId zone, ZoneLink link, std::optional<int> channels = {});
     /// Asks for one cell beside what the zones ask; the later word wins.
     /// @throws Error (unknown_name)
     void ask(std::string_view stop, std::string_view machine_or_load, Asked asked);

@@ -18,6 +18,17 @@ namespace stopspan {
 ///         a three-phase machine on a one-phase supply, an in-line starter above its button's rating ...
 Circuit wire(const Description &description, const Circuit &recorded = {});
 
+/// A circuit and where its devices stand, per device: "machine Drill" with all of its starter and the stop devices on
+/// it; "stop device ES1" of one that stands alone; "board D1" with the relays, contactors and reset devices of the zones
+/// whose control circuits it feeds; "area Bay" of its isolator; "kept load E1"; "supply G1". Empty: recorded by hand, and
+/// the description does not say.
+struct Wired {
+    Circuit circuit;
+    std::vector<std::string> places;
+};
+/// As wire(). @throws Error as wire()
+Wired wire_in_places(const Description &description, const Circuit &recorded = {});
+
 /// What is asked of the circuit as wired: description.asked(), and of every other stop device that names the machine it
 /// belongs to (a starter's own stop button, one recorded): cut for that machine, keep for every kept load.
 std::vector<AskedCell> asked_of(const Description &description, const Circuit &wired);

@@ -363,9 +363,20 @@ private:
         armature.kind = Armature::Kind::stop_relay;
         armature.a1 = net(device, "A1");
         armature.a2 = net(device, "A2");
-        for (const auto &[from, to] : {std::pair{"S11", "S12"}, {"S21", "S22"}})
+        // A channel that is declared and not wired is open for good; one beyond those declared is not watched.
+        const auto declared = device.number("channels");
+        double channel = 0;
+        for (const auto &[from, to] : {std::pair{"S11", "S12"}, {"S21", "S22"}}) {
+            if (declared && ++channel > *declared)
+                break;
             if (device.net_of(from))
                 armature.inputs.emplace_back(net(device, from), net(device, to));
+            else
+                armature.input_missing |= declared.has_value();
+        }
+        if (armature.inputs.size() > 1)
+            for (std::size_t i = 0; i < armature.inputs.size(); ++i)
+                armature.channels_in.push_back(variable(Variable::Kind::memory, index));
         armature.reset = {net(device, "S33"), net(device, "S34")};
         armature.feedback = {net(device, "Y1"), net(device, "Y2")};
         armature.automatic = device.word("reset") == "automatic" || armature.reset.first == none;

@@ -87,6 +87,10 @@ struct Armature {
     std::uint32_t memory = none;                                 ///< stop relay
     bool automatic = true;                                       ///< stop relay
     std::vector<std::pair<std::uint32_t, std::uint32_t>> inputs; ///< stop relay: loops that must be closed
+    bool input_missing = false;                                  ///< stop relay: a channel it has is not wired
+    /// Stop relay with two channels, per input: variable, 1 while what that channel holds inside is in. Let go by the
+    /// other channel alone the relay stays out until this one has opened, too.
+    std::vector<std::uint32_t> channels_in;
     std::pair<std::uint32_t, std::uint32_t> reset{none, none}, feedback{none, none};
 };
 

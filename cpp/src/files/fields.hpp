@@ -187,6 +187,8 @@ void fields(Io &io, Zone &it) {
     io.if_any("reset", it.reset);
     io.reference("board", it.board);
     io.word_or_default("target", it.target, Target::no_fault);
+    io.if_known("channels", it.channels);
+    io.usual("automatic_reset", it.automatic_reset);
     io.members("stop-device", it.devices);
     io.members("machine", it.machines);
     io.members("area", it.areas);

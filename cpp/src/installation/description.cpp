@@ -19,6 +19,30 @@ void check_no_repeats(const std::string &object, std::string_view what, const Ha
                         object + ": one of its " + std::string(what) + " is listed twice; list it once");
 }
 
+bool has_reset(ZoneLink link) {
+    return link != ZoneLink::series_chain && link != ZoneLink::contact_blocks;
+}
+
+// That what a zone says beside its link goes with the link.
+void check_link(const std::string &object, const Zone &zone) {
+    const std::string linked = object + ": a zone linked by " + std::string(to_text(zone.link));
+    const std::string by_others = "link it by zone-relay, zone-contactor or stop-relay";
+    if (!has_reset(zone.link) && !zone.reset.empty())
+        throw Error(ErrorCode::contradiction,
+                    linked + " has nothing to reset; leave reset " + zone.reset + " away, or " + by_others);
+    if (!has_reset(zone.link) && zone.automatic_reset)
+        throw Error(ErrorCode::contradiction,
+                    linked + " has nothing to reset; leave automatic_reset away, or " + by_others);
+    if (zone.automatic_reset && !zone.reset.empty())
+        throw Error(ErrorCode::contradiction,
+                    object + ": with automatic_reset nobody presses reset " + zone.reset + "; leave one of them away");
+    if (zone.channels && zone.link != ZoneLink::stop_relay)
+        throw Error(ErrorCode::contradiction,
+                    linked + " has no channels; leave channels away, or link it by stop-relay");
+    if (zone.channels)
+        check_number(object, "channels", *zone.channels, 1, 2);
+}
+
 } // namespace
 
 template <class Handle>
@@ -255,16 +279,26 @@ ZoneId Description::add(Zone zone) {
     std::vector<Claim> claims;
     if (!zone.reset.empty()) {
         check_designation(object, "reset", zone.reset);
-        if (zone.link == ZoneLink::series_chain || zone.link == ZoneLink::contact_blocks)
-            throw Error(ErrorCode::contradiction, object + ": a zone linked by " + std::string(to_text(zone.link)) +
-                                                      " has nothing to reset; leave reset " + zone.reset +
-                                                      " away, or link it by zone-relay or zone-contactor");
         claims.push_back({zone.reset, "the reset device of " + object});
     }
+    check_link(object, zone);
     check_claims(claims);
     take(Kind::zone, zone.name, zones_.size(), claims);
     zones_.push_back(std::move(zone));
     return {static_cast<std::uint32_t>(zones_.size() - 1)};
+}
+
+void Description::arrange(ZoneId id, ZoneLink link, std::optional<int> channels) {
+    check_id(id, zones_.size(), "arrange", "zone");
+    Zone changed = zones_[id.value];
+    changed.link = link;
+    changed.channels = channels;
+    if (!has_reset(link)) {
+        changed.reset.clear();
+        changed.automatic_reset = false;
+    }
+    check_link("zone " + changed.name, changed);
+    zones_[id.value] = std::move(changed);
 }
 
 void Description::feed(AreaId area, BoardId board) {

@@ -10,7 +10,8 @@ constexpr std::array<std::string_view, 9> starter_words{
     "as-found"};
 constexpr std::array<std::string_view, 3> control_words{"same-supply", "dc-supply", "transformer"};
 constexpr std::array<std::string_view, 3> place_words{"machine", "wall", "floor"};
-constexpr std::array<std::string_view, 4> link_words{"series-chain", "zone-relay", "zone-contactor", "contact-blocks"};
+constexpr std::array<std::string_view, 5> link_words{"series-chain", "zone-relay", "zone-contactor", "contact-blocks",
+                                                     "stop-relay"};
 
 } // namespace
 

@@ -33,6 +33,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
         for (const std::uint32_t variable : {one.variable, one.timed, one.memory})
             if (variable != none)
                 variables.insert(variable);
+        variables.insert(one.channels_in.begin(), one.channels_in.end());
         for_asking_nets(one, [&](std::uint32_t net) { expand.push_back(net); });
         if (one.interlocked != none)
             for_asking_nets(circuit.armatures[one.interlocked], [&](std::uint32_t net) { expand.push_back(net); });
@@ -272,6 +273,8 @@ private:
             one.variable = variable(one.variable);
             one.timed = variable(one.timed);
             one.memory = variable(one.memory);
+            for (std::uint32_t &channel : one.channels_in)
+                channel = variable(channel);
             for (std::uint32_t *at : {&one.a1, &one.a2, &one.e1, &one.e2})
                 *at = net(*at);
             for (auto &loop : one.inputs)
@@ -514,9 +517,11 @@ private:
         };
         for (Switch &one : out.switches)
             move(one.variable);
-        for (Armature &one : out.armatures)
+        for (Armature &one : out.armatures) {
             for (std::uint32_t *v : {&one.variable, &one.timed, &one.memory})
                 move(*v);
+            std::for_each(one.channels_in.begin(), one.channels_in.end(), move);
+        }
         for (Source &one : out.sources)
             move(one.variable);
         for (MotorSeen &one : out.motors)

@@ -57,6 +57,18 @@ Settler::Settler(const Compiled &circuit) : circuit_(circuit), network_(circuit)
         }
 }
 
+bool Settler::inputs_closed(const Armature &stop_relay) {
+    return !stop_relay.input_missing &&
+           std::all_of(stop_relay.inputs.begin(), stop_relay.inputs.end(),
+                       [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
+}
+
+// Open, or with volts that may not hold it: of the two, that is what lets the relay come in again.
+bool Settler::channel_drops(const Armature &stop_relay, std::size_t channel, const RatioRange &ratio) {
+    const auto &[a, b] = stop_relay.inputs[channel];
+    return !network_.joined(a, b) || ratio.low < stays_in - tolerance;
+}
+
 Settler::Pending Settler::pending(State &state) {
     Pending moves;
     for (std::uint32_t i = 0; i < circuit_.armatures.size(); ++i) {
@@ -93,20 +105,24 @@ Settler::Pending Settler::pending(State &state) {
         }
         case Armature::Kind::stop_relay: {
             const RatioRange ratio = ratio_of(false);
-            const bool inputs = std::all_of(armature.inputs.begin(), armature.inputs.end(),
-                                            [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
+            const bool inputs = inputs_closed(armature);
             if (in) {
                 const double drops = armature.dc_coil ? drops_dc : drops_ac;
                 if (!inputs || ratio.high < drops - tolerance)
                     wish = Pull::must;
                 else if (ratio.low < stays_in - tolerance)
                     wish = Pull::may;
+                for (std::size_t c = 0; c < armature.channels_in.size(); ++c)
+                    if (inputs || channel_drops(armature, c, ratio)) // with all closed it is the volts that let it go
+                        moves.channels_out.emplace_back(i, armature.channels_in[c]);
             } else {
                 const bool feedback = armature.feedback.first == none ||
                                       network_.joined(armature.feedback.first, armature.feedback.second);
                 const bool reset =
                     armature.reset.first == none || network_.joined(armature.reset.first, armature.reset.second);
-                if (inputs && feedback && reset && (armature.automatic || state[armature.memory] != 0))
+                const bool both_out = std::none_of(armature.channels_in.begin(), armature.channels_in.end(),
+                                                   [&](std::uint32_t channel) { return state[channel] != 0; });
+                if (inputs && both_out && feedback && reset && (armature.automatic || state[armature.memory] != 0))
                     wish = closing(ratio);
             }
             break;
@@ -132,10 +148,17 @@ Settler::Pending Settler::pending(State &state) {
     return moves;
 }
 
-void Settler::move(State &state, std::uint32_t index) const {
+void Settler::move(State &state, std::uint32_t index, const Pending &moves) const {
     const Armature &armature = circuit_.armatures[index];
     const bool now_in = state[armature.variable] == 0;
     state[armature.variable] = now_in;
+    if (now_in)
+        for (const std::uint32_t channel : armature.channels_in)
+            state[channel] = 1;
+    else
+        for (const auto &[mover, channel] : moves.channels_out)
+            if (mover == index)
+                state[channel] = 0;
     if (armature.timed == none)
         return;
     if (armature.off_delay && now_in)
@@ -178,12 +201,19 @@ bool Settler::independent(const std::vector<std::uint32_t> &armatures, const Pen
 
 // Drives and stop relays remember what they saw once everything is at rest.
 void Settler::finish(State &state) {
-    for (const Armature &armature : circuit_.armatures)
-        if (armature.kind == Armature::Kind::stop_relay && armature.reset.first != none) {
-            const bool inputs = std::all_of(armature.inputs.begin(), armature.inputs.end(),
-                                            [&](const auto &loop) { return network_.joined(loop.first, loop.second); });
-            state[armature.memory] = inputs && !network_.joined(armature.reset.first, armature.reset.second);
-        }
+    for (std::uint32_t i = 0; i < circuit_.armatures.size(); ++i) {
+        const Armature &armature = circuit_.armatures[i];
+        if (armature.kind != Armature::Kind::stop_relay)
+            continue;
+        if (armature.reset.first != none)
+            state[armature.memory] =
+                inputs_closed(armature) && !network_.joined(armature.reset.first, armature.reset.second);
+        if (state[armature.variable] != 0)
+            continue;
+        for (std::size_t c = 0; c < armature.channels_in.size(); ++c)
+            if (std::uint8_t &channel = state[armature.channels_in[c]]; channel != 0)
+                channel = !channel_drops(armature, c, network_.coil_ratio(i, false));
+    }
     for (const MotorSeen &motor : circuit_.motors)
         if (motor.memory != none) {
             std::uint8_t &ready = state[motor.memory];
@@ -249,7 +279,7 @@ Settled Settler::settle_anew(State state) {
         if (seen.size() > 1)
             result.passed.push_back(state);
         for (const std::uint32_t armature : moves.must)
-            move(state, armature);
+            move(state, armature, moves);
     }
 }
 
@@ -364,7 +394,7 @@ void Settler::all_orders(State start, Settled &result) {
             for (const auto &step : steps(moves, must_only)) {
                 State state = nodes[i].state;
                 for (const std::uint32_t armature : step)
-                    move(state, armature);
+                    move(state, armature, moves);
                 const std::uint32_t to = visit(std::move(state));
                 if (step.size() == 1)
                     nodes[i].by_one.emplace_back(to, shorts);

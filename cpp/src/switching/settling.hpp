@@ -38,9 +38,13 @@ private:
         std::vector<std::uint32_t> must, may;
         std::vector<std::uint32_t> piece;   ///< per armature: what it shares with others that move; empty: nothing
         std::vector<std::uint32_t> unknown; ///< those of `may` that move or stay as something outside the cone wants
+        /// Channels of stop relays that drop out with their relay: variables, by armature.
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> channels_out;
     };
     Pending pending(State &state);
-    void move(State &state, std::uint32_t armature) const;
+    void move(State &state, std::uint32_t armature, const Pending &moves) const;
+    bool inputs_closed(const Armature &stop_relay);
+    bool channel_drops(const Armature &stop_relay, std::size_t channel, const RatioRange &ratio);
     void find_shared(Pending &moves);
     bool interact(std::uint32_t a, std::uint32_t b, const Pending &moves) const;
     bool independent(const std::vector<std::uint32_t> &armatures, const Pending &moves) const;

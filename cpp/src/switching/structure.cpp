@@ -373,6 +373,8 @@ bool Structure::coil_dead(std::uint32_t index) {
     case Armature::Kind::coil:
         break;
     case Armature::Kind::stop_relay:
+        if (armature.input_missing)
+            return true;
         for (const auto &[a, b] : armature.inputs)
             if (!can_join(a, b))
                 return true;

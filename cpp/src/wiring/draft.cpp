@@ -22,7 +22,7 @@ Draft::Draft(const Circuit &recorded) {
     for (const std::string &net : recorded.nets())
         recorded_nets_.insert(net);
     for (const Device &each : recorded.devices()) {
-        Entry entry{each.designation, each.kind, {}, each.parameters, true, {}};
+        Entry entry{each.designation, each.kind, {}, each.parameters, true, {}, {}};
         for (const Device::Terminal &terminal : each.terminals) {
             entry.connections.push_back({terminal.name, recorded.net_name(terminal.net)});
             entry.rows.insert(row_of(terminal.name));
@@ -65,10 +65,17 @@ void Draft::add(const std::string &owner, const std::string &designation, Device
                                                    " is already in the recorded circuit, but its wiring is to be made; "
                                                    "take it out there, or describe the machine as found");
     taken_.insert(designation);
-    Entry entry{designation, kind, std::move(connections), std::move(parameters), false, {}};
+    Entry entry{designation, kind, std::move(connections), std::move(parameters), false, {}, owner};
     for (const Connection &each : entry.connections)
         entry.rows.insert(row_of(each.terminal));
     devices_.push_back(std::move(entry));
+}
+
+void Draft::stand_recorded(std::string_view machine, const std::string &place) {
+    for (Entry &entry : devices_)
+        if (const auto declared = entry.parameters.find("machine");
+            entry.recorded && declared != entry.parameters.end() && std::get<std::string>(declared->second) == machine)
+            entry.place = place;
 }
 
 void Draft::set_missing(std::string_view designation, std::string_view parameter, Parameter value) {
@@ -164,11 +171,13 @@ std::vector<Draft::Entry> Draft::without_idle_neutrals() const {
     return devices;
 }
 
-Circuit Draft::build() const {
-    Circuit circuit;
-    for (const Entry &entry : without_idle_neutrals())
-        circuit.add(entry.designation, entry.kind, entry.connections, entry.parameters);
-    return circuit;
+Wired Draft::build() const {
+    Wired wired;
+    for (const Entry &entry : without_idle_neutrals()) {
+        wired.circuit.add(entry.designation, entry.kind, entry.connections, entry.parameters);
+        wired.places.push_back(entry.place);
+    }
+    return wired;
 }
 
 } // namespace stopspan::wiring

@@ -1,6 +1,6 @@
 #pragma once
 
-#include "stopspan/circuit.hpp"
+#include "stopspan/wiring.hpp"
 
 #include <map>
 #include <set>
@@ -21,10 +21,13 @@ public:
     /// Designations that others will bring: no generated device takes them.
     void reserve(std::string_view designation) { taken_.emplace(designation); }
 
-    /// @param owner  for the message: "machine Drill"
+    /// @param owner  for the message, "machine Drill"; it stands there, too, unless stands() says otherwise
     /// @throws Error (duplicate_name) if it was recorded by hand
     void add(const std::string &owner, const std::string &designation, DeviceKind kind,
              std::vector<Connection> connections, Parameters parameters = {});
+    void stands(std::string_view designation, std::string place) { device(designation).place = std::move(place); }
+    /// Recorded devices that say they belong to a machine stand there.
+    void stand_recorded(std::string_view machine, const std::string &place);
     bool has(std::string_view designation) const { return index_.contains(std::string(designation)); }
     bool is_recorded(std::string_view designation) const;
     /// Whether a motor or drive says that it belongs to this machine.
@@ -52,8 +55,9 @@ public:
     /// Another documented name of a net, which recorded circuits may use.
     void alias(const std::string &name, const std::string &net);
 
-    /// The circuit. An isolator gets a pole for the neutral only where something behind it uses the neutral.
-    Circuit build() const;
+    /// The circuit, and where each device stands; empty of what is recorded and not said. An isolator gets a pole for
+    /// the neutral only where something behind it uses the neutral.
+    Wired build() const;
 
 private:
     struct Entry {
@@ -63,6 +67,7 @@ private:
         Parameters parameters;
         bool recorded = false;
         std::set<int> rows; ///< contact rows in use
+        std::string place;
     };
     const Entry &device(std::string_view designation) const;
     Entry &device(std::string_view designation);

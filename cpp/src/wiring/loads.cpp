@@ -45,8 +45,10 @@ void add_loads(const Description &description, Draft &draft, Feeds &feeds) {
                             " V to neutral; correct voltage_v, or record the load and its transformer by hand");
         }
         const auto fuse = [&](const std::string &in, const std::string &out) {
-            draft.add(owner, draft.free_designation("F0." + std::to_string(i + 1)), DeviceKind::fuse,
-                      {{"1", in}, {"2", out}}, {{"rating_a", fuse_above(load.current_a)}});
+            const std::string designation = draft.free_designation("F0." + std::to_string(i + 1));
+            draft.add(owner, designation, DeviceKind::fuse, {{"1", in}, {"2", out}},
+                      {{"rating_a", fuse_above(load.current_a)}});
+            draft.stands(designation, "board " + description[board.board].name);
             return out;
         };
         from = fuse(from, names.net("1"));

@@ -48,20 +48,46 @@ void check_blocks(const Site &site) {
     }
 }
 
+// Stop devices stand on their machines; what is recorded stands where the description knows it.
+void place_what_is_described(Site &site) {
+    const Description &description = site.description;
+    Draft &draft = site.draft;
+    const auto put = [&](const std::string &designation, const std::string &place) {
+        if (!designation.empty() && draft.has(designation))
+            draft.stands(designation, place);
+    };
+    for (const Supply &supply : description.supplies())
+        put(supply.name, "supply " + supply.name);
+    for (const Board &board : description.boards())
+        put(board.isolator, "board " + board.name);
+    for (const Area &area : description.areas())
+        put(area.isolator, "area " + area.name);
+    for (const Machine &machine : description.machines()) {
+        draft.stand_recorded(machine.name, "machine " + machine.name);
+        put(machine.isolator, "machine " + machine.name);
+        for (const Motor &motor : machine.motors)
+            put(motor.name, "machine " + machine.name);
+    }
+    for (const KeptLoad &load : description.loads())
+        put(load.name, "kept load " + load.name);
+    for (const StopDevice &stop : description.stops())
+        put(stop.name, stop.machine ? "machine " + description[*stop.machine].name : "stop device " + stop.name);
+}
+
 // Power of a machine behind the contactors of its zones.
 Feed feed_of(Site &site, Zones &zones, MachineId id) {
     const Machine &machine = site.description[id];
     Feed power = site.feeds.at("machine " + machine.name, machine.area, machine.board);
     for (const ZoneId zone : site.plan.zones_of[id.value]) {
-        if (site.description[zone].link != ZoneLink::zone_contactor)
+        if (!acts_on_power(site.description[zone].link))
             continue;
         if (machine.stop_category == 1)
             throw Error(ErrorCode::contradiction,
                         "machine " + machine.name +
                             ": it brakes before power is taken off (stop_category 1), but the "
-                            "contactor of zone " +
+                            "contactors of zone " +
                             site.description[zone].name +
-                            " takes its power at once; link the zone by zone-relay or contact-blocks, or give "
+                            " take its power at once; link the zone by zone-relay or contact-blocks, or give "
                             "stop_category 0");
         power = zones.behind_contactor(zone, power);
     }
@@ -90,8 +116,9 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
         behind.push_back(site.draft.free_net(prefix + ".N"));
         power = behind_isolator(site.draft, owner, machine.isolator, power, behind);
     }
-    Bench bench{site,           machine,       id, Names(site.draft, owner, stem_of(prefix, prefix), prefix), power,
-                power.lines[0], power.neutral, {}};
+    Bench bench{
+        site,          machine, id, Names(site.draft, owner, stem_of(prefix, prefix), prefix), power, power.lines[0],
+        power.neutral, {},      {}};
     if (rail) {
         bench.control = rail->lines[0];
         bench.control_back = rail->neutral;
@@ -138,8 +165,8 @@ void join_as_found(Site &site, Zones &zones, MachineId id) {
     }
     if (!draft.recorded_net(stops + "1") || !draft.recorded_net(stops + "2"))
         return;
-    Bench bench{site, machine, id, Names(draft, owner, stem_of(machine.name, machine.name), machine.name),
-                {},   {},      {}, {}};
+    Bench bench{site, machine, id, Names(draft, owner, stem_of(machine.name, machine.name), machine.name), {}, {},
+                {},   {},      {}};
     const std::string last = through_stop_devices(bench, through_zones(bench, stops + "1"));
     draft.alias(stops + "2", last);
 }
@@ -214,6 +241,10 @@ std::string through_zones(Bench &bench, std::string from) {
 } // namespace wiring
 
 Circuit wire(const Description &description, const Circuit &recorded) {
+    return wire_in_places(description, recorded).circuit;
+}
+
+Wired wire_in_places(const Description &description, const Circuit &recorded) {
     using namespace wiring;
     Draft draft(recorded);
     reserve_designations(description, draft);
@@ -231,11 +262,16 @@ Circuit wire(const Description &description, const Circuit &recorded) {
         }
         Bench bench = bench_of(site, zones, {i});
         wire_machine(bench);
+        for (const ZoneId zone : plan.zones_of[i])
+            if (description[zone].link == ZoneLink::stop_relay)
+                for (const std::string &contactor : bench.contactors)
+                    zones.watch(zone, contactor);
     }
     zones.finish();
     declare_categories(site);
     check_blocks(site);
     show_unused_stops(site);
+    place_what_is_described(site);
     return draft.build();
 }
 
