@@ -20,7 +20,8 @@ CONTROLS = (
 )
 ONE_PHASE = ("one-phase-one-pole", "one-phase-two-pole")
 THREE_PHASE = ("direct", "reversing", "star-delta", "two-speed", "drive")
-LINKS = ("series-chain", "zone-relay", "zone-contactor", "contact-blocks")
+WITH_RESET = ("zone-relay", "zone-contactor", "stop-relay")
+LINKS = ("series-chain", "contact-blocks", *WITH_RESET)
 
 # The in-line start button carries the motor current beside the coil's, so both have the motor's own volts.
 ARRANGEMENTS = [("one-phase-in-line", SAME)] + [(s, c) for s in ONE_PHASE + THREE_PHASE for c in CONTROLS]
@@ -54,7 +55,7 @@ def hall(starter: str, control: str, control_v: float, link: str) -> stopspan.In
     shop.add_stop("S1", kind="push-button", area="Room", machine="Mill", place="machine", at_m=(2, 2))
     shop.add_stop("ES1", area="Room", at_m=(0.2, 3))
     shop.add_stop("ES2", area="Room", at_m=(7.8, 3))
-    reset = "S9" if link in ("zone-relay", "zone-contactor") else ""
+    reset = "S9" if link in WITH_RESET else ""
     shop.add_zone("Z1", link=link, devices=["ES1", "ES2"], areas=["Room"], reset=reset)
     return shop
 

@@ -29,6 +29,7 @@ LINKS = [
     ("zone-relay", "series-chain"),
     ("zone-contactor", "series-chain"),
     ("contact-blocks", "series-chain"),
+    ("stop-relay", "series-chain"),
 ]
 ZONES = ("overlapping", "site over areas", "site over isolated areas")
 CASES = [
@@ -56,7 +57,7 @@ def works(zones, starter, control, control_v, first, second) -> stopspan.Install
         shop.add_machine(f"Mill {number}", area=bay, at_m=(x_m, 3), motors=motors, isolator=f"Q{number}", **how)
     for name, area, x_m in [("ES1", "Bay 1", 2), ("ES2", "Bay 2", 22), ("ES3", "Site", 20), ("ES4", "Bay 1", 5)]:
         shop.add_stop(name, area=area, at_m=(x_m, 1.5))
-    resets = {link: f"S90{number}" for number, link in enumerate((first, second), 1) if link in ("zone-relay", "zone-contactor")}
+    resets = {link: f"S90{number}" for number, link in enumerate((first, second), 1) if link in ("zone-relay", "zone-contactor", "stop-relay")}
     if zones == "overlapping":
         spans = [{"machines": ["Mill 1", "Mill 2", "Mill 3"]}, {"machines": ["Mill 3", "Mill 4"]}]
     else:

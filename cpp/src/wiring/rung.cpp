@@ -120,8 +120,6 @@ std::string add_armature(Bench &bench, DeviceKind kind, const std::string &a1, c
     Parameters parameters = coil(rung.rating);
     parameters.merge(more);
     bench.site.draft.add(bench.names.owner(), designation, kind, {{"A1", a1}, {"A2", rung.back}}, parameters);
-    if (kind == DeviceKind::contactor)
-        bench.contactors.push_back(designation);
     return designation;
 }
 

@@ -24,7 +24,6 @@ struct Bench {
     std::string control; ///< line that feeds its control circuit
     std::string control_back;
     std::vector<std::string> auxiliaries; ///< isolators and zone contactors that only its power stands behind
-    std::vector<std::string> contactors;  ///< of its starter
 };
 
 /// Kind and rated voltage of the coils of a control circuit.

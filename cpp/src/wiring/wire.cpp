@@ -116,9 +116,8 @@ Bench bench_of(Site &site, Zones &zones, MachineId id) {
         behind.push_back(site.draft.free_net(prefix + ".N"));
         power = behind_isolator(site.draft, owner, machine.isolator, power, behind);
     }
-    Bench bench{
-        site,          machine, id, Names(site.draft, owner, stem_of(prefix, prefix), prefix), power, power.lines[0],
-        power.neutral, {},      {}};
+    Bench bench{site,           machine,       id, Names(site.draft, owner, stem_of(prefix, prefix), prefix), power,
+                power.lines[0], power.neutral, {}};
     if (rail) {
         bench.control = rail->lines[0];
         bench.control_back = rail->neutral;
@@ -165,8 +164,8 @@ void join_as_found(Site &site, Zones &zones, MachineId id) {
     }
     if (!draft.recorded_net(stops + "1") || !draft.recorded_net(stops + "2"))
         return;
-    Bench bench{site, machine, id, Names(draft, owner, stem_of(machine.name, machine.name), machine.name), {}, {},
-                {},   {},      {}};
+    Bench bench{site, machine, id, Names(draft, owner, stem_of(machine.name, machine.name), machine.name),
+                {},   {},      {}, {}};
     const std::string last = through_stop_devices(bench, through_zones(bench, stops + "1"));
     draft.alias(stops + "2", last);
 }
@@ -262,10 +261,6 @@ Wired wire_in_places(const Description &description, const Circuit &recorded) {
         }
         Bench bench = bench_of(site, zones, {i});
         wire_machine(bench);
-        for (const ZoneId zone : plan.zones_of[i])
-            if (description[zone].link == ZoneLink::stop_relay)
-                for (const std::string &contactor : bench.contactors)
-                    zones.watch(zone, contactor);
     }
     zones.finish();
     declare_categories(site);

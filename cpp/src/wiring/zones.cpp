@@ -204,8 +204,8 @@ std::string Zones::reset_device(ZoneId zone, State &state) {
     return reset;
 }
 
-// Reset, and mirror contacts of all that must be out before the relay comes in again: its own contactors, and those
-// behind them, which would start their machines with the reset once they have welded.
+// Reset, and the mirror contacts of its contactors: with one of them welded it does not come in again. The contactors
+// of machines are not in it, since they are no part of this stop, and hundreds may stand behind one relay.
 void Zones::finish_stop_relay(ZoneId zone, State &own) {
     Draft &draft = site_.draft;
     if (!site_.description[zone].automatic_reset) {

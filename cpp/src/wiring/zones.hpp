@@ -20,8 +20,6 @@ public:
     Feed behind_contactor(ZoneId zone, const Feed &feed);
     /// The zone's contacts in a machine's rung. A further series chain acts by single blocks.
     std::string through(ZoneId zone, Names &names, std::string from, bool first_series_done);
-    /// Has the feedback of a stop relay watch one more contactor.
-    void watch(ZoneId zone, const std::string &contactor) { state(zone).watched.push_back(contactor); }
     void finish();
 
 private:
