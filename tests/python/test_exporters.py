@@ -79,7 +79,7 @@ CONTROLS = [("same-supply", 230), ("dc-supply", 24), *(("transformer", volts) fo
 
 @pytest.mark.parametrize("starter", ["one-phase-in-line", "one-phase-one-pole", "one-phase-two-pole", "direct",
                                      "reversing", "star-delta", "two-speed", "drive"])
-@pytest.mark.parametrize("link", ["series-chain", "zone-relay", "zone-contactor", "contact-blocks"])
+@pytest.mark.parametrize("link", ["series-chain", "zone-relay", "zone-contactor", "contact-blocks", "stop-relay"])
 def test_every_arrangement_is_drawn_as_wired_and_fit_to_be_read(starter, link):
     shop = stopspan.Installation("Shed")
     shop.add_supply("G1")
@@ -100,7 +100,7 @@ def test_every_arrangement_is_drawn_as_wired_and_fit_to_be_read(starter, link):
         )
     shop.add_load("E1", area="Room", at_m=(4, 4))
     shop.add_stop("ES1", area="Room", at_m=(0.2, 3))
-    reset = {"reset": "S9"} if link in ("zone-relay", "zone-contactor") else {}
+    reset = {"reset": "S9"} if link in ("zone-relay", "zone-contactor", "stop-relay") else {}
     shop.add_zone("Z1", link=link, devices=["ES1"], areas=["Room"], **reset)
     drawing = shop.drawing()
     document = check_dxf(shop.circuit(), drawing)

@@ -8,7 +8,7 @@ import pytest
 
 import stopspan
 
-LINKS = ("series-chain", "zone-relay", "zone-contactor", "contact-blocks")
+LINKS = ("series-chain", "zone-relay", "zone-contactor", "contact-blocks", "stop-relay")
 
 
 def hall() -> stopspan.Installation:
@@ -193,12 +193,13 @@ def test_a_drive_that_brakes_loses_its_run_command_at_once_and_power_after_its_d
     assert replay.state(machine) == "stopped"
 
 
-def test_a_drive_that_brakes_is_refused_behind_a_zone_contactor():
+@pytest.mark.parametrize("link", ["zone-contactor", "stop-relay"])
+def test_a_drive_that_brakes_is_refused_behind_the_contactors_of_a_zone(link):
     shop = hall()
     machine = add_machine(shop, 1, "drive", stop_category=1, stop_delay_s=3)
     add_stop(shop, "ES1")
-    shop.add_zone("Z", link="zone-contactor", devices=["ES1"], machines=[machine])
-    with pytest.raises(stopspan.ModelError, match="Mill 1.*zone Z takes its power at once; link the zone by zone-relay"):
+    shop.add_zone("Z", link=link, devices=["ES1"], machines=[machine])
+    with pytest.raises(stopspan.ModelError, match="Mill 1.*zone Z take its power at once; link the zone by zone-relay"):
         shop.circuit()
 
 

@@ -30,6 +30,25 @@ class Coil:
         return 1 / z, 1 / z.real
 
 
+class StopRelay:
+    """A stop relay: its coil, the loops it asks for (pairs of nets, or None where one is not wired), and what it
+    remembers: that its reset was seen open, and which channels are in inside."""
+
+    def __init__(self, device, coil, nets, bit):
+        def loop(a, b):
+            return (nets[a], nets[b]) if a in nets else None
+
+        self.coil, self.bit = coil, bit(device.name)
+        count = device.get("channels", 2 if "S11" in nets and "S21" in nets else 1)
+        rows = [loop("S11", "S12"), loop("S21", "S22")]
+        self.inputs = rows[: int(count)] if "channels" in device.parameters else [row for row in rows if row]
+        self.reset, self.feedback = loop("S33", "S34"), loop("Y1", "Y2")
+        self.automatic = device.get("reset") == "automatic" or self.reset is None
+        self.armed = bit(device.name, "armed")
+        self.channels = [bit(device.name, "channel", k) for k in range(len(self.inputs))] if len(self.inputs) > 1 else []
+        self.all_channels = sum(self.channels)
+
+
 class Source:
     """A source: (net, phasor or volts, bit that takes the pole away) of its poles, and what feeds it."""
 
@@ -54,6 +73,7 @@ class Compiled:
         self.contacts = []  # (net, net, mask, value): closed when state & mask == value
         self.owners = []  # per contact: (device, sense, number)
         self.coils, self.latches, self.sources, self.fixed = [], [], [], []
+        self.stop_relays = {}  # designation -> StopRelay; its coil is among the coils, too
         self.fuses = {}  # contact index -> (rating_a, bit)
         for d in devices:
             self._add(d)
@@ -107,6 +127,11 @@ class Compiled:
             bit = self.bit(d.name)
             self.coils.append(Coil(d, net["A1"], net["A2"], bit))
             self._armature_contacts(d, bit)
+        elif d.kind == "stop-relay":
+            coil = Coil(d, net["A1"], net["A2"], self.bit(d.name))
+            self.coils.append(coil)
+            self.stop_relays[d.name] = StopRelay(d, coil, net, self.bit)
+            self._armature_contacts(d, coil.bit)
         elif d.kind == "latched-contactor":
             bit = self.bit(d.name)
             self.latches.append((Coil(d, net["C1"], net["C2"], bit), Coil(d, net["E1"], net["E2"], bit), bit))

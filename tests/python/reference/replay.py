@@ -97,7 +97,7 @@ class Replay:
             return words[found.pop()] if len(found) == 1 else "maybe"
         bit = self.circuit.bits[name]
         found = {bool(s & bit) for s in self.states}
-        words = ("off", "on") if d.kind in COIL_KINDS | {"latched-contactor"} else ("intact", "blown")
+        words = ("off", "on") if d.kind in COIL_KINDS | {"latched-contactor", "stop-relay"} else ("intact", "blown")
         return words[found.pop()] if len(found) == 1 else "maybe"
 
     def mode(self, motor):

@@ -54,6 +54,9 @@ class Behaviour:
         must = may = 0
         for coil in self.circuit.coils:
             r = self.ratio(coil, state)
+            if coil.name in self.circuit.stop_relays and not self._lets_move(self.circuit.stop_relays[coil.name], state):
+                must |= coil.bit if state & coil.bit else 0
+                continue
             if state & coil.bit:
                 if r < coil.drop_below:
                     must |= coil.bit
@@ -84,9 +87,43 @@ class Behaviour:
             may &= ~self.circuit.stuck
         return must, may
 
+    def _closed(self, loop, state):
+        cls = self.volts(state).cls
+        return loop is not None and cls[loop[0]] == cls[loop[1]]
+
+    def _lets_move(self, relay, state):
+        """Whether only the volts of its coil decide: an open input lets it go, and much more must be so to come in."""
+        if not all(self._closed(loop, state) for loop in relay.inputs):
+            return False
+        if state & relay.bit:
+            return True
+        fed_back = relay.feedback is None or self._closed(relay.feedback, state)
+        reset = relay.reset is None or self._closed(relay.reset, state)
+        armed = relay.automatic or state & relay.armed
+        return fed_back and reset and armed and not state & relay.all_channels
+
+    def _channels_open(self, relay, state):
+        """Bits of the channels whose loop is open, or all of them without the volts to stay in."""
+        if self.ratio(relay.coil, state) < STAYS_IN:
+            return relay.all_channels
+        return sum(bit for bit, loop in zip(relay.channels, relay.inputs) if not self._closed(loop, state))
+
+    def _after_relays(self, state, bits):
+        """What channels of the stop relays among these armatures do as their relay moves."""
+        after = state
+        for relay in self.circuit.stop_relays.values():
+            if not bits & relay.bit:
+                continue
+            if state & relay.bit:
+                inside = all(self._closed(loop, state) for loop in relay.inputs)
+                after &= ~(relay.all_channels if inside else self._channels_open(relay, state))
+            else:
+                after |= relay.all_channels
+        return after
+
     def moved(self, state, bits):
         """The cleared state after these armatures have moved together."""
-        after = state ^ bits
+        after = self._after_relays(state, bits) ^ bits
         for d in self.circuit.timers:
             bit, delayed = self.circuit.bits[d.name], self.circuit.bits[d.name, "delayed"]
             if d.get("delay", "on") == "on":
@@ -176,7 +213,16 @@ class Behaviour:
         return [{b for s in part for b, t in single[s] if t in part} for part in parts]
 
     def _rested(self, state):
-        """Drives that wait remember that their run input was open while they were ready."""
+        """Drives that wait remember that their run input was open while they were ready, stop relays that their reset
+        was, and which of their channels has not opened since the other let them go."""
+        at_rest = state
+        for relay in self.circuit.stop_relays.values():
+            if relay.reset is not None:
+                inputs = all(self._closed(loop, at_rest) for loop in relay.inputs)
+                ready = inputs and not self._closed(relay.reset, at_rest)
+                state = state | relay.armed if ready else state & ~relay.armed
+            if not at_rest & relay.bit:
+                state &= ~self._channels_open(relay, at_rest)
         for d in self.circuit.waiting_drives:
             bit = self.circuit.bits[d.name, "ready"]
             fed, enabled, run = machines.drive_inputs(self, d, state)
