@@ -188,7 +188,7 @@ void fields(Io &io, Zone &it) {
     io.reference("board", it.board);
     io.word_or_default("target", it.target, Target::no_fault);
     io.if_known("channels", it.channels);
-    io.usual("automatic_reset", it.automatic_reset);
+    io.if_set("automatic_reset", it.automatic_reset);
     io.members("stop-device", it.devices);
     io.members("machine", it.machines);
     io.members("area", it.areas);

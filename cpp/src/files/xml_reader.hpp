@@ -39,6 +39,7 @@ public:
     void usual(std::string_view name, bool &value);
     void if_any(std::string_view name, std::string &value); ///< absent: empty; present: not empty
     void if_not_zero(std::string_view name, double &value) { usual(name, value); }
+    void if_set(std::string_view name, bool &value) { usual(name, value); }
     void if_known(std::string_view name, std::optional<double> &value);
     void if_known(std::string_view name, std::optional<int> &value);
     void if_known(std::string_view name, std::optional<bool> &value);

@@ -24,6 +24,10 @@ public:
     void usual(std::string_view name, const std::string &value) { needed(name, value); }
     void if_any(std::string_view name, const std::string &value) { text_or_default(name, value); }
     void if_not_zero(std::string_view name, double value);
+    void if_set(std::string_view name, bool value) {
+        if (value)
+            usual(name, value);
+    }
     template <class Value>
     void if_known(std::string_view name, const std::optional<Value> &value) {
         if (value)

@@ -40,6 +40,7 @@ private:
     void find_control();
     bool feeds_supply(const Pieces &component) const;
     std::size_t supply_at(std::size_t part, NetId net) const;
+    void follow_stop_relays();
     void follow_relays();
     std::size_t component_of_coil(std::size_t contact) const;
     Pieces connected(std::size_t first, std::vector<bool> &seen) const;
@@ -113,7 +114,24 @@ void Grouping::find_control() {
         claim(component);
     for (const Pieces &component : late)
         claim(component);
+    follow_stop_relays();
     follow_relays();
+}
+
+// Coil, feedback and outputs of a stop relay stand with its inputs, on the sheet of the zone whose stops are in those.
+void Grouping::follow_stop_relays() {
+    std::map<DeviceId, std::string> zone_of;
+    for (std::size_t i = 0; i < parts_.size(); ++i)
+        if (!zone_[i].empty() && circuit_.device(parts_[i].device).kind == DeviceKind::stop_relay)
+            zone_of.emplace(parts_[i].device, zone_[i]);
+    std::map<std::size_t, std::string> moving; // by component
+    for (std::size_t i = 0; i < parts_.size(); ++i)
+        if (const auto found = zone_of.find(parts_[i].device); found != zone_of.end() && !power_.power(i))
+            moving.emplace(component_[i], found->second);
+    for (std::size_t i = 0; i < parts_.size(); ++i)
+        if (!power_.power(i) && owner_[i] < 0 && zone_[i].empty())
+            if (const auto found = moving.find(component_[i]); found != moving.end())
+                zone_[i] = found->second;
 }
 
 // A relay stands with the one machine in whose circuits all its contacts act, unless it is a zone's.

@@ -57,6 +57,12 @@ inline InstallationFile everything() {
                 .devices = {it.stop("S1"), it.stop("=A1+S2")},
                 .machines = {it.machine("Drill")},
                 .zones = {it.zone("Bay")}});
+    it.add(Zone{.name = "Gate",
+                .link = ZoneLink::stop_relay,
+                .devices = {it.stop("S1")},
+                .machines = {it.machine("Drill")},
+                .channels = 1,
+                .automatic_reset = true});
     it.set_limit("coil_volts_lowest_percent", 80.5);
     it.exclude_faults("contact-will-not-open");
     it.exclude_faults("shorts-in-enclosure");

@@ -52,12 +52,32 @@ TEST(Description, WordsReadBackAsTheSameValue) {
         EXPECT_EQ(control_supply(to_text(each)), each);
     for (const Place each : {Place::machine, Place::wall, Place::floor})
         EXPECT_EQ(place(to_text(each)), each);
-    for (const ZoneLink each :
-         {ZoneLink::series_chain, ZoneLink::zone_relay, ZoneLink::zone_contactor, ZoneLink::contact_blocks})
+    for (const ZoneLink each : {ZoneLink::series_chain, ZoneLink::zone_relay, ZoneLink::zone_contactor,
+                                ZoneLink::contact_blocks, ZoneLink::stop_relay})
         EXPECT_EQ(zone_link(to_text(each)), each);
     EXPECT_EQ(to_text(Starter::star_delta), "star-delta");
     EXPECT_EQ(to_text(ZoneLink::contact_blocks), "contact-blocks");
     EXPECT_THROW(starter("slowly"), Error);
+}
+
+TEST(Description, LinksAZoneAnotherWayOrLeavesItAsItIs) {
+    Description it = hall();
+    const ZoneId zone = it.add(Zone{.name = "Z1",
+                                    .link = ZoneLink::zone_relay,
+                                    .devices = {it.stop("S1")},
+                                    .areas = {it.area("Hall")},
+                                    .reset = "S8"});
+    it.arrange(zone, ZoneLink::stop_relay, 1);
+    EXPECT_EQ(it[zone].link, ZoneLink::stop_relay);
+    EXPECT_EQ(it[zone].channels, 1);
+    EXPECT_EQ(it[zone].reset, "S8");
+    const Description before = it;
+    EXPECT_THROW(it.arrange(zone, ZoneLink::stop_relay, 3), Error);
+    EXPECT_THROW(it.arrange(zone, ZoneLink::zone_contactor, 2), Error);
+    EXPECT_EQ(it, before);
+    it.arrange(zone, ZoneLink::series_chain);
+    EXPECT_EQ(it[zone].channels, std::nullopt);
+    EXPECT_EQ(it[zone].reset, ""); // a chain has nothing to reset
 }
 
 TEST(Description, ListsWhatIsKnownWhenANameIsNot) {

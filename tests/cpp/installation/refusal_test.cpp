@@ -337,6 +337,47 @@ const std::vector<Refusal> refusals{
                      .areas = {it.area("Hall")},
                      .reset = "S8"});
      }},
+    {"ChainThatResetsItself",
+     ErrorCode::contradiction,
+     {"zone Z1", "nothing to reset; leave automatic_reset away"},
+     [](Description &it) {
+         it.add(Zone{.name = "Z1",
+                     .link = ZoneLink::contact_blocks,
+                     .devices = {it.stop("S1")},
+                     .areas = {it.area("Hall")},
+                     .automatic_reset = true});
+     }},
+    {"AutomaticResetWithAResetDevice",
+     ErrorCode::contradiction,
+     {"zone Z1", "nobody presses reset S8"},
+     [](Description &it) {
+         it.add(Zone{.name = "Z1",
+                     .link = ZoneLink::stop_relay,
+                     .devices = {it.stop("S1")},
+                     .areas = {it.area("Hall")},
+                     .reset = "S8",
+                     .automatic_reset = true});
+     }},
+    {"ChannelsWithoutAStopRelay",
+     ErrorCode::contradiction,
+     {"zone Z1", "no channels", "link it by stop-relay"},
+     [](Description &it) {
+         it.add(Zone{.name = "Z1",
+                     .link = ZoneLink::zone_relay,
+                     .devices = {it.stop("S1")},
+                     .areas = {it.area("Hall")},
+                     .channels = 2});
+     }},
+    {"ThreeChannels",
+     ErrorCode::bad_value,
+     {"zone Z1", "channels"},
+     [](Description &it) {
+         it.add(Zone{.name = "Z1",
+                     .link = ZoneLink::stop_relay,
+                     .devices = {it.stop("S1")},
+                     .areas = {it.area("Hall")},
+                     .channels = 3});
+     }},
 };
 
 INSTANTIATE_TEST_SUITE_P(Description, RefusedAdd, testing::ValuesIn(refusals),
