@@ -344,7 +344,7 @@ private:
             out.variable_of[d] = variable(full_.variable_of[d]);
     }
 
-    // Which variables are nothing but one contact that is closed at rest and opens its row when something stops?
+    // Which variables are nothing but contacts that are closed at rest and open their rows when something stops?
     bool opens_a_row(std::uint32_t v) const {
         const Variable &one = cone_.circuit.variables[v];
         switch (one.kind) {
@@ -358,14 +358,18 @@ private:
         default:
             return false;
         }
-        std::size_t contacts = 0;
-        for (const Switch &contact : cone_.circuit.switches)
-            if (contact.variable == v) {
-                if (contact.closed_at != 0b001)
-                    return false;
-                ++contacts;
-            }
-        return contacts == 1;
+        const auto contacts = contacts_of_variable(v);
+        return !contacts.empty() && std::all_of(contacts.begin(), contacts.end(), [&](std::size_t i) {
+            return cone_.circuit.switches[i].closed_at == 0b001;
+        });
+    }
+
+    std::vector<std::size_t> contacts_of_variable(std::uint32_t v) const {
+        std::vector<std::size_t> found;
+        for (std::size_t i = 0; i < cone_.circuit.switches.size(); ++i)
+            if (cone_.circuit.switches[i].variable == v)
+                found.push_back(i);
+        return found;
     }
 
     using Switches = std::vector<std::vector<std::size_t>>; ///< per net
@@ -473,28 +477,62 @@ private:
             for (std::uint32_t middle = 0; middle < out.net_count && !again; ++middle) {
                 if (fixed[middle] || at[middle].size() != 2 || at[middle][0] == at[middle][1])
                     continue;
-                std::size_t keep = at[middle][0], gone = at[middle][1];
-                const std::uint32_t a = out.switches[keep].variable, b = out.switches[gone].variable;
-                if (a == b || !opens_a_row(a) || !opens_a_row(b) || blowing.contains(a) || blowing.contains(b))
+                std::uint32_t kept = out.switches[at[middle][0]].variable, gone = out.switches[at[middle][1]].variable;
+                if (kept == gone || !opens_a_row(kept) || !opens_a_row(gone) || blowing.contains(kept) ||
+                    blowing.contains(gone))
                     continue;
-                if (rank(b) < rank(a))
-                    std::swap(keep, gone);
-                const Switch other = out.switches[gone];
-                const std::uint32_t far = other.a == middle ? other.b : other.a;
-                Switch &kept = out.switches[keep];
-                (kept.a == middle ? kept.a : kept.b) = far;
-                auto &members = cone_.members[kept.variable];
-                members.insert(members.end(), cone_.members[other.variable].begin(),
-                               cone_.members[other.variable].end());
-                double &rating = out.fuse_rating_a[kept.variable];
-                const double second = out.fuse_rating_a[other.variable];
+                if (rank(gone) < rank(kept))
+                    std::swap(kept, gone);
+                const auto neighbours = side_by_side(kept, gone, at, fixed);
+                if (neighbours.empty())
+                    continue;
+                std::vector<std::size_t> left_out;
+                for (const Neighbours &pair : neighbours) {
+                    const Switch &other = out.switches[pair.gone];
+                    Switch &one = out.switches[pair.kept];
+                    (one.a == pair.middle ? one.a : one.b) = other.a == pair.middle ? other.b : other.a;
+                    left_out.push_back(pair.gone);
+                }
+                auto &members = cone_.members[kept];
+                members.insert(members.end(), cone_.members[gone].begin(), cone_.members[gone].end());
+                double &rating = out.fuse_rating_a[kept];
+                const double second = out.fuse_rating_a[gone];
                 if (second > 0)
                     rating = rating > 0 ? std::min(rating, second) : second;
-                cone_.members[other.variable].clear();
-                out.switches.erase(out.switches.begin() + static_cast<std::ptrdiff_t>(gone));
+                cone_.members[gone].clear();
+                std::sort(left_out.rbegin(), left_out.rend());
+                for (const std::size_t i : left_out)
+                    out.switches.erase(out.switches.begin() + static_cast<std::ptrdiff_t>(i));
                 again = true;
             }
         }
+    }
+
+    /// Two contacts with nothing but each other at the net between them.
+    struct Neighbours {
+        std::size_t kept, gone;
+        std::uint32_t middle;
+    };
+    // Every contact of the one beside one of the other: then it is the same which of the two opens its rows. Empty: not
+    // so.
+    std::vector<Neighbours> side_by_side(std::uint32_t kept, std::uint32_t gone, const Switches &at,
+                                         const std::vector<std::uint8_t> &fixed) const {
+        const auto of_kept = contacts_of_variable(kept);
+        std::vector<std::size_t> of_gone = contacts_of_variable(gone);
+        if (of_kept.size() != of_gone.size())
+            return {};
+        std::vector<Neighbours> found;
+        for (const std::size_t i : of_kept)
+            for (const std::uint32_t net : {cone_.circuit.switches[i].a, cone_.circuit.switches[i].b}) {
+                if (fixed[net] || at[net].size() != 2 || at[net][0] == at[net][1])
+                    continue;
+                const std::size_t other = at[net][0] == i ? at[net][1] : at[net][0];
+                if (std::erase(of_gone, other) == 1) {
+                    found.push_back({i, other, net});
+                    break;
+                }
+            }
+        return of_gone.empty() ? found : std::vector<Neighbours>{};
     }
 
     void drop_unused_variables() {
