@@ -12,7 +12,7 @@ using namespace py::literals;
 namespace {
 
 /// A comparison with the names of what was compared.
-struct Compared {
+struct Table {
     std::string installation;
     std::optional<std::string> zone;
     std::vector<Arrangement> rows;
@@ -60,10 +60,10 @@ void register_arrangements(py::module_ &module, py::class_<Installation> &instal
                       "Faults and pairs not decided; None: not looked at.")
         .def("__repr__", [](const py::object &self) { return from_report("arrangement_line", self); });
 
-    py::class_<Compared>(module, "ArrangementTable", "Ways of linking the zones of an installation, side by side.")
-        .def_readonly("installation", &Compared::installation, "Name of what was compared.")
-        .def_readonly("zone", &Compared::zone, "The only zone that was changed; None: all.")
-        .def_readonly("rows", &Compared::rows)
+    py::class_<Table>(module, "ArrangementTable", "Ways of linking the zones of an installation, side by side.")
+        .def_readonly("installation", &Table::installation, "Name of what was compared.")
+        .def_readonly("zone", &Table::zone, "The only zone that was changed; None: all.")
+        .def_readonly("rows", &Table::rows)
         .def(
             "table", [](const py::object &self) { return from_report("arrangements_table", self); },
             "As text, as `stopspan arrangements` prints it.")
@@ -88,7 +88,7 @@ void register_arrangements(py::module_ &module, py::class_<Installation> &instal
             const Installation copy = self;
             const std::optional<ZoneId> only = zone ? std::optional(copy.description.zone(*zone)) : std::nullopt;
             py::gil_scoped_release unlocked;
-            return Compared{copy.description.name, zone, compare_arrangements(copy, only, options, faults)};
+            return Table{copy.description.name, zone, compare_arrangements(copy, only, options, faults)};
         },
         "zone"_a = py::none(), py::kw_only(), "faults"_a = true, "fault_exclusions"_a = py::tuple(), "threads"_a = 1,
         "state_budget"_a = 200'000, "progress"_a = py::none(),

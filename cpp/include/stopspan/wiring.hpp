@@ -19,9 +19,9 @@ namespace stopspan {
 Circuit wire(const Description &description, const Circuit &recorded = {});
 
 /// A circuit and where its devices stand, per device: "machine Drill" with all of its starter and the stop devices on
-/// it; "stop device ES1" of one that stands alone; "board D1" with the relays, contactors and reset devices of the zones
-/// whose control circuits it feeds; "area Bay" of its isolator; "kept load E1"; "supply G1". Empty: recorded by hand, and
-/// the description does not say.
+/// it; "stop device ES1" of one that stands alone; "board D1" with the relays, contactors and reset devices of the
+/// zones whose control circuits it feeds; "area Bay" of its isolator; "kept load E1"; "supply G1". Empty: recorded by
+/// hand, and the description does not say.
 struct Wired {
     Circuit circuit;
     std::vector<std::string> places;
