@@ -7,6 +7,8 @@ namespace stopspan {
 Target FaultTargets::target_of(const Loss &loss) const {
     const Context &context = judge_.context();
     const std::string &machine = judge_.machines()[loss.machine].name;
+    if (loss.rule == "overload-cuts")
+        return Target::no_fault;
     return loss.rule == "stop-cuts" || loss.rule == "stop-beats-start" ? context.target_of(machine, loss.subject)
                                                                        : context.strictest_target_of(machine);
 }

@@ -4,8 +4,8 @@
 
 namespace stopspan {
 
-/// Of what faults do, that which is held against the targets of machines and their stops. A trip, and that nothing
-/// starts, count as the strictest stop of the machine does.
+/// Of what faults do, that which is held against the targets of machines and their stops. That nothing starts counts as
+/// the strictest stop of the machine does; a trip guards the motor and is no stop, so no target is declared for it.
 class FaultTargets {
 public:
     /// @param least  what a target must ask for, at the least, to be held against
