@@ -8,6 +8,8 @@ import circuit_data as data
 import pytest
 import stopspan
 
+pytestmark = pytest.mark.xdist_group("circuits")
+
 
 def observed(replay: stopspan.Replay, what: str) -> str:
     kind, _, name = what.rpartition(" ")

@@ -11,6 +11,8 @@ from conftest import REPOSITORY
 
 import stopspan
 
+pytestmark = pytest.mark.xdist_group("demo")
+
 FILES = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv", "plan.svg")
 NOT_HOLDING = ("fails", "maybe", "undecided")
 

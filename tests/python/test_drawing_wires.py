@@ -19,6 +19,8 @@ from drawing_reader import place, words
 
 import stopspan
 
+pytestmark = pytest.mark.xdist_group("drawing_wires")
+
 SOURCES = {"mains-3ph", "mains-1ph", "dc-supply", "transformer"}
 CONDUCT_WHEN_CLOSED = {"isolator", "fuse", "overload", "contactor", "relay", "timer", "push-button", "emergency-stop",
                        "key-switch", "pedal", "floor-bar", "pull-wire"}

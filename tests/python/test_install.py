@@ -12,6 +12,8 @@ from conftest import REPOSITORY, saw
 
 import stopspan
 
+pytestmark = pytest.mark.xdist_group("install")
+
 BUILD = REPOSITORY / "build"
 
 

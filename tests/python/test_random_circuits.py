@@ -11,6 +11,8 @@ import pytest
 from random_comparison import compare_many, known_differences
 from reference.tally import STATUSES, spread
 
+pytestmark = pytest.mark.xdist_group("random_circuits")
+
 MANY = int(os.environ.get("STOPSPAN_RANDOM_CIRCUITS", "2200"))
 FIRST = int(os.environ.get("STOPSPAN_FIRST_CIRCUIT", "0"))
 

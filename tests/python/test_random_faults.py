@@ -10,6 +10,8 @@ import os
 import pytest
 from fault_comparison import compare_many
 
+pytestmark = pytest.mark.xdist_group("random_faults")
+
 MANY = int(os.environ.get("STOPSPAN_FAULT_CIRCUITS", "60"))
 EACH = int(os.environ.get("STOPSPAN_FAULTS_EACH", "12"))
 FIRST = int(os.environ.get("STOPSPAN_FIRST_CIRCUIT", "0"))

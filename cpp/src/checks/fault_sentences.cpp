@@ -1,0 +1,94 @@
+#include "checks/fault_effects.hpp"
+
+#include "base/words.hpp"
+
+#include <algorithm>
+
+// How what a fault does is told.
+
+namespace stopspan {
+
+const Loss &worst_of(const FaultEffect &effect) {
+    const auto rank = [](const Loss &loss) { // what is lost for sure first, then stops ahead of starts and trips
+        return std::pair{-severity(loss.fact.status), loss.rule == "stop-cuts"          ? 0
+                                                      : loss.rule == "stop-beats-start" ? 1
+                                                      : loss.rule == "overload-cuts"    ? 3
+                                                                                        : 2};
+    };
+    return *std::min_element(effect.losses.begin(), effect.losses.end(),
+                             [&](const Loss &a, const Loss &b) { return rank(a) < rank(b); });
+}
+
+std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const {
+    std::vector<std::string> names;
+    for (const std::uint32_t index : machines)
+        names.push_back(machines_[index].name);
+    return listed(names);
+}
+
+std::string FaultJudge::consequences(const FaultEffect &effect) const {
+    // Machines of which the same is lost in the same way are told together, what is sure apart from what is not.
+    struct Lost {
+        bool perhaps = false, starts = false;
+        std::set<std::string> stops, trips;
+        auto operator<=>(const Lost &) const = default;
+    };
+    std::map<std::pair<std::uint32_t, bool>, Lost> per_machine;
+    for (const bool perhaps : {false, true})
+        for (const Loss &loss : effect.losses) {
+            if ((loss.fact.status != Status::fails) != perhaps)
+                continue;
+            const Lost &sure = per_machine[{loss.machine, false}];
+            Lost &lost = per_machine[{loss.machine, perhaps}];
+            lost.perhaps = perhaps;
+            const bool trip = loss.rule == "overload-cuts";
+            if (is_start_rule(loss.rule))
+                lost.starts = lost.starts || !sure.starts;
+            else if (!(trip ? sure.trips : sure.stops).contains(loss.subject))
+                (trip ? lost.trips : lost.stops).insert(loss.subject);
+        }
+    std::map<Lost, std::vector<std::uint32_t>> alike;
+    for (const auto &[machine, lost] : per_machine)
+        alike[lost].push_back(machine.first);
+    std::string text;
+    for (const auto &[lost, those] : alike) {
+        if (lost.stops.empty() && lost.trips.empty() && !lost.starts)
+            continue;
+        const bool one = those.size() == 1;
+        const std::string no_longer = lost.perhaps ? " may no longer be" : one ? " is no longer" : " are no longer";
+        std::string said;
+        const auto add = [&](const std::string &what) { said += (said.empty() ? names(those) : ", and") + what; };
+        if (!lost.stops.empty())
+            add(no_longer + " stopped by " + listed(lost.stops));
+        if (!lost.trips.empty())
+            add(no_longer + " stopped by the trip of " + listed(lost.trips));
+        if (lost.starts)
+            add((lost.perhaps ? " may start" : one ? " starts" : " start") + std::string(" with no start given"));
+        text += (text.empty() ? "" : "; ") + said;
+    }
+    return text;
+}
+
+std::vector<std::string> FaultJudge::subjects(const Fault &fault, const FaultEffect &effect) const {
+    std::vector<std::string> all;
+    const auto put = [&](const std::string &name) {
+        if (std::find(all.begin(), all.end(), name) == all.end())
+            all.push_back(name);
+    };
+    if (fault.device != none)
+        put(context_.compiled.device_names[fault.device]);
+    else
+        for (const std::uint32_t net : {fault.a, fault.b})
+            if (net != none)
+                put(context_.compiled.net_names[net]);
+    for (const Loss &loss : effect.losses)
+        if (!is_start_rule(loss.rule))
+            put(loss.subject);
+    for (const Loss &loss : effect.losses)
+        put(machines_[loss.machine].name);
+    for (const std::uint32_t index : effect.undecided)
+        put(machines_[index].name);
+    return all;
+}
+
+} // namespace stopspan
