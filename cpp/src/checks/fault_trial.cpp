@@ -97,6 +97,8 @@ std::optional<Fact> FaultTrial::starts() {
 std::string FaultTrial::noticed() {
     if (ends(faults_, Seen::on))
         return machine_.name + " starts as soon as nothing holds it off";
+    if (runs_.empty())
+        return "whether anything shows it before is not decided";
     const Acts running = with(runs_.front(), faults_);
     const WitnessRun::Result after = run_.run(running);
     const Compiled &part = run_.cone().circuit;
