@@ -1,6 +1,5 @@
 #include "checks/machine_check.hpp"
 
-
 #include <algorithm>
 
 // Asks the whole circuit of what the search of a part found.
