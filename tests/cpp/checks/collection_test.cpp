@@ -55,6 +55,7 @@ TEST_P(Collection, TwoThreadsFindWhatOneFinds) {
         CheckOptions options;
         options.threads = threads;
         options.repairs = false;
+        options.state_budget = 1000; // the same is left undecided, too
         std::string text;
         for (const Finding &finding : check(circuit, options).findings)
             text += finding.rule + ": " + finding.text + " " + all_acts(finding.witness) + "\n";
