@@ -31,7 +31,7 @@ LINKS = [
     ("contact-blocks", "series-chain"),
     ("stop-relay", "series-chain"),
 ]
-ZONES = ("overlapping", "site over areas", "site over isolated areas")
+ZONES = ("overlapping", "site over isolated areas")
 # Faults are searched for one by one where the structure does not prove what starts a machine: looked at in fewer cases.
 FAULT_RULES = ("earth-fault", "single-fault", "hidden-fault")
 CASES = [
@@ -86,7 +86,7 @@ def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, fi
     assert all(cell.found == "cuts" for cell in verdict.matrix if cell.asked == "cut")
 
 
-@pytest.mark.parametrize("zones", ["overlapping", "site over isolated areas"])
+@pytest.mark.parametrize("zones", ZONES)
 @pytest.mark.parametrize(("starter", "control"), [case for case in STARTERS if case != ("star-delta", SAME)])
 def test_no_earth_fault_takes_a_stop_away(zones, starter, control):
     shop = works(zones, starter, *control, "series-chain", "zone-relay")
