@@ -16,19 +16,6 @@ struct Settled {
     std::vector<std::string> running, armatures, maybe, live;
 };
 
-bool has_armature(DeviceKind kind) {
-    switch (kind) {
-    case DeviceKind::contactor:
-    case DeviceKind::relay:
-    case DeviceKind::timer:
-    case DeviceKind::latched_contactor:
-    case DeviceKind::stop_relay:
-        return true;
-    default:
-        return false;
-    }
-}
-
 Settled settled(const ReplayOf &self) {
     Settled now;
     for (const std::string &machine : self.circuit.machines()) {

@@ -69,6 +69,19 @@ def faults(verdict: stopspan.Verdict, status: str) -> set[str]:
     }
 
 
+def shed_without_zones() -> stopspan.Installation:
+    """Two machines and two emergency stops in one room."""
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
+    shop.add_machine("Lathe", area="Room", at_m=(2, 2), motors=[stopspan.Motor("M1", 1.5)])
+    shop.add_machine("Drill", area="Room", at_m=(5, 2), motors=[stopspan.Motor("M2", 0.75)])
+    shop.add_stop("ES1", area="Room", at_m=(1, 3))
+    shop.add_stop("ES2", area="Room", at_m=(7, 3))
+    return shop
+
+
 def shed() -> stopspan.Installation:
     """Two machines in one room, one floor-wide emergency stop, one kept load."""
     shop = stopspan.Installation("Shed")

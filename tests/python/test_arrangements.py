@@ -7,20 +7,14 @@ at n places takes n - 1 cores. Power from supply to machines: L1 L2 L3 N at supp
 import json
 
 import pytest
+from conftest import shed_without_zones
 
 import stopspan
 from stopspan import cli
 
 
 def shed(link="zone-relay", **how) -> stopspan.Installation:
-    shop = stopspan.Installation("Shed")
-    shop.add_supply("G1")
-    shop.add_board("D1", supply="G1")
-    shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
-    shop.add_machine("Lathe", area="Room", at_m=(2, 2), motors=[stopspan.Motor("M1", 1.5)])
-    shop.add_machine("Drill", area="Room", at_m=(5, 2), motors=[stopspan.Motor("M2", 0.75)])
-    shop.add_stop("ES1", area="Room", at_m=(1, 3))
-    shop.add_stop("ES2", area="Room", at_m=(7, 3))
+    shop = shed_without_zones()
     shop.add_zone("Z1", link=link, devices=["ES1", "ES2"], areas=["Room"], **how)
     return shop
 

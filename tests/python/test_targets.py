@@ -1,7 +1,7 @@
 """Faults that stops must outlive: what is declared, and what then fails."""
 
 import pytest
-from conftest import faults, saw, two_channels
+from conftest import faults, saw, shed_without_zones, two_channels
 
 import stopspan
 
@@ -70,14 +70,7 @@ def test_a_single_fault_fails_against_accumulated_faults_too():
 
 def two_zones(first: str, second: str) -> stopspan.Installation:
     """ES1 stops the lathe, ES2 the drill, each zone with its own target."""
-    shop = stopspan.Installation("Shed")
-    shop.add_supply("G1")
-    shop.add_board("D1", supply="G1")
-    shop.add_area("Room", outline_m=[(0, 0), (8, 0), (8, 6), (0, 6)], board="D1")
-    shop.add_machine("Lathe", area="Room", at_m=(2, 2), motors=[stopspan.Motor("M1", 1.5)])
-    shop.add_machine("Drill", area="Room", at_m=(5, 2), motors=[stopspan.Motor("M2", 0.75)])
-    shop.add_stop("ES1", area="Room", at_m=(1, 3))
-    shop.add_stop("ES2", area="Room", at_m=(7, 3))
+    shop = shed_without_zones()
     shop.add_zone("Z1", link="series-chain", devices=["ES1"], machines=["Lathe"], target=first)
     shop.add_zone("Z2", link="series-chain", devices=["ES2"], machines=["Drill"], target=second)
     return shop

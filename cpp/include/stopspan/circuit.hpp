@@ -103,6 +103,8 @@ enum class Role { none, start, stop, reset, jog, test, select };
 
 /// True for push-button ... guard-switch: kinds that carry contact blocks moved by a person or guard.
 bool is_actuator(DeviceKind kind);
+/// True for contactor, relay, timer, latched-contactor and stop-relay: kinds whose contacts a coil moves.
+bool has_armature(DeviceKind kind);
 /// Declared action or the usual one of the kind. @pre is_actuator(device.kind)
 Action action_of(const Device &device);
 /// Declared role or the usual one of the kind. @pre is_actuator(device.kind)
@@ -119,6 +121,8 @@ struct Contact {
     std::string first, second; ///< terminal names, "13", "14"
     ContactSense sense;
 };
+/// "K1:13-14"
+std::string contact_text(const std::string &designation, const Contact &contact);
 /// All contacts of a device, in the order of their first terminal.
 std::vector<Contact> contacts_of(const Device &device);
 

@@ -4,6 +4,8 @@
 #include "base/number_text.hpp"
 #include "base/words.hpp"
 
+#include <boost/pending/disjoint_sets.hpp>
+
 #include <algorithm>
 #include <cmath>
 
@@ -178,21 +180,14 @@ private:
     static bool fed_by_the_loop(const Cone &cone, const std::vector<std::uint32_t> &wires, const State &state,
                                 std::uint32_t a, std::uint32_t b) {
         const Compiled &part = cone.circuit;
-        std::vector<std::uint32_t> parent(part.net_count);
-        for (std::uint32_t net = 0; net < part.net_count; ++net)
-            parent[net] = net;
-        const auto root = [&](std::uint32_t net) {
-            while (parent[net] != net)
-                net = parent[net] = parent[parent[net]];
-            return net;
-        };
+        boost::disjoint_sets_with_storage<> joined(part.net_count);
         std::vector<std::uint8_t> pole(part.net_count, 0);
         for (const Source &source : part.sources)
             for (std::size_t p = 0; p < source.poles.size(); ++p)
                 pole[source.poles[p].net] = (state[source.variable] >> p & 1) == 0;
         const auto join = [&](std::uint32_t one, std::uint32_t other) {
             if (!pole[one] && !pole[other]) // nothing comes through a pole
-                parent[root(one)] = root(other);
+                joined.union_set(one, other);
         };
         std::vector<std::pair<std::uint32_t, std::uint32_t>> ways;
         for (const Switch &contact : part.switches)
@@ -208,7 +203,7 @@ private:
                 return std::set{net};
             for (const auto &[one, other] : ways)
                 for (const auto &[at, far] : {std::pair{one, other}, {other, one}})
-                    if (pole[far] && !pole[at] && root(at) == root(net))
+                    if (pole[far] && !pole[at] && joined.find_set(at) == joined.find_set(net))
                         found.insert(far);
             return found;
         };

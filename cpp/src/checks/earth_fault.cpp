@@ -32,8 +32,7 @@ Decided decide_earth_faults(FaultJudge &judge) {
         }
         const Loss &worst = worst_of(effect);
         add(worst.fact.status,
-            "With an earth fault at " + net + " " + judge.consequences(effect) + "; " +
-                (effect.noticed.empty() ? "nothing shows it before." : effect.noticed + "."),
+            "With an earth fault at " + net + " " + judge.consequences(effect) + "; " + noticed_text(effect),
             {worst.fact.acts, worst.path, worst.fact.ends_in});
     }
     return decided;

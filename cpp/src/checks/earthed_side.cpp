@@ -1,3 +1,4 @@
+#include "checks/fact_text.hpp"
 #include "checks/long_wires.hpp"
 #include "checks/machine_check.hpp"
 
@@ -57,14 +58,10 @@ private:
         const Way &way = rank(second) < rank(first) ? second : first;
         std::vector<std::string> subjects{compiled_.device_names[armature.device]}, between;
         for (const std::uint32_t i : way.contacts) {
-            const Device &device = context_.circuit.devices()[compiled_.switches[i].device];
-            const auto contacts = contacts_of(device);
-            const std::uint8_t number = compiled_.switches[i].first;
-            between.push_back(device.designation + (number < contacts.size()
-                                                        ? ":" + contacts[number].first + "-" + contacts[number].second
-                                                        : std::string()));
-            if (std::find(subjects.begin(), subjects.end(), device.designation) == subjects.end())
-                subjects.push_back(device.designation);
+            between.push_back(contact_text(context_.circuit, compiled_.switches[i]));
+            const std::string &designation = compiled_.device_names[compiled_.switches[i].device];
+            if (std::find(subjects.begin(), subjects.end(), designation) == subjects.end())
+                subjects.push_back(designation);
         }
         std::vector<std::string> path;
         for (const std::uint32_t net : way.nets)

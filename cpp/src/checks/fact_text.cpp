@@ -76,4 +76,11 @@ std::string text_of(const std::string &rule, const std::string &subject, const s
     return text + ".";
 }
 
+std::string contact_text(const Circuit &circuit, const Switch &contact) {
+    const Device &device = circuit.devices()[contact.device];
+    const auto contacts = contacts_of(device);
+    return contact.first < contacts.size() ? contact_text(device.designation, contacts[contact.first])
+                                           : device.designation;
+}
+
 } // namespace stopspan

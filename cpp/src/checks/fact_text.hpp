@@ -9,4 +9,9 @@ namespace stopspan {
 std::string text_of(const std::string &rule, const std::string &subject, const std::string &machine, const Fact &fact,
                     bool one_way);
 
+/// The contact of a device that a switch of the compiled circuit, or of a part, stands for: "K1:13-14"; of a device
+/// without contacts its designation.
+/// @pre it is of a device
+std::string contact_text(const Circuit &circuit, const Switch &contact);
+
 } // namespace stopspan

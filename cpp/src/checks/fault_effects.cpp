@@ -1,7 +1,5 @@
 #include "checks/fault_effects.hpp"
 
-#include "base/words.hpp"
-
 #include <algorithm>
 #include <optional>
 
@@ -21,18 +19,6 @@ constexpr std::size_t most_work = 500'000;
 
 bool counts(Status status) {
     return status == Status::fails || status == Status::maybe;
-}
-
-Tri runs_after(WitnessRun &whole, const MachineSeen &machine, const std::vector<std::string> &acts) {
-    Network &network = whole.settler().network();
-    bool on = true, off = true;
-    for (State state : whole.run(acts).states) {
-        network.evaluate(state);
-        const Tri now = observe_machine(whole.cone().circuit, machine.index, state, network).runs;
-        on &= now == Tri::on;
-        off &= now == Tri::off;
-    }
-    return on ? Tri::on : off ? Tri::off : Tri::maybe;
 }
 
 // A fuse that blows and a line that is lost by themselves are faults, too: not one more at the same time.
@@ -87,8 +73,7 @@ public:
     std::string text() const {
         const std::string &machine = search_.machine().name;
         if (while_running_ > 0 && blows_ == while_running_)
-            return (blown_.size() == 1 ? "fuse " : "fuses ") + listed(std::vector(blown_.begin(), blown_.end())) +
-                   (blown_.size() == 1 ? " blows" : " blow");
+            return blow_text({blown_.begin(), blown_.end()});
         if (starts_)
             return machine + " starts as soon as nothing holds it off";
         if (!starts_again_)
@@ -171,10 +156,10 @@ void FaultJudge::find_runs(Healthy &one, const MachineSeen &machine, MachineSear
     one.runs = search.ways_to_run();
     one.held_run = search.shortest_run(Tri::on, true);
     one.may_run = search.shortest_run(Tri::maybe, true);
-    if (one.may_run && runs_after(whole, machine, *one.may_run) == Tri::off)
+    if (one.may_run && whole.runs(machine.index, whole.run(*one.may_run)) == Tri::off)
         one.may_run.reset();
     const auto runs_surely = [&](const FaultTrial::Acts &acts) {
-        const Tri runs = runs_after(whole, machine, acts);
+        const Tri runs = whole.runs(machine.index, whole.run(acts));
         if (runs == Tri::maybe && !one.may_run)
             one.may_run = acts;
         return runs == Tri::on;
@@ -272,8 +257,7 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
     const auto asked = [&](const std::string &rule, const std::string &subject) {
-        return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && !before.fails_anyway(rule, subject) &&
-               !before.doubtful.contains({rule, subject});
+        return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
     };
     // Once all that the structure leaves open is surely lost there is no more to see.
     const auto lost_surely = [&](const Facts &facts, const std::string &rule, std::uint32_t variable) {
@@ -441,8 +425,7 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
         const bool complete = search.run(context_.options.state_budget);
         answer->second = complete && std::none_of(search.facts().begin(), search.facts().end(), [&](const auto &seen) {
                              return counts(seen.second.status) && can_be_lost(seen.first.first) &&
-                                    !before.fails_anyway(seen.first.first, seen.first.second) &&
-                                    !before.doubtful.contains(seen.first);
+                                    before.held(seen.first.first, seen.first.second);
                          });
     }
     return answer->second;

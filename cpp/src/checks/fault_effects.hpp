@@ -25,6 +25,8 @@ struct FaultEffect {
 
 /// @pre something is lost
 const Loss &worst_of(const FaultEffect &effect);
+/// "fuse F2 blows."
+std::string noticed_text(const FaultEffect &effect);
 
 /// Finds what faults do, machine by machine: what the structure proves is untouched by most of them; the rest is
 /// searched with the fault as one more thing that may happen at any moment.
@@ -70,6 +72,9 @@ private:
         bool fails_anyway(const std::string &rule, const std::string &subject) const {
             return failing.contains({rule, subject}) ||
                    (rule == "stop-beats-start" && failing.contains({"stop-cuts", subject}));
+        }
+        bool held(const std::string &rule, const std::string &subject) const {
+            return !fails_anyway(rule, subject) && !doubtful.contains({rule, subject});
         }
     };
     /// What the structure does not prove of a machine.

@@ -19,6 +19,10 @@ const Loss &worst_of(const FaultEffect &effect) {
                              [&](const Loss &a, const Loss &b) { return rank(a) < rank(b); });
 }
 
+std::string noticed_text(const FaultEffect &effect) {
+    return effect.noticed.empty() ? "nothing shows it before." : effect.noticed + ".";
+}
+
 std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const {
     std::vector<std::string> names;
     for (const std::uint32_t index : machines)

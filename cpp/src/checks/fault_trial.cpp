@@ -7,6 +7,10 @@
 
 namespace stopspan {
 
+std::string blow_text(const std::vector<std::string> &fuses) {
+    return (fuses.size() == 1 ? "fuse " : "fuses ") + listed(fuses) + (fuses.size() == 1 ? " blows" : " blow");
+}
+
 FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs,
                        std::span<const Fault> faults)
     : context_(context), machine_(machine), runs_(runs),
@@ -23,18 +27,6 @@ bool FaultTrial::put(std::span<const Fault> faults) {
         faults_.push_back(fault.text);
     }
     return run_.put(faults) && !runs_.empty();
-}
-
-FaultTrial::Seen FaultTrial::look(const WitnessRun::Result &result) {
-    bool on = true, off = true;
-    for (State state : result.states) {
-        Network &network = run_.settler().network();
-        network.evaluate(state);
-        const Tri now = observe_machine(run_.cone().circuit, machine_.index, state, network).runs;
-        on &= now == Tri::on;
-        off &= now == Tri::off;
-    }
-    return on ? Seen::on : off ? Seen::off : Seen::unsure;
 }
 
 FaultTrial::Acts FaultTrial::with(Acts before, const Acts &then) {
@@ -56,24 +48,24 @@ std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
         if (std::find(run.begin(), run.end(), acted.front()) != run.end())
             return std::nullopt; // it takes this to run
     for (const Acts &run : runs_)
-        if (const Acts acts = with(with(run, faults_), acted); ends(acts, Seen::on))
+        if (const Acts acts = with(with(run, faults_), acted); ends(acts, Tri::on))
             return fact(acts);
     for (const Acts &run : runs_) // it may keep from starting only what does not run yet
         for (const Acts &first : {with(faults_, acted), with(acted, faults_)})
-            if (const Acts acts = with(first, run); ends(acts, Seen::on))
+            if (const Acts acts = with(first, run); ends(acts, Tri::on))
                 return fact(acts);
     return std::nullopt;
 }
 
 std::optional<Fact> FaultTrial::starts() {
-    if (ends(faults_, Seen::on))
+    if (ends(faults_, Tri::on))
         return fact(faults_);
-    if (ends(faults_, Seen::off))
+    if (ends(faults_, Tri::off))
         for (std::uint32_t v = 0; v < run_.cone().circuit.variables.size(); ++v)
             if (const auto &members = run_.cone().members[v];
                 run_.cone().circuit.variables[v].kind == Variable::Kind::actuator &&
                 context_.stop_of[members[0]] == none && !machine_.is_own_start(members[0]))
-                if (const Acts acts = with(faults_, press(members[0], true)); ends(acts, Seen::on))
+                if (const Acts acts = with(faults_, press(members[0], true)); ends(acts, Tri::on))
                     return fact(acts);
     for (const Acts &run : runs_) {
         const Acts faulty = with(run, faults_);
@@ -87,15 +79,15 @@ std::optional<Fact> FaultTrial::starts() {
                 ways.emplace_back(press(context_.stops[stop].variable, true),
                                   press(context_.stops[stop].variable, false));
         for (const auto &[away, back] : ways)
-            if (ends(with(faulty, away), Seen::off))
-                if (const Acts acts = with(with(faulty, away), back); ends(acts, Seen::on))
+            if (ends(with(faulty, away), Tri::off))
+                if (const Acts acts = with(with(faulty, away), back); ends(acts, Tri::on))
                     return fact(acts);
     }
     return std::nullopt;
 }
 
 std::string FaultTrial::noticed() {
-    if (ends(faults_, Seen::on))
+    if (ends(faults_, Tri::on))
         return machine_.name + " starts as soon as nothing holds it off";
     if (runs_.empty())
         return "whether anything shows it before is not decided";
@@ -108,15 +100,15 @@ std::string FaultTrial::noticed() {
             std::all_of(after.states.begin(), after.states.end(), [&](const State &state) { return state[v] != 0; }))
             blown.push_back(run_.cone().actors[v].designation);
     if (!blown.empty())
-        return (blown.size() == 1 ? "fuse " : "fuses ") + listed(blown) + (blown.size() == 1 ? " blows" : " blow");
-    const bool stops = look(after) == Seen::off;
+        return blow_text(blown);
+    const bool stops = run_.runs(machine_.index, after) == Tri::off;
     Acts again = running;
     if (!stops)
         for (const char *act : {"lose ", "restore "})
             for (const std::uint32_t s : machine_.reach.sources)
                 if (context_.compiled.sources[s].feed == Source::Feed::own)
                     again.push_back(act + context_.name(context_.compiled.sources[s].variable));
-    if (ends(with(again, runs_.front()), Seen::off))
+    if (ends(with(again, runs_.front()), Tri::off))
         return machine_.name + " does not start any more";
     return stops ? machine_.name + " stops" : std::string();
 }

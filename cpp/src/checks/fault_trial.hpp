@@ -7,6 +7,9 @@
 
 namespace stopspan {
 
+/// "fuse F1 blows"
+std::string blow_text(const std::vector<std::string> &fuses);
+
 /// Tries on one machine the ways in which a fault mostly shows. What is seen of it is so: the machine then runs through
 /// closed contacts alone. What is not seen may still be.
 class FaultTrial {
@@ -28,9 +31,7 @@ public:
     std::string noticed();
 
 private:
-    enum class Seen { off, on, unsure };
-    Seen look(const WitnessRun::Result &result);
-    bool ends(const Acts &acts, Seen wanted) { return look(run_.run(acts)) == wanted; }
+    bool ends(const Acts &acts, Tri wanted) { return run_.runs(machine_.index, run_.run(acts)) == wanted; }
     static Acts with(Acts before, const Acts &then);
     Acts press(std::uint32_t variable, bool on) const;
     std::optional<Fact> fact(const Acts &acts) const;

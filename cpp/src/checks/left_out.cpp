@@ -6,12 +6,9 @@ namespace stopspan {
 namespace {
 
 bool stands_in_an_enclosure(DeviceKind kind) {
+    if (has_armature(kind))
+        return true;
     switch (kind) {
-    case DeviceKind::contactor:
-    case DeviceKind::relay:
-    case DeviceKind::timer:
-    case DeviceKind::latched_contactor:
-    case DeviceKind::stop_relay:
     case DeviceKind::fuse:
     case DeviceKind::overload:
     case DeviceKind::transformer:

@@ -1,7 +1,8 @@
 #include "checks/long_wires.hpp"
 
+#include <boost/pending/disjoint_sets.hpp>
+
 #include <algorithm>
-#include <numeric>
 #include <set>
 
 namespace stopspan {
@@ -20,16 +21,10 @@ std::vector<std::uint32_t> long_wires(const Circuit &circuit, const Compiled &co
     for (const Source &source : compiled.sources)
         for (const Source::Pole &each : source.poles)
             pole[each.net] = 1;
-    std::vector<std::uint32_t> parent(compiled.net_count);
-    std::iota(parent.begin(), parent.end(), 0U);
-    const auto root = [&](std::uint32_t net) {
-        while (parent[net] != net)
-            net = parent[net] = parent[parent[net]];
-        return net;
-    };
+    boost::disjoint_sets_with_storage<> joined(compiled.net_count);
     for (const Switch &contact : compiled.switches)
         if (contact.closed_at != 0 && !pole[contact.a] && !pole[contact.b])
-            parent[root(contact.a)] = root(contact.b);
+            joined.union_set(contact.a, contact.b);
     const auto poles_of = [&](std::uint32_t net) { // what contacts join it to
         std::set<std::uint32_t> met;
         if (pole[net])
@@ -37,13 +32,13 @@ std::vector<std::uint32_t> long_wires(const Circuit &circuit, const Compiled &co
         else
             for (const Switch &contact : compiled.switches)
                 for (const auto &[at, far] : {std::pair{contact.a, contact.b}, {contact.b, contact.a}})
-                    if (contact.closed_at != 0 && pole[far] && !pole[at] && root(at) == root(net))
+                    if (contact.closed_at != 0 && pole[far] && !pole[at] && joined.find_set(at) == joined.find_set(net))
                         met.insert(far);
         return met;
     };
     std::erase_if(wires, [&](std::uint32_t i) {
         const Impedance &one = compiled.impedances[i];
-        if (!pole[one.a] && !pole[one.b] && root(one.a) == root(one.b))
+        if (!pole[one.a] && !pole[one.b] && joined.find_set(one.a) == joined.find_set(one.b))
             return true;
         const auto at_a = poles_of(one.a), at_b = poles_of(one.b);
         return std::any_of(at_a.begin(), at_a.end(), [&](std::uint32_t net) { return at_b.contains(net); });

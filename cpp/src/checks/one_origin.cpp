@@ -2,6 +2,8 @@
 
 #include "base/words.hpp"
 
+#include <boost/pending/disjoint_sets.hpp>
+
 #include <algorithm>
 
 namespace stopspan {
@@ -130,22 +132,15 @@ private:
         Exploration exploration(cone);
         // What first joins each pair of poles, and how to get there.
         std::map<std::pair<std::uint32_t, std::uint32_t>, std::vector<std::string>> joined;
-        std::vector<std::uint32_t> parent(cone.circuit.net_count);
-        const auto root = [&](std::uint32_t net) {
-            while (parent[net] != net)
-                net = parent[net] = parent[parent[net]];
-            return net;
-        };
         const auto look = [&](const State &state, std::uint32_t from, std::uint32_t act) {
-            for (std::uint32_t net = 0; net < parent.size(); ++net)
-                parent[net] = net;
+            boost::disjoint_sets_with_storage<> closed(cone.circuit.net_count);
             for (const Switch &contact : cone.circuit.switches)
                 if (contact.closed(state))
-                    parent[root(contact.a)] = root(contact.b);
+                    closed.union_set(contact.a, contact.b);
             for (auto a = piece.pole_nets.begin(); a != piece.pole_nets.end(); ++a)
                 for (auto b = std::next(a); b != piece.pole_nets.end(); ++b)
                     if (!joined.contains({*a, *b}) && !same_source(*a, *b) && cone.net_of[*a] != none &&
-                        cone.net_of[*b] != none && root(cone.net_of[*a]) == root(cone.net_of[*b]))
+                        cone.net_of[*b] != none && closed.find_set(cone.net_of[*a]) == closed.find_set(cone.net_of[*b]))
                         joined[{*a, *b}] = exploration.acts_to(from, act);
         };
         const bool complete = exploration.run(context_.options.state_budget, [&](const Exploration::Transition &t) {

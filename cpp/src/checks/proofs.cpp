@@ -2,6 +2,8 @@
 
 #include "base/parallel.hpp"
 
+#include <boost/pending/disjoint_sets.hpp>
+
 #include <algorithm>
 #include <numeric>
 
@@ -286,18 +288,13 @@ std::vector<std::uint32_t> rows(const Compiled &compiled, const Lookup &lookup) 
              {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
             look(net);
     }
-    std::vector<std::uint32_t> row(compiled.switches.size());
-    std::iota(row.begin(), row.end(), 0U);
-    const auto root = [&](std::uint32_t i) {
-        while (row[i] != i)
-            i = row[i] = row[row[i]];
-        return i;
-    };
+    boost::disjoint_sets_with_storage<> joined(compiled.switches.size());
     for (std::uint32_t net = 0; net < compiled.net_count; ++net)
         if (const auto at = lookup.switches_at[net]; !looked_at[net] && at.size() == 2)
-            row[root(at[0])] = root(at[1]);
+            joined.union_set(at[0], at[1]);
+    std::vector<std::uint32_t> row(compiled.switches.size());
     for (std::uint32_t i = 0; i < row.size(); ++i)
-        row[i] = root(i);
+        row[i] = static_cast<std::uint32_t>(joined.find_set(i));
     return row;
 }
 
@@ -391,13 +388,7 @@ bool shares_current(const Context &context, const Reach &reach) {
         const auto found = std::lower_bound(nets.begin(), nets.end(), net);
         return found == nets.end() || *found != net ? none : static_cast<std::uint32_t>(found - nets.begin());
     };
-    std::vector<std::uint32_t> parent(nets.size());
-    std::iota(parent.begin(), parent.end(), 0U);
-    const auto piece_of = [&](std::uint32_t place) {
-        while (parent[place] != place)
-            place = parent[place] = parent[parent[place]];
-        return place;
-    };
+    boost::disjoint_sets_with_storage<> pieces(nets.size());
     std::vector<std::pair<std::uint32_t, std::uint32_t>> to_poles; // a place and a pole that a contact joins it to
     for (const std::uint32_t i : reach.switches) {
         const Switch &contact = context.compiled.switches[i];
@@ -405,7 +396,7 @@ bool shares_current(const Context &context, const Reach &reach) {
             continue;
         const std::uint32_t a = place_of(contact.a), b = place_of(contact.b);
         if (a != none && b != none)
-            parent[piece_of(a)] = piece_of(b);
+            pieces.union_set(a, b);
         else if (a != none || b != none)
             to_poles.emplace_back(a != none ? a : b, a != none ? contact.b : contact.a);
         else
@@ -413,7 +404,7 @@ bool shares_current(const Context &context, const Reach &reach) {
     }
     std::vector<std::uint32_t> feed(nets.size(), none), back(nets.size(), none); // per piece: the only pole
     const auto second = [&](std::vector<std::uint32_t> &only, std::uint32_t place, std::uint32_t pole) {
-        std::uint32_t &known = only[piece_of(place)];
+        std::uint32_t &known = only[pieces.find_set(place)];
         if (known == none)
             known = pole;
         return known != pole;

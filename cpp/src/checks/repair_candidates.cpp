@@ -295,7 +295,7 @@ private:
                 if (contact.sense != ContactSense::pole &&
                     (std::find(subjects_.begin(), subjects_.end(), &device) != subjects_.end() ||
                      std::any_of(on_path_.begin(), on_path_.end(), [&](const auto &step) {
-                         return step.second == device.designation + ":" + contact.first + "-" + contact.second;
+                         return step.second == contact_text(device.designation, contact);
                      })))
                     contacts.push_back(contact);
             return contacts;
@@ -414,7 +414,7 @@ private:
             }
             const auto at = static_cast<std::size_t>(std::find(path.begin(), path.end(), text) - path.begin());
             for (const Contact &contact : contacts_of(*device))
-                if (text == device->designation + ":" + contact.first + "-" + contact.second)
+                if (text == contact_text(device->designation, contact))
                     put(*device, part_.net_name(*device->net_of(contact.first)) == path[at - 1] ? contact.first
                                                                                                 : contact.second);
         }

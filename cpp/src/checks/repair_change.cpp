@@ -98,10 +98,6 @@ bool in_place(const Change &change) {
            change.kind == Change::Kind::contact_bridged;
 }
 
-std::string block_text(const std::string &owner, const Contact &block) {
-    return owner + ":" + block.first + "-" + block.second;
-}
-
 } // namespace
 
 bool fits(const Circuit &circuit, const Change &change) {
@@ -154,11 +150,11 @@ void apply(Circuit &circuit, const Change &change) {
 
 std::string text_of(const Change &change, const Circuit &before) {
     if (in_place(change)) {
-        const std::string block = block_text(change.owner, change.block),
+        const std::string block = contact_text(change.owner, change.block),
                           nets = net_at(before, change.owner, change.block.first) + " and " +
                                  net_at(before, change.owner, change.block.second);
         if (change.kind == Change::Kind::contact_exchanged)
-            return "wire the contact " + block_text(change.owner, change.instead) + " in place of " + block +
+            return "wire the contact " + contact_text(change.owner, change.instead) + " in place of " + block +
                    " between " + nets;
         if (change.kind == Change::Kind::contact_removed)
             return "take out the contact " + block + " between " + nets;
@@ -178,7 +174,7 @@ std::string text_of(const Change &change, const Circuit &before) {
     if (const auto open = left_open(before, change))
         joined = ", and join " + open->first + " and " + open->second + " where it stood";
     const bool fuse = before.at(change.device).kind == DeviceKind::fuse;
-    return std::string(moved ? "move the contact " : "add a contact ") + block_text(change.owner, change.block) +
+    return std::string(moved ? "move the contact " : "add a contact ") + contact_text(change.owner, change.block) +
            (moved ? " to stand" : "") + " in series " + (fuse ? "behind " : "ahead of ") + at + " (net " + net + ")" +
            joined;
 }

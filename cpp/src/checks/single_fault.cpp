@@ -32,8 +32,7 @@ Decided decide_single_faults(FaultJudge &judge) {
                      .status = fails ? worst.fact.status : Status::note,
                      .subjects = judge.subjects(one.fault, effect),
                      .text = "With the fault '" + one.fault.text + "' " + judge.consequences(effect) + "; " +
-                             (effect.noticed.empty() ? "nothing shows it before." : effect.noticed + ".") +
-                             targets.sentence(effect),
+                             noticed_text(effect) + targets.sentence(effect),
                      .witness = {worst.fact.acts, worst.path, worst.fact.ends_in},
                      .repair = {},
                      .source = source_of(rule)});

@@ -1,5 +1,7 @@
 #include "checks/witness.hpp"
 
+#include "checks/fact_text.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
@@ -111,17 +113,18 @@ MotorState WitnessRun::observe(std::uint32_t machine, State &state) {
     return observe_machine(cone_.circuit, machine, state, settler_->network());
 }
 
+Tri WitnessRun::runs(std::uint32_t machine, const Result &result) {
+    bool on = true, off = true;
+    for (State state : result.states) {
+        const Tri now = observe(machine, state).runs;
+        on &= now == Tri::on;
+        off &= now == Tri::off;
+    }
+    return on ? Tri::on : off ? Tri::off : Tri::maybe;
+}
+
 std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint32_t from, bool through_loads) {
     const Compiled &compiled = cone_.circuit;
-    const auto contact_text = [&](const Switch &contact) {
-        if (contact.device == none)
-            return std::string("fault");
-        const Device &device = context_.circuit.devices()[contact.device];
-        const auto contacts = contacts_of(device);
-        if (contact.first < contacts.size())
-            return device.designation + ":" + contacts[contact.first].first + "-" + contacts[contact.first].second;
-        return device.designation;
-    };
     struct Step {
         std::uint32_t before;
         std::string by;
@@ -152,7 +155,8 @@ std::vector<std::string> WitnessRun::path_to_pole(const State &state, std::uint3
         };
         for (const Switch &contact : compiled.switches)
             if ((contact.a == net || contact.b == net) && contact.closed(state))
-                follow(contact.a, contact.b, contact_text(contact));
+                follow(contact.a, contact.b,
+                       contact.device == none ? "fault" : contact_text(context_.circuit, contact));
         if (through_loads)
             for (const Impedance &load : compiled.impedances)
                 if (load.a == net || load.b == net)

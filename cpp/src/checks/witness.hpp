@@ -32,6 +32,8 @@ public:
     const Reach &reach() const { return reach_; }
     const Cone &cone() const { return cone_; }
     Settler &settler() { return *settler_; }
+    /// What it does in all the states of a result: maybe, where it is not the same in each.
+    Tri runs(std::uint32_t machine, const Result &result);
     /// What a machine of the whole circuit does in a state; leaves the network on it, shorts cleared.
     MotorState observe(std::uint32_t machine, State &state);
     /// Net by net from a pole to what holds: the coil of one of these armatures that is in, else the motor's terminal.

@@ -44,6 +44,19 @@ bool is_actuator(DeviceKind kind) {
     return kind_rule(kind).actuator;
 }
 
+bool has_armature(DeviceKind kind) {
+    switch (kind) {
+    case DeviceKind::contactor:
+    case DeviceKind::relay:
+    case DeviceKind::timer:
+    case DeviceKind::latched_contactor:
+    case DeviceKind::stop_relay:
+        return true;
+    default:
+        return false;
+    }
+}
+
 Action action_of(const Device &device) {
     if (const auto declared = device.word("action"))
         return from_word<Action>(action_words, *declared, "action");
@@ -94,6 +107,10 @@ std::string_view machine_of(const Device &device) {
     default:
         return {};
     }
+}
+
+std::string contact_text(const std::string &designation, const Contact &contact) {
+    return designation + ":" + contact.first + "-" + contact.second;
 }
 
 std::vector<Contact> contacts_of(const Device &device) {
