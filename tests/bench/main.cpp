@@ -111,7 +111,7 @@ Reference reference(const Campus &campus) {
         }
     };
     for (const AskedCell &cell : cells) {
-        const auto &[stop, machine, word] = cell;
+        const std::string &stop = cell.stop, &machine = cell.machine;
         claim("stop-cuts", stop, machine, [&] { return search.stop_cuts(stop, machine); });
         claim("stop-beats-start", stop, machine, [&] { return search.stop_beats_start(stop, machine); });
         claim("release-return", stop, machine, [&] { return search.release_return(stop, machine); });
