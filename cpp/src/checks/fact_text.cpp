@@ -1,5 +1,7 @@
 #include "checks/fact_text.hpp"
 
+#include "circuit/kinds.hpp"
+
 namespace stopspan {
 namespace {
 
@@ -78,9 +80,8 @@ std::string text_of(const std::string &rule, const std::string &subject, const s
 
 std::string contact_text(const Circuit &circuit, const Switch &contact) {
     const Device &device = circuit.devices()[contact.device];
-    const auto contacts = contacts_of(device);
-    return contact.first < contacts.size() ? contact_text(device.designation, contacts[contact.first])
-                                           : device.designation;
+    const auto named = contact_at(device, contact.terminal);
+    return named ? contact_text(device.designation, *named) : device.designation;
 }
 
 } // namespace stopspan

@@ -70,8 +70,8 @@ private:
 
     // Positions in which a device opens the power path.
     std::uint8_t opened(std::uint32_t variable) const {
-        for (const std::uint32_t i : context_.lookup.switches_of[variable])
-            if (std::binary_search(machine_.reach.switches.begin(), machine_.reach.switches.end(), i))
+        for (const std::uint32_t i : machine_.reach.switches) // a site's stop has contacts everywhere
+            if (compiled_.switches[i].variable == variable)
                 return static_cast<std::uint8_t>(~compiled_.switches[i].closed_at & 0b011);
         return Structure::free;
     }

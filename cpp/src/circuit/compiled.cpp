@@ -153,15 +153,19 @@ private:
     }
 
     void add_switch(std::uint32_t device, std::uint32_t a, std::uint32_t b, std::uint32_t var, std::uint8_t closed_at,
-                    bool pole = false, std::uint8_t first = 0) {
-        out_.switches.push_back(
-            {.a = a, .b = b, .variable = var, .closed_at = closed_at, .device = device, .pole = pole, .first = first});
+                    bool pole = false, std::uint32_t terminal = 0) {
+        out_.switches.push_back({.a = a,
+                                 .b = b,
+                                 .variable = var,
+                                 .closed_at = closed_at,
+                                 .pole = pole,
+                                 .device = device,
+                                 .terminal = terminal});
     }
 
     void add_contacts(std::uint32_t index, const Device &device, std::uint32_t var, std::uint32_t timed = none) {
         const KindRule &rule = kind_rule(device.kind);
-        std::uint8_t number = 0;
-        for (std::size_t t = 0; t < device.terminals.size(); ++t) {
+        for (std::uint32_t t = 0; t < device.terminals.size(); ++t) {
             const auto contact = contact_terminal(rule, device.terminals[t].name);
             if (!contact || !contact->first)
                 continue;
@@ -170,7 +174,7 @@ private:
             const bool next = t + 1 < device.terminals.size() && device.terminals[t + 1].name == contact->partner;
             const std::uint32_t b = next ? device.terminals[t + 1].net.value : net(device, contact->partner);
             const auto put = [&](std::uint32_t which, std::uint8_t closed_at, bool pole = false) {
-                add_switch(index, a, b, which, closed_at, pole, number);
+                add_switch(index, a, b, which, closed_at, pole, t);
             };
             const bool isolator = device.kind == DeviceKind::isolator;
             switch (contact->sense) {
@@ -202,7 +206,6 @@ private:
                 put(timed, 0b001);
                 break;
             }
-            ++number;
         }
     }
 

@@ -54,9 +54,9 @@ struct Switch {
     std::uint32_t a, b;
     std::uint32_t variable; ///< none: always closed (link, overload pole, ideal core)
     std::uint8_t closed_at;
+    bool pole = false; ///< power pole (contactor, isolator, overload)
     std::uint32_t device;
-    bool pole = false;      ///< power pole (contactor, isolator, overload)
-    std::uint8_t first = 0; ///< which contact of the device: index into contacts_of(); its own 0 for two-terminal kinds
+    std::uint32_t terminal = 0; ///< of a contact: which terminal of the device is its first
     bool closed(const State &state) const { return variable == none || (closed_at >> state[variable] & 1); }
 };
 
@@ -177,7 +177,7 @@ struct Compiled {
     std::vector<MotorSeen> motors;
     std::vector<LoadSeen> loads;
     Names machines;
-    std::vector<std::uint32_t> variable_of;                ///< per device: its main variable, or none
+    std::vector<std::uint32_t> variable_of;                ///< per device: its main variable, or none; not in cones
     std::vector<double> fuse_rating_a;                     ///< per variable; 0: not a fuse
     std::vector<std::vector<std::uint32_t>> unknown_links; ///< cones only: nets that something outside may join
     std::vector<FaultSeen> faults;                         ///< cones only: what may break

@@ -113,13 +113,18 @@ std::string contact_text(const std::string &designation, const Contact &contact)
     return designation + ":" + contact.first + "-" + contact.second;
 }
 
+std::optional<Contact> contact_at(const Device &device, std::size_t terminal) {
+    const std::string &name = device.terminals[terminal].name;
+    const auto known = contact_terminal(kind_rule(device.kind), name);
+    return known && known->first ? std::optional(Contact{name, known->partner, known->sense}) : std::nullopt;
+}
+
 std::vector<Contact> contacts_of(const Device &device) {
-    const KindRule &rule = kind_rule(device.kind);
     std::vector<Contact> contacts;
     contacts.reserve(device.terminals.size() / 2);
-    for (const Device::Terminal &terminal : device.terminals)
-        if (const auto known = contact_terminal(rule, terminal.name); known && known->first)
-            contacts.push_back({terminal.name, known->partner, known->sense});
+    for (std::size_t terminal = 0; terminal < device.terminals.size(); ++terminal)
+        if (const auto contact = contact_at(device, terminal))
+            contacts.push_back(*contact);
     return contacts;
 }
 

@@ -26,6 +26,8 @@ struct ContactTerminal {
     std::string partner; ///< "14" for "13"
 };
 std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::string_view terminal);
+/// The contact whose first terminal this one of the device is, or nothing.
+std::optional<Contact> contact_at(const Device &device, std::size_t terminal);
 
 /// A terminal this kind of device has: a fixed one, a contact's, or a cable core's end.
 bool has_terminal(const KindRule &rule, std::string_view terminal);

@@ -110,11 +110,10 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
             need_loops(found.impedances[next_load]);
         // No search finds what stands between two poles: a contact there of something that moves here shorts a source.
         for (; next_variable < variables.size(); ++next_variable)
-            for (const std::uint32_t i : lookup.switches_of[variables[next_variable]])
-                if (const auto &[a, b] = std::pair{circuit.switches[i].a, circuit.switches[i].b};
-                    a != b && relevance.is_pole_net(a) && relevance.is_pole_net(b) && found.switches.insert(i)) {
-                    trace.push_back(a);
-                    trace.push_back(b);
+            for (const std::uint32_t i : relevance.between_poles(variables[next_variable]))
+                if (found.switches.insert(i)) {
+                    trace.push_back(circuit.switches[i].a);
+                    trace.push_back(circuit.switches[i].b);
                 }
     }
     found.impedances.insert(seeds.loads.begin(), seeds.loads.end());
@@ -132,7 +131,6 @@ public:
           standing_(standing) {}
 
     Cone cut() {
-        cone_.net_of.assign(full_.net_count, none);
         for (const std::uint32_t net : reach_.nets)
             net_in_[net] = 1;
         find_unknown_links();
@@ -225,7 +223,7 @@ private:
                 ++cone_.circuit.net_count;
                 cone_.circuit.net_names.push_back(full_.net_names[net]);
             }
-            cone_.net_of[net] = entry->second;
+            cone_.net_of.add(net, entry->second);
         }
         cone_.circuit.earth = cone_.net_of[full_.earth];
         cone_.circuit.device_names = full_.device_names;
@@ -243,12 +241,11 @@ private:
     }
 
     void take_variables() {
-        variable_.assign(full_.variables.size(), none);
         Set wanted(reach_.variables.begin(), reach_.variables.end());
         for (const std::uint32_t s : sources_)
             wanted.insert(full_.sources[s].variable);
         for (const std::uint32_t v : wanted) {
-            variable_[v] = static_cast<std::uint32_t>(cone_.circuit.variables.size());
+            variable_.add(v, static_cast<std::uint32_t>(cone_.circuit.variables.size()));
             cone_.circuit.variables.push_back(full_.variables[v]);
             cone_.circuit.fuse_rating_a.push_back(full_.fuse_rating_a[v]);
             cone_.members.push_back({v});
@@ -339,9 +336,6 @@ private:
                 one.b = net(one.b);
                 out.loads.push_back(one);
             }
-        out.variable_of.assign(full_.variable_of.size(), none);
-        for (std::size_t d = 0; d < full_.variable_of.size(); ++d)
-            out.variable_of[d] = variable(full_.variable_of[d]);
     }
 
     // Which variables are nothing but contacts that are closed at rest and open their rows when something stops?
@@ -564,8 +558,6 @@ private:
             move(one.variable);
         for (MotorSeen &one : out.motors)
             move(one.memory);
-        for (std::uint32_t &v : out.variable_of)
-            move(v);
         out.variables = std::move(variables);
         out.fuse_rating_a = std::move(ratings);
         cone_.members = std::move(members);
@@ -580,7 +572,7 @@ private:
     std::map<std::uint32_t, std::uint8_t> net_in_;
     Set sources_;
     std::vector<std::vector<std::uint32_t>> links_;
-    std::vector<std::uint32_t> variable_;
+    Renumbering variable_;
     Cone cone_;
 };
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "base/renumbering.hpp"
 #include "switching/acts.hpp"
 #include "switching/relevance.hpp"
 
@@ -13,7 +14,7 @@ struct Cone {
     std::vector<ActorInfo> actors;                   ///< per variable of `circuit`
     std::vector<std::vector<std::uint32_t>> members; ///< per variable: variables of the whole circuit it stands for
     std::vector<std::uint8_t> held;                  ///< per variable: it takes a hand to keep all it stands for acted
-    std::vector<std::uint32_t> net_of;               ///< whole circuit's net -> cone's net, or none
+    Renumbering net_of;                              ///< whole circuit's net -> cone's net, or none
     bool exact = true;                               ///< no unknown links: nothing outside can matter
 };
 

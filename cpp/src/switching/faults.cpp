@@ -14,15 +14,14 @@ public:
         : circuit_(circuit), device_(device), fault_(fault), net_(net), loose_(loose) {}
 
     bool take_off() {
-        const auto contacts = contacts_of(device_);
         bool contact_terminal = false;
         for (Switch &one : circuit_.switches) {
             if (one.device != fault_.device)
                 continue;
-            const bool listed = one.first < contacts.size();
-            if (fault_.terminal == (listed ? contacts[one.first].first : "1"))
+            const auto contact = contact_at(device_, one.terminal);
+            if (fault_.terminal == (contact ? contact->first : "1"))
                 contact_terminal |= move(one.a);
-            if (fault_.terminal == (listed ? contacts[one.first].second : "2"))
+            if (fault_.terminal == (contact ? contact->second : "2"))
                 contact_terminal |= move(one.b);
         }
         if (contact_terminal)
@@ -97,6 +96,13 @@ private:
     bool moved_ = false;
 };
 
+// The cone's variable that is this one of the whole circuit, and not only stands for it with others of a row.
+std::uint32_t own_variable(const Cone &cone, std::uint32_t whole) {
+    const auto at = std::find_if(cone.members.begin(), cone.members.end(),
+                                 [&](const auto &members) { return !members.empty() && members.front() == whole; });
+    return whole == none || at == cone.members.end() ? none : static_cast<std::uint32_t>(at - cone.members.begin());
+}
+
 } // namespace
 
 std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compiled, const Fault &fault) {
@@ -139,7 +145,7 @@ std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &comp
     }
     case Fault::Kind::weld:
     case Fault::Kind::jam:
-        seen.frozen = part.variable_of[fault.device];
+        seen.frozen = own_variable(cone, compiled.variable_of[fault.device]);
         if (seen.frozen == none)
             return none;
         break;

@@ -21,6 +21,14 @@ void sort_unique(std::vector<std::uint32_t> &values) {
 struct Relevance::Implementation {
     explicit Implementation(const Compiled &compiled)
         : circuit(compiled), lookup(compiled), forest(compiled), control_forest(compiled, false),
+          between_poles(compiled.variables.size(),
+                        [&](auto &&put) {
+                            for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
+                                if (const Switch &one = circuit.switches[i]; one.variable != none && one.a != one.b &&
+                                                                             forest.is_pole_net(one.a) &&
+                                                                             forest.is_pole_net(one.b))
+                                    put(one.variable, i);
+                        }),
           distribution(compiled.net_count, 0) {
         for (const Switch &contact : circuit.switches)
             for (const std::uint32_t net : {contact.a, contact.b})
@@ -129,6 +137,7 @@ struct Relevance::Implementation {
     const Compiled &circuit;
     Lookup lookup;
     BlockForest forest, control_forest;
+    IndexLists between_poles; ///< per variable
     std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
     std::vector<std::uint32_t> steps;
     std::vector<std::vector<std::uint32_t>> shorting; // per source; found when first asked for
@@ -137,6 +146,10 @@ struct Relevance::Implementation {
 
 Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
 Relevance::~Relevance() = default;
+
+IndexLists::List Relevance::between_poles(std::uint32_t variable) const {
+    return self_->between_poles[variable];
+}
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->forest.is_pole_net(net);

@@ -62,6 +62,8 @@ public:
     /// Those of them, all in one, that lead from one pole of this source to another pole, its own or another's.
     const std::vector<std::uint32_t> &shorting(std::uint32_t source) const;
 
+    /// Contacts of the variable from a net with a source's pole straight to another.
+    IndexLists::List between_poles(std::uint32_t variable) const;
     bool is_pole_net(std::uint32_t net) const;
     const Lookup &lookup() const;
 

@@ -21,8 +21,8 @@ Compiled random_contacts(std::mt19937 &random) {
                                     .b = up_to(circuit.net_count - 1),
                                     .variable = none,
                                     .closed_at = 0xff,
-                                    .device = 0,
-                                    .pole = up_to(3) == 0});
+                                    .pole = up_to(3) == 0,
+                                    .device = 0});
     return circuit;
 }
 
