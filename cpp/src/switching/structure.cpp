@@ -100,7 +100,7 @@ void Structure::forget() {
 }
 
 void Structure::forget_what_is_known() {
-    behind_lost_.clear();
+    behind_lost_with_fault_.clear();
     nothing_between_with_.clear();
     dead_with_.clear();
     ++assumptions_;
@@ -247,36 +247,52 @@ void Structure::meet(Seen &seen, std::uint32_t pole) const {
     }
 }
 
+void Structure::step_behind_lost(std::uint32_t net, Behind &behind, const std::function<void(std::uint32_t)> &arrive) {
+    bool stands = false;
+    for (const std::uint32_t other : graph_->poles_at[net])
+        if (other == 0 || !lost(other)) {
+            meet(behind.seen, other);
+            stands = true;
+        }
+    if (stands)
+        return;
+    behind.passed.insert(net);
+    for (std::uint32_t e = graph_->first[net]; e < graph_->first[net + 1]; ++e)
+        arrive(graph_->edges[e].to);
+}
+
 // Behind the pole of a lost source hangs everything else it feeds: searched once with all of it free, not for each
-// machine again.
+// machine again; and with a fault, only what it leads to besides.
 const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
-    const auto [entry, fresh] = behind_lost_.try_emplace({lost_, pole});
-    if (!fresh)
-        return entry->second;
-    Seen &seen = entry->second;
-    std::vector<std::uint32_t> queue{graph_->net_of_pole[pole]};
-    std::vector<std::uint8_t> reached(circuit_.net_count, 0);
-    reached[queue[0]] = 1;
-    for (std::size_t k = 0; k < queue.size() && seen.different < 2; ++k) {
-        bool stands = false;
-        for (const std::uint32_t other : graph_->poles_at[queue[k]])
-            if (other == 0 || !lost(other)) {
-                meet(seen, other);
-                stands = true;
-            }
-        if (stands)
-            continue;
-        const auto arrive = [&](std::uint32_t net) {
-            if (!reached[net]) {
-                reached[net] = 1;
-                queue.push_back(net);
-            }
-        };
-        for (std::uint32_t e = graph_->first[queue[k]]; e < graph_->first[queue[k] + 1]; ++e)
-            arrive(graph_->edges[e].to);
-        across_faults(queue[k], arrive);
+    const auto [known, first] = behind_lost_.try_emplace({lost_, pole});
+    Behind &behind = known->second;
+    if (first) {
+        IndexSet reached;
+        reached.insert(graph_->net_of_pole[pole]);
+        for (std::size_t k = 0; k < reached.size() && behind.seen.different < 2; ++k)
+            step_behind_lost(reached[k], behind, [&](std::uint32_t net) { reached.insert(net); });
     }
-    return seen;
+    if (joined_.empty() || behind.seen.different >= 2)
+        return behind.seen;
+    const auto [with_fault, fresh] = behind_lost_with_fault_.try_emplace({lost_, pole});
+    if (!fresh)
+        return with_fault->second;
+    Behind more{.seen = behind.seen, .passed = {}};
+    IndexSet reached;
+    const auto arrive = [&](std::uint32_t net) {
+        if (!behind.passed.contains(net))
+            reached.insert(net);
+    };
+    for (const auto &[a, b] : joined_)
+        for (const auto &[here, there] : {std::pair{a, b}, {b, a}})
+            if (behind.passed.contains(here))
+                arrive(there);
+    for (std::size_t k = 0; k < reached.size() && more.seen.different < 2; ++k) {
+        step_behind_lost(reached[k], more, arrive);
+        if (more.passed.contains(reached[k]))
+            across_faults(reached[k], arrive);
+    }
+    return with_fault->second = more.seen;
 }
 
 Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles,

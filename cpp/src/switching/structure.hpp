@@ -1,5 +1,6 @@
 #pragma once
 
+#include "base/index_set.hpp"
 #include "circuit/lookup.hpp"
 
 #include <functional>
@@ -114,6 +115,11 @@ private:
     bool lost(std::uint32_t pole) const;
     /// What the rest of the circuit could feed back into the net of a lost pole, whatever is assumed.
     const Seen &behind_lost(std::uint32_t pole);
+    struct Behind {
+        Seen seen;
+        IndexSet passed; ///< nets that current could go on from
+    };
+    void step_behind_lost(std::uint32_t net, Behind &behind, const std::function<void(std::uint32_t)> &arrive);
     void meet(Seen &seen, std::uint32_t pole) const;
     /// Calls with each net that the last search went all the way round, and not only up to it.
     template <class Visit>
@@ -167,7 +173,9 @@ private:
     std::vector<std::pair<std::uint32_t, std::uint8_t>> supposed_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> joined_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
-    std::map<std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>, Seen> behind_lost_;
+    using LostAndPole = std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>;
+    std::map<LostAndPole, Behind> behind_lost_; ///< with no fault
+    std::map<LostAndPole, Seen> behind_lost_with_fault_;
     std::vector<std::uint32_t> cut_;
     std::vector<std::uint8_t> at_earth_; ///< per net: in the case that is looked at
     std::unordered_map<std::uint64_t, std::unordered_map<std::uint32_t, bool>> dead_with_; // by assumption and armature
