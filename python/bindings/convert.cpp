@@ -25,6 +25,8 @@ std::optional<double> real_number(const py::handle &value) {
 } // namespace
 
 Parameter to_parameter(std::string_view device, std::string_view name, const py::handle &value) {
+    if (value.is_none() && name == "earthed_pole")
+        return "none";
     if (py::isinstance<py::bool_>(value))
         return value.cast<bool>();
     if (py::isinstance<py::str>(value))
@@ -39,10 +41,8 @@ Parameters to_parameters(std::string_view device, const py::dict &values) {
     Parameters parameters;
     for (const auto &[key, value] : values) {
         const auto name = key.cast<std::string>();
-        if (!value.is_none())
+        if (!value.is_none() || name == "earthed_pole")
             parameters.emplace(name, to_parameter(device, name, value));
-        else if (name == "earthed_pole")
-            parameters.emplace(name, "none");
     }
     return parameters;
 }
@@ -52,6 +52,18 @@ py::dict from_parameters(const Parameters &parameters) {
     for (const auto &[name, value] : parameters)
         values[py::str(name)] = std::visit([](const auto &each) -> py::object { return py::cast(each); }, value);
     return values;
+}
+
+std::vector<Connection> to_connections(const std::string &device, const py::dict &terminals) {
+    std::vector<Connection> connections;
+    for (const auto &[terminal, net] : terminals) {
+        if (!py::isinstance<py::str>(terminal) || !py::isinstance<py::str>(net))
+            throw Error(ErrorCode::bad_terminal, device + ": terminals and nets are text, as {\"13\": \"L1\"}, not " +
+                                                     std::string(py::repr(terminal)) + ": " +
+                                                     std::string(py::repr(net)));
+        connections.push_back({terminal.cast<std::string>(), net.cast<std::string>()});
+    }
+    return connections;
 }
 
 Position to_position(const py::handle &value, const std::string &what) {

@@ -19,6 +19,7 @@ PYBIND11_MODULE(_core, module) {
     register_description(module, installation);
     register_installation(installation);
     register_check(module, circuit, installation);
+    register_standing_check(module);
     register_arrangements(module, installation);
     register_exporter(module, circuit, installation);
     register_files(module, circuit, installation);

@@ -35,7 +35,6 @@ struct Told {
     unsigned threads;
     std::size_t state_budget;
     bool repairs;
-    const py::object &progress; ///< outlives the call
 };
 
 CheckOptions options_of(const Told &told) {
@@ -51,7 +50,6 @@ CheckOptions options_of(const Told &told) {
     options.threads = told.threads;
     options.state_budget = told.state_budget;
     options.repairs = told.repairs;
-    options.progress = progress_of(told.progress);
     return options;
 }
 
@@ -67,6 +65,15 @@ constexpr const char *check_doc =
     "Raises:\n    ModelError: A rule, stop or machine that is not there.";
 
 } // namespace
+
+CheckOptions to_check_options(const CheckWords &words) {
+    CheckOptions options = options_of({words.rules, words.rule_set, words.target, words.fault_exclusions, words.threads,
+                                       words.state_budget, words.repairs});
+    options.asked = asked_of(words.asked);
+    options.limits = words.limits;
+    options.waivers = words.waivers;
+    return options;
+}
 
 std::function<void(std::size_t, std::size_t)> progress_of(const py::object &progress) {
     return [&progress](std::size_t done, std::size_t total) {
@@ -141,11 +148,9 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
            const std::map<std::string, double, std::less<>> &changed, const std::string &target,
            const py::object &exclusions, const std::vector<Waiver> &waivers, unsigned threads, std::size_t state_budget,
            bool repairs, const py::object &progress) {
-            CheckOptions options =
-                options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs, progress});
-            options.asked = asked_of(asked);
-            options.limits = changed;
-            options.waivers = waivers;
+            CheckOptions options = to_check_options(
+                {asked, rule_ids, set, changed, target, exclusions, waivers, threads, state_budget, repairs});
+            options.progress = progress_of(progress);
             const Circuit copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{check(copy, options), "circuit"});
@@ -164,8 +169,8 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
         [](const Installation &self, const py::object &rule_ids, const py::object &set, const std::string &target,
            const py::object &exclusions, unsigned threads, std::size_t state_budget, bool repairs,
            const py::object &progress) {
-            const CheckOptions options =
-                options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs, progress});
+            CheckOptions options = options_of({rule_ids, set, target, exclusions, threads, state_budget, repairs});
+            options.progress = progress_of(progress);
             const Installation copy = self;
             py::gil_scoped_release unlocked;
             return std::make_unique<Checked>(Checked{copy.check(options), copy.description.name});

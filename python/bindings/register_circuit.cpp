@@ -27,18 +27,6 @@ DeviceView view(const Circuit &circuit, const Device &device) {
     return made;
 }
 
-std::vector<Connection> connections_of(const std::string &device, const py::dict &terminals) {
-    std::vector<Connection> connections;
-    for (const auto &[terminal, net] : terminals) {
-        if (!py::isinstance<py::str>(terminal) || !py::isinstance<py::str>(net))
-            throw Error(ErrorCode::bad_terminal, device + ": terminals and nets are text, as {\"13\": \"L1\"}, not " +
-                                                     std::string(py::repr(terminal)) + ": " +
-                                                     std::string(py::repr(net)));
-        connections.push_back({terminal.cast<std::string>(), net.cast<std::string>()});
-    }
-    return connections;
-}
-
 } // namespace
 
 void register_circuit(py::module_ &module, py::class_<Circuit> &circuit) {
@@ -63,7 +51,7 @@ void register_circuit(py::module_ &module, py::class_<Circuit> &circuit) {
             "add",
             [](Circuit &self, const std::string &designation, const std::string &kind, const py::dict &terminals,
                const py::kwargs &parameters) {
-                self.add(designation, device_kind(kind), connections_of(designation, terminals),
+                self.add(designation, device_kind(kind), to_connections(designation, terminals),
                          to_parameters(designation, parameters));
             },
             "designation"_a, "kind"_a, "terminals"_a,
@@ -76,10 +64,7 @@ void register_circuit(py::module_ &module, py::class_<Circuit> &circuit) {
         .def(
             "set_parameter",
             [](Circuit &self, const std::string &designation, const std::string &parameter, const py::object &value) {
-                self.set_parameter(designation, parameter,
-                                   value.is_none() && parameter == "earthed_pole"
-                                       ? Parameter("none")
-                                       : to_parameter(designation, parameter, value));
+                self.set_parameter(designation, parameter, to_parameter(designation, parameter, value));
             },
             "designation"_a, "parameter"_a, "value"_a, "Set one parameter.\n\nRaises:\n    ModelError: As `add`.")
         .def("remove", &Circuit::remove, "designation"_a,

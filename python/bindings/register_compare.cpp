@@ -10,11 +10,6 @@ using namespace py::literals;
 
 namespace {
 
-struct Compared {
-    Comparison comparison;
-    std::string old, fresh; ///< names of what was checked
-};
-
 template <class Member>
 auto of_comparison(Member Comparison::*member) {
     return [member](const Compared &self) { return self.comparison.*member; };

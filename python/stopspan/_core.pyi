@@ -297,6 +297,33 @@ class Comparison:
 def compare(
     old: Verdict | Installation | Circuit, new: Verdict | Installation | Circuit, **options: Any
 ) -> Comparison: ...
+class StandingCheck:
+    def __init__(
+        self,
+        circuit: Circuit,
+        asked: dict[tuple[str, str], str] | None = None,
+        *,
+        rules: Iterable[str] | None = None,
+        rule_set: str | None = None,
+        limits: Mapping[str, float] = {},
+        target: str = "none",
+        fault_exclusions: Iterable[str] = (),
+        waivers: Sequence[Waiver] = (),
+        threads: int = 1,
+        state_budget: int = 200000,
+        repairs: bool = True,
+    ) -> None: ...
+    def add(self, designation: str, kind: str, terminals: dict[str, str], **parameters: _Parameter) -> Comparison: ...
+    def connect(self, designation: str, terminal: str, net: str) -> Comparison: ...
+    def set_parameter(self, designation: str, parameter: str, value: _Parameter) -> Comparison: ...
+    def remove(self, designation: str) -> Comparison: ...
+    @property
+    def circuit(self) -> Circuit: ...
+    @property
+    def verdict(self) -> Verdict: ...
+    @property
+    def decided(self) -> int: ...
+
 class Arrangement:
     @property
     def link(self) -> str | None: ...

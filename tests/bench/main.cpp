@@ -5,6 +5,7 @@
 #include "campus.hpp"
 #include "graph_search.hpp"
 #include "measure.hpp"
+#include "what_if.hpp"
 
 #include "stopspan/check.hpp"
 
@@ -124,21 +125,6 @@ Reference reference(const Campus &campus) {
     return result;
 }
 
-bool same(const Verdict &a, const Verdict &b) {
-    const auto finding = [](const Finding &one, const Finding &other) {
-        return one.rule == other.rule && one.status == other.status && one.subjects == other.subjects &&
-               one.text == other.text && one.witness.acts == other.witness.acts &&
-               one.witness.path == other.witness.path && one.witness.ends_in == other.witness.ends_in &&
-               one.repair == other.repair && one.source == other.source;
-    };
-    const auto cell = [](const MatrixCell &one, const MatrixCell &other) {
-        return one.stop == other.stop && one.machine == other.machine && one.asked == other.asked &&
-               one.found == other.found && one.modes == other.modes;
-    };
-    return std::ranges::equal(a.findings, b.findings, finding) && std::ranges::equal(a.matrix, b.matrix, cell) &&
-           a.counts == b.counts && a.not_checked == b.not_checked;
-}
-
 // The best of several runs: what else the machine does only ever adds to it.
 Cost check_often(const Campus &campus, unsigned threads, Verdict &verdict) {
     constexpr int repeats = 7;
@@ -179,6 +165,9 @@ std::size_t run(std::size_t machines, bool with_mistakes, Growth &growth) {
             ++wrong;
         }
     }
+    constexpr std::size_t most_machines = 10'000; // beyond, comparing takes minutes
+    if (machines <= most_machines)
+        wrong += time_what_if(campus, options_for(campus));
     const Reference plain = reference(campus);
     const double all_ms = plain.time_ms * static_cast<double>(plain.asked) / static_cast<double>(plain.tried);
     std::printf("        plain search of the whole graph: %.0f ms for %zu claims (%zu tried): %.0f times as long\n",

@@ -103,6 +103,8 @@ enum class Role { none, start, stop, reset, jog, test, select };
 
 /// True for push-button ... guard-switch: kinds that carry contact blocks moved by a person or guard.
 bool is_actuator(DeviceKind kind);
+/// True for mains, DC supplies and transformers.
+bool is_source(DeviceKind kind);
 /// True for contactor, relay, timer, latched-contactor and stop-relay: kinds whose contacts a coil moves.
 bool has_armature(DeviceKind kind);
 /// Declared action or the usual one of the kind. @pre is_actuator(device.kind)
@@ -141,6 +143,8 @@ public:
     void connect(std::string_view designation, std::string_view terminal, std::string_view net);
     /// Sets one parameter. @throws Error as add
     void set_parameter(std::string_view designation, std::string_view parameter, Parameter value);
+    /// Sets all of them at once: what is not among them is unknown then. @throws Error as add
+    void set_parameters(std::string_view designation, Parameters values);
     void remove(std::string_view designation);
 
     std::span<const Device> devices() const noexcept { return devices_; } ///< order of adding
@@ -159,10 +163,21 @@ public:
     friend bool operator==(const Circuit &a, const Circuit &b);
 
 private:
-    NetId net(std::string_view name);
-    void forget_unused_nets();
+    friend class PartOfCircuit; // of cut_out()
+    friend class LooseNets;
+
+    /// A terminal: the first in this order that a net is used at numbers the nets.
+    struct Spot {
+        std::uint32_t device, terminal;
+        friend auto operator<=>(const Spot &, const Spot &) = default;
+    };
+    NetId net(std::string_view name, Spot used_at);
+    /// connect(), but for the order of nets. @returns whether that is still right
+    bool move(std::string_view designation, std::string_view terminal, std::string_view net);
+    void number_nets_again();
     std::vector<Device> devices_;
     std::vector<std::string> nets_;
+    std::vector<Spot> first_use_; ///< per net
     std::unordered_map<std::string, std::uint32_t> device_index_, net_index_;
 };
 

@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <mutex>
+#include <numeric>
 
 namespace stopspan {
 namespace {
@@ -27,13 +28,67 @@ bool by_rule(const Finding &a, const Finding &b) {
     return order_of(a.rule) < order_of(b.rule);
 }
 
-void take(Decided &all, Decided decided) {
-    for (const Decided::Count &each : decided.counts)
-        all.count(each.rule, each.status, each.times);
-    std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all.findings));
-    std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all.cells));
-    std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all.not_checked));
-}
+/// What was decided, put together, with the share each came from.
+class Together {
+public:
+    Together(Shares *shares, std::size_t count) : shares_(shares) {
+        if (!shares_)
+            return;
+        shares_->cells.assign(count, 0);
+        shares_->counts.assign(count, {});
+    }
+
+    void take(Decided decided, std::size_t share) {
+        for (const Decided::Count &each : decided.counts)
+            all_.count(each.rule, each.status, each.times);
+        if (shares_) {
+            shares_->cells[share] += decided.cells.size();
+            auto &counts = shares_->counts[share];
+            std::move(decided.counts.begin(), decided.counts.end(), std::back_inserter(counts));
+        }
+        from_.resize(from_.size() + decided.findings.size(), static_cast<std::uint32_t>(share));
+        std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all_.findings));
+        std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all_.cells));
+        std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all_.not_checked));
+    }
+    void expect_cells(std::size_t count) { all_.cells.reserve(count); }
+
+    Verdict verdict() {
+        std::vector<std::size_t> order(all_.findings.size());
+        std::iota(order.begin(), order.end(), std::size_t{0});
+        std::stable_sort(order.begin(), order.end(),
+                         [&](std::size_t a, std::size_t b) { return by_rule(all_.findings[a], all_.findings[b]); });
+        Verdict verdict;
+        verdict.matrix = std::move(all_.cells);
+        for (const Decided::Count &each : all_.counts)
+            verdict.counts[std::string(each.rule)][std::string(each.status)] += each.times;
+        verdict.not_checked = std::move(all_.not_checked);
+        if (shares_)
+            shares_->of_finding.clear();
+        // The same race is seen from every machine it acts on.
+        std::vector<Finding> &once = verdict.findings;
+        for (const std::size_t i : order) {
+            Finding &finding = all_.findings[i];
+            const bool again = (finding.rule == "contact-race" || finding.rule == "chatter") &&
+                               std::any_of(once.begin(), once.end(), [&](const Finding &other) {
+                                   return other.rule == finding.rule && other.subjects == finding.subjects;
+                               });
+            if (again) {
+                --verdict.counts[finding.rule][std::string(to_text(finding.status))];
+                continue;
+            }
+            once.push_back(std::move(finding));
+            if (shares_)
+                shares_->of_finding.push_back(from_[i]);
+        }
+        return verdict;
+    }
+
+private:
+    Decided all_;
+    std::vector<std::uint32_t> from_; ///< per finding: its share
+    Shares *shares_;
+};
 
 // All but the cells.
 void add(Verdict &verdict, Decided decided) {
@@ -100,66 +155,53 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 
 } // namespace
 
-Verdict judge(const Context &context, const std::vector<MachineSeen> &machines) {
-    Decided all;
+Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, Shares *shares) {
+    const std::vector<LoadSeen> &loads = context.compiled.loads;
+    const std::size_t rest = machines.size() + loads.size();
+    Together all(shares, rest + 1);
     {
         std::vector<Decided> results = decide_machines(context, machines);
         std::size_t cells = 0;
         for (const Decided &decided : results)
             cells += decided.cells.size();
-        all.cells.reserve(cells);
-        for (Decided &decided : results)
-            take(all, std::move(decided));
+        all.expect_cells(cells);
+        for (std::size_t m = 0; m < results.size(); ++m)
+            all.take(std::move(results[m]), m);
     }
     Tools tools(context);
-    take(all, decide_loads(tools));
-    take(all, decide_interlocks(tools, machines));
-    take(all, decide_isolators(tools, machines));
-    take(all, decide_other_races(tools, machines));
+    for (std::size_t l = 0; l < loads.size(); ++l)
+        all.take(decide_load(tools, loads[l]), machines.size() + l);
+    const auto take = [&](Decided decided) { all.take(std::move(decided), rest); };
+    take(decide_interlocks(tools, machines));
+    take(decide_isolators(tools, machines));
+    take(decide_other_races(tools, machines));
     if (context.wants("one-origin"))
-        take(all, decide_one_origin(tools));
+        take(decide_one_origin(tools));
     if (context.wants("coil-volts"))
-        take(all, decide_coil_volts(tools));
+        take(decide_coil_volts(tools));
     if (context.wants("earthed-side"))
-        take(all, decide_earthed_side(context));
+        take(decide_earthed_side(context));
     if (context.wants("earth-fault") || context.wants("single-fault") || context.wants("hidden-fault")) {
         FaultJudge judge(tools, machines);
         if (context.wants("earth-fault"))
-            take(all, decide_earth_faults(judge));
+            take(decide_earth_faults(judge));
         if (context.wants("single-fault"))
-            take(all, decide_single_faults(judge));
+            take(decide_single_faults(judge));
         if (context.wants("hidden-fault"))
-            take(all, decide_hidden_faults(judge));
+            take(decide_hidden_faults(judge));
     }
-    if (machines.empty() && context.compiled.loads.empty())
-        take(all, nothing_to_prove());
-
-    Verdict verdict;
-    verdict.matrix = std::move(all.cells);
-    add(verdict, std::move(all));
-    std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
-    // The same race is seen from every machine it acts on.
-    std::vector<Finding> once;
-    for (Finding &finding : verdict.findings) {
-        const bool again = (finding.rule == "contact-race" || finding.rule == "chatter") &&
-                           std::any_of(once.begin(), once.end(), [&](const Finding &other) {
-                               return other.rule == finding.rule && other.subjects == finding.subjects;
-                           });
-        if (again)
-            --verdict.counts[finding.rule][std::string(to_text(finding.status))];
-        else
-            once.push_back(std::move(finding));
-    }
-    verdict.findings = std::move(once);
-    return verdict;
+    if (machines.empty() && loads.empty())
+        take(nothing_to_prove());
+    return all.verdict();
 }
 
-Verdict check(const Circuit &circuit, const CheckOptions &options) {
-    const Context context(circuit, options);
+Verdict check(const Context &context, Shares *shares) {
     const std::vector<MachineSeen> machines = machines_of(context);
-    Verdict verdict = judge(context, machines);
-    tell_plainly(context, machines, verdict);
-    if (options.repairs)
+    Verdict verdict = judge(context, machines, shares);
+    std::vector<PlainWork> plain = tell_plainly(context, machines, verdict);
+    if (shares)
+        shares->plain = std::move(plain);
+    if (context.options.repairs)
         find_repairs(context, machines, verdict);
     if (context.wants("stop-reach"))
         add(verdict, decide_stop_reach(context, verdict));
@@ -168,6 +210,10 @@ Verdict check(const Circuit &circuit, const CheckOptions &options) {
     tell_rules(context, verdict);
     list_not_checked(context, verdict);
     return verdict;
+}
+
+Verdict check(const Circuit &circuit, const CheckOptions &options) {
+    return check(Context(circuit, options), nullptr);
 }
 
 } // namespace stopspan

@@ -35,22 +35,24 @@ bool alike(const MatrixCell &a, const MatrixCell &b) {
     return true;
 }
 
-void compare_matrices(const Verdict &before, const Verdict &now, Comparison &comparison) {
+void compare_names(const Verdict &before, const Verdict &now, Comparison &comparison) {
     const auto old_stops = names(before, &MatrixCell::stop), stops = names(now, &MatrixCell::stop);
     const auto old_machines = names(before, &MatrixCell::machine), machines = names(now, &MatrixCell::machine);
     comparison.new_stops = without(stops, old_stops);
     comparison.gone_stops = without(old_stops, stops);
     comparison.new_machines = without(machines, old_machines);
     comparison.gone_machines = without(old_machines, machines);
+}
 
-    // A large matrix leaves out what is free and spared.
-    const std::set<std::string> known_stops(old_stops.begin(), old_stops.end()), all_stops(stops.begin(), stops.end());
-    const std::set<std::string> known_machines(old_machines.begin(), old_machines.end()),
-        all_machines(machines.begin(), machines.end());
+void compare_cells(const Verdict &before, const Verdict &now, Comparison &comparison) {
+    std::set<std::string_view> stops(comparison.new_stops.begin(), comparison.new_stops.end()),
+        machines(comparison.new_machines.begin(), comparison.new_machines.end());
+    stops.insert(comparison.gone_stops.begin(), comparison.gone_stops.end());
+    machines.insert(comparison.gone_machines.begin(), comparison.gone_machines.end());
     const auto in_both = [&](const MatrixCell &cell) {
-        return known_stops.contains(cell.stop) && all_stops.contains(cell.stop) &&
-               known_machines.contains(cell.machine) && all_machines.contains(cell.machine);
+        return !stops.contains(cell.stop) && !machines.contains(cell.machine);
     };
+    // A large matrix leaves out what is free and spared.
     const auto left_out = [](const MatrixCell &cell) {
         return MatrixCell{
             .stop = cell.stop, .machine = cell.machine, .asked = Asked::free, .found = Found::spares, .modes = {}};
@@ -118,13 +120,20 @@ void compare_findings(const Verdict &before, const Verdict &now, Comparison &com
 
 } // namespace
 
-Comparison compare(const Verdict &before, const Verdict &now) {
-    Comparison comparison;
-    if (has_matrix(before) && has_matrix(now))
-        compare_matrices(before, now, comparison);
-    compare_findings(before, now, comparison);
+Comparison compare(const Compared &before, const Compared &now, Comparison names) {
+    Comparison comparison = std::move(names);
+    if (has_matrix(before.verdict) && has_matrix(now.verdict))
+        compare_cells(before.verdict, now.verdict, comparison);
+    compare_findings(before.verdict, now.verdict, comparison);
     comparison.sentences = sentences_of(comparison, before, now);
     return comparison;
+}
+
+Comparison compare(const Verdict &before, const Verdict &now) {
+    Comparison names;
+    if (has_matrix(before) && has_matrix(now))
+        compare_names(before, now, names);
+    return compare({before, before.ok()}, {now, now.ok()}, std::move(names));
 }
 
 } // namespace stopspan

@@ -71,8 +71,8 @@ bool is_note(const FindingChange &change) {
 
 class Teller {
 public:
-    Teller(const Comparison &comparison, const Verdict &before, const Verdict &now)
-        : comparison_(comparison), before_(before), now_(now) {}
+    Teller(const Comparison &comparison, const Compared &before, const Compared &now)
+        : comparison_(comparison), before_(before.verdict), now_(now.verdict), was_ok_(before.ok), is_ok_(now.ok) {}
 
     Names tell() {
         result();
@@ -91,9 +91,9 @@ private:
     void say(std::string sentence) { sentences_.push_back(std::move(sentence)); }
 
     void result() {
-        if (before_.ok() != now_.ok())
-            say(now_.ok() ? "Before, not all that was checked held; now all holds."
-                          : "Before, all that was checked held; now not all holds.");
+        if (was_ok_ != is_ok_)
+            say(is_ok_ ? "Before, not all that was checked held; now all holds."
+                       : "Before, all that was checked held; now not all holds.");
     }
 
     // Machines that something cut, and nothing does any more: told once, not stop by stop.
@@ -305,6 +305,7 @@ private:
 
     const Comparison &comparison_;
     const Verdict &before_, &now_;
+    bool was_ok_, is_ok_;
     std::set<std::string> alone_;
     Names sentences_;
 };
@@ -320,7 +321,7 @@ bool has_matrix(const Verdict &verdict) {
     return went_by(verdict, "stop-cuts") || went_by(verdict, "stop-spares") || !verdict.matrix.empty();
 }
 
-std::vector<std::string> sentences_of(const Comparison &comparison, const Verdict &before, const Verdict &now) {
+std::vector<std::string> sentences_of(const Comparison &comparison, const Compared &before, const Compared &now) {
     return Teller(comparison, before, now).tell();
 }
 

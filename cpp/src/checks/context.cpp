@@ -10,6 +10,9 @@
 namespace stopspan {
 namespace {
 
+// Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
+constexpr std::size_t most_cells = 100'000;
+
 bool reset_like(Role role) {
     return role == Role::reset;
 }
@@ -82,10 +85,10 @@ void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
 
 } // namespace
 
-Context::Context(const Circuit &source, const CheckOptions &wanted)
+Context::Context(const Circuit &source, const CheckOptions &wanted, const CutOutOf *whole)
     : circuit(source), options(wanted),
       rule_set(wanted.rule_set.empty() ? rule_sets().front() : stopspan::rule_set(wanted.rule_set)),
-      compiled(compile(source)), relevance(compiled), lookup(relevance.lookup()),
+      compiled(compile(source, whole)), relevance(compiled), lookup(relevance.lookup()),
       stop_of(compiled.variables.size(), none), structure(compiled) {
     for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
         actors.push_back({});
@@ -102,6 +105,8 @@ Context::Context(const Circuit &source, const CheckOptions &wanted)
             stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
         }
     }
+    every_cell =
+        whole ? whole->every_cell : stops.size() * (compiled.machines.size() + compiled.loads.size()) <= most_cells;
     loads_at.resize(compiled.net_count);
     for (const Impedance &one : compiled.impedances) {
         if (one.armature == none && !leads_current(circuit.devices()[one.device].kind))

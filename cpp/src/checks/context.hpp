@@ -29,7 +29,8 @@ using TargetsOfStops = std::map<std::uint32_t, Target>;
 
 /// What one check prepares once: the compiled circuit, who can act on what, and what is asked.
 struct Context {
-    Context(const Circuit &circuit, const CheckOptions &options);
+    /// @param whole  what the circuit was cut out of, or null
+    Context(const Circuit &circuit, const CheckOptions &options, const CutOutOf *whole = nullptr);
 
     const Circuit &circuit;
     const CheckOptions &options;
@@ -55,6 +56,7 @@ struct Context {
     };
     std::vector<Loads> loads_at; ///< per net; empty for those that a source pole stands on
     Structure structure;         ///< nothing is assumed; whoever asks makes a copy
+    bool every_cell;             ///< the matrix has every stop with every machine and load
 
     const std::string &name(std::uint32_t variable) const {
         return compiled.device_names[compiled.variables[variable].device];
@@ -62,7 +64,7 @@ struct Context {
     const AskedOfStops &asked_of(const std::string &machine) const;
     Target target_of(std::string_view machine, std::string_view stop) const;
     Target strictest_target_of(std::string_view machine) const; ///< of all its cells
-    bool small() const { return compiled.variables.size() <= small_circuit; }
+    bool small() const { return is_small(compiled); }
     bool wants(std::string_view rule) const;
     double limit(std::string_view name) const;
 

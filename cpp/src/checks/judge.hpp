@@ -1,12 +1,17 @@
 #pragma once
 
-#include "checks/context.hpp"
+#include "checks/shares.hpp"
 
 namespace stopspan {
 
 /// Every rule wanted, of all machines, loads and isolators: what check() tells, with witnesses as they were found and
 /// no repairs.
 /// @param machines  all of the context's, in its order
-Verdict judge(const Context &context, const std::vector<MachineSeen> &machines);
+/// @param shares    filled (but what is told plainly), unless null
+Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, Shares *shares = nullptr);
+
+/// check() of a circuit that is prepared already.
+/// @param shares  filled, unless null
+Verdict check(const Context &context, Shares *shares);
 
 } // namespace stopspan

@@ -101,12 +101,11 @@ private:
 
 } // namespace
 
-// stop-spares for loads: a stop that can act on one must not put it off in any reachable state.
-Decided decide_loads(Tools &tools) {
+// A stop that can act on it must not put it off in any reachable state.
+Decided decide_load(Tools &tools, const LoadSeen &load) {
     Decided decided;
     if (tools.context.wants("stop-spares"))
-        for (const LoadSeen &load : tools.context.compiled.loads)
-            LoadDecision(tools, load, decided).decide();
+        LoadDecision(tools, load, decided).decide();
     return decided;
 }
 

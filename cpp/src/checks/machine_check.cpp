@@ -9,9 +9,6 @@
 namespace stopspan {
 namespace {
 
-// Past this many cells the matrix leaves out those where nothing is asked and nothing is cut.
-constexpr std::size_t most_cells = 100'000;
-
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut)
@@ -445,7 +442,7 @@ private:
                  .source = source_of("stop-cuts")});
         if (!matrix_wanted())
             return;
-        if (context_.stops.size() * (context_.compiled.machines.size() + context_.compiled.loads.size()) <= most_cells)
+        if (context_.every_cell)
             for (std::uint32_t i = 0; i < context_.stops.size(); ++i)
                 add_cell(i);
         else

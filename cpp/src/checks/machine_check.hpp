@@ -40,6 +40,7 @@ struct Tools {
             witness = std::make_unique<WitnessRun>(context, std::move(connected));
         return *witness;
     }
+    void forget_witness_run() { witness.reset(); }
 
 private:
     std::unique_ptr<WitnessRun> witness;
@@ -48,8 +49,8 @@ private:
 /// Decides every machine rule for one machine: structure, then states, then the budget.
 /// @param proven_cut  stops already proven to cut it, ascending
 Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut);
-/// Decides stop-spares for the kept loads and loads asked about.
-Decided decide_loads(Tools &tools);
+/// Decides stop-spares for a load, if it is kept or asked about.
+Decided decide_load(Tools &tools, const LoadSeen &load);
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);
 Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines);
 Decided decide_coil_volts(Tools &tools);

@@ -180,14 +180,20 @@ bool holds(const std::vector<std::string> &acts) {
 
 } // namespace
 
-void tell_plainly(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict) {
-    std::vector<std::pair<std::uint32_t, Finding *>> told; // those of one machine one after the other
+bool PlainWork::within_bounds() const {
+    return positions <= most_positions && work <= most_work;
+}
+
+std::vector<PlainWork> tell_plainly(const Context &context, const std::vector<MachineSeen> &machines,
+                                    Verdict &verdict) {
+    std::vector<PlainWork> took(machines.size() + 1);
+    std::vector<std::pair<std::size_t, Finding *>> told; // those of one machine one after the other
     for (Finding &finding : verdict.findings)
         if ((finding.status == Status::fails || finding.status == Status::maybe) && !is_fault_rule(finding.rule) &&
             holds(finding.witness.acts))
-            told.emplace_back(none, &finding);
+            told.emplace_back(machines.size(), &finding);
     if (told.empty())
-        return;
+        return took;
     std::map<std::string_view, const MachineSeen *> named;
     for (const MachineSeen &machine : machines)
         named.emplace(machine.name, &machine);
@@ -197,16 +203,21 @@ void tell_plainly(const Context &context, const std::vector<MachineSeen> &machin
                 index = machine->second->index;
     std::stable_sort(told.begin(), told.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
     Tools tools(context);
-    std::size_t positions = 0;
-    const std::size_t end_of_work = network_work() + most_work;
-    for (const auto &[index, finding] : told) {
-        if (positions > most_positions || network_work() > end_of_work)
-            return;
-        const MachineSeen *machine = index == none ? nullptr : &machines[index];
+    PlainWork all;
+    for (std::size_t i = 0; i < told.size() && all.within_bounds(); ++i) {
+        const auto &[index, finding] = told[i];
+        // What one machine takes does not depend on what others took.
+        if (i > 0 && told[i - 1].first != index)
+            tools.forget_witness_run();
+        const MachineSeen *machine = index == machines.size() ? nullptr : &machines[index];
+        const std::size_t work = network_work();
         WitnessRun &whole = tools.witness_run(machine ? machine->seeds : seeds_of(context, *finding));
-        positions += whole.reach().variables.size();
         PlainFinding(context, machine, whole, *finding).tell();
+        const PlainWork took_now{whole.reach().variables.size(), network_work() - work};
+        took[index] += took_now;
+        all += took_now;
     }
+    return took;
 }
 
 } // namespace stopspan

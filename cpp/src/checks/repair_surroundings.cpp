@@ -10,11 +10,6 @@ bool is_motor(DeviceKind kind) {
            kind == DeviceKind::motor_2speed;
 }
 
-bool feeds(DeviceKind kind) {
-    return kind == DeviceKind::mains_3ph || kind == DeviceKind::mains_1ph || kind == DeviceKind::dc_supply ||
-           kind == DeviceKind::transformer;
-}
-
 Net net(const Device &device, std::string_view terminal) {
     return device.net_of(terminal)->value;
 }
@@ -56,7 +51,7 @@ Surroundings::Surroundings(const Circuit &circuit)
             for (const Device::Terminal &terminal : device.terminals)
                 motor_[terminal.net.value] = 1;
         for (const char *terminal : {"L1", "L2", "L3", "N", "L", "P", "M", "s1", "s2"})
-            if (feeds(device.kind) && device.net_of(terminal))
+            if (is_source(device.kind) && device.net_of(terminal))
                 source_[net(device, terminal)] = 1;
     }
     for (const Device &device : circuit.devices()) // what an overload stands ahead of

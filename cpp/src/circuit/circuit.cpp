@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <unordered_set>
 
 namespace stopspan {
@@ -179,10 +180,12 @@ void check_parameters(const std::string &device, const KindRule &kind, const Par
 
 } // namespace
 
-NetId Circuit::net(std::string_view name) {
+NetId Circuit::net(std::string_view name, Spot used_at) {
     const auto [entry, fresh] = net_index_.try_emplace(std::string(name), static_cast<std::uint32_t>(nets_.size()));
-    if (fresh)
+    if (fresh) {
         nets_.emplace_back(name);
+        first_use_.push_back(used_at);
+    }
     return {entry->second};
 }
 
@@ -196,19 +199,26 @@ DeviceId Circuit::add(std::string_view designation, DeviceKind kind, std::span<c
     check_terminals(name, rule, connections);
     check_parameters(name, rule, parameters);
 
+    const DeviceId id{static_cast<std::uint32_t>(devices_.size())};
     Device device{name, kind, {}, parameters};
     for (const Connection &each : connections)
-        device.terminals.push_back({each.terminal, net(each.net)});
-    const DeviceId id{static_cast<std::uint32_t>(devices_.size())};
+        device.terminals.push_back(
+            {each.terminal, net(each.net, {id.value, static_cast<std::uint32_t>(device.terminals.size())})});
     devices_.push_back(std::move(device));
     device_index_.emplace(name, id.value);
     return id;
 }
 
 void Circuit::connect(std::string_view designation, std::string_view terminal, std::string_view net_name) {
+    if (!move(designation, terminal, net_name))
+        number_nets_again();
+}
+
+bool Circuit::move(std::string_view designation, std::string_view terminal, std::string_view net_name) {
     const Device &device = at(designation);
     check_net(device.designation, terminal, net_name);
-    auto &terminals = devices_[device_index_.at(device.designation)].terminals;
+    const std::uint32_t index = device_index_.at(device.designation);
+    auto &terminals = devices_[index].terminals;
     const auto found =
         std::find_if(terminals.begin(), terminals.end(), [&](const auto &each) { return each.name == terminal; });
     if (found == terminals.end()) {
@@ -218,34 +228,57 @@ void Circuit::connect(std::string_view designation, std::string_view terminal, s
         throw Error(ErrorCode::bad_terminal, device.designation + ": terminal '" + std::string(terminal) +
                                                  "' is not wired; wired are " + listed(known));
     }
-    found->net = net(net_name);
-    forget_unused_nets();
+    const Spot here{index, static_cast<std::uint32_t>(found - terminals.begin())};
+    const std::uint32_t old = found->net.value, now = net(net_name, here).value;
+    found->net = {now};
+    // Mostly both nets are used before this terminal, and then their numbers stay.
+    return now == old || (first_use_[old] != here && first_use_[now] < here);
 }
 
 void Circuit::set_parameter(std::string_view designation, std::string_view parameter, Parameter value) {
     const Device &device = at(designation);
     Parameters changed = device.parameters;
     changed.insert_or_assign(std::string(parameter), std::move(value));
-    check_parameters(device.designation, kind_rule(device.kind), changed);
-    devices_[device_index_.at(device.designation)].parameters = std::move(changed);
+    set_parameters(designation, std::move(changed));
+}
+
+void Circuit::set_parameters(std::string_view designation, Parameters values) {
+    const Device &device = at(designation);
+    check_parameters(device.designation, kind_rule(device.kind), values);
+    devices_[device_index_.at(device.designation)].parameters = std::move(values);
 }
 
 void Circuit::remove(std::string_view designation) {
     const std::uint32_t index = device_index_.at(at(designation).designation);
+    device_index_.erase(devices_[index].designation);
+    for (auto &[name, number] : device_index_)
+        number -= number > index;
     devices_.erase(devices_.begin() + index);
-    device_index_.clear();
-    for (std::uint32_t i = 0; i < devices_.size(); ++i)
-        device_index_.emplace(devices_[i].designation, i);
-    forget_unused_nets();
+    number_nets_again();
 }
 
-void Circuit::forget_unused_nets() {
-    std::vector<std::string> old;
-    old.swap(nets_);
-    net_index_.clear();
-    for (Device &device : devices_)
-        for (Device::Terminal &terminal : device.terminals)
-            terminal.net = net(old[terminal.net.value]);
+// In the order of first use, the unused ones forgotten. Looks no name up: on a site there are hundreds of thousands.
+void Circuit::number_nets_again() {
+    constexpr std::uint32_t unused = std::numeric_limits<std::uint32_t>::max();
+    std::vector<std::uint32_t> number(nets_.size(), unused);
+    std::vector<std::string> nets;
+    nets.reserve(nets_.size());
+    first_use_.clear();
+    for (std::uint32_t d = 0; d < devices_.size(); ++d)
+        for (std::uint32_t t = 0; t < devices_[d].terminals.size(); ++t) {
+            NetId &net = devices_[d].terminals[t].net;
+            std::uint32_t &now = number[net.value];
+            if (now == unused) {
+                now = static_cast<std::uint32_t>(nets.size());
+                nets.push_back(std::move(nets_[net.value]));
+                first_use_.push_back({d, t});
+            }
+            net = {now};
+        }
+    nets_ = std::move(nets);
+    std::erase_if(net_index_, [&](const auto &entry) { return number[entry.second] == unused; });
+    for (auto &[name, net] : net_index_)
+        net = number[net];
 }
 
 std::optional<DeviceId> Circuit::find(std::string_view designation) const {

@@ -26,7 +26,9 @@ double direct(std::complex<double> admittance) {
 
 class Compiler {
 public:
-    explicit Compiler(const Circuit &circuit) : circuit_(circuit) {
+    Compiler(const Circuit &circuit, const CutOutOf *whole)
+        : circuit_(circuit), frequency_hz_(whole ? whole->frequency_hz : stopspan::frequency_hz(circuit)) {
+        out_.cut_out = whole != nullptr;
         out_.net_names.assign(circuit.nets().begin(), circuit.nets().end());
         out_.variable_of.assign(circuit.devices().size(), none);
         std::vector<std::string> names;
@@ -38,12 +40,6 @@ public:
     }
 
     Compiled run() {
-        // One frequency for all: mains that differ are not in step anyway, and only capacitors ask for it.
-        for (const Device &device : circuit_.devices())
-            if (const auto frequency = device.number("frequency_hz")) {
-                frequency_hz_ = *frequency;
-                break;
-            }
         for (std::uint32_t i = 0; i < circuit_.devices().size(); ++i)
             add(i, circuit_.devices()[i]);
         out_.machines = Names(std::move(machines_));
@@ -502,7 +498,7 @@ private:
     }
 
     const Circuit &circuit_;
-    double frequency_hz_ = 50;
+    double frequency_hz_;
     std::vector<std::string> machines_;
     std::unordered_map<std::string, std::uint32_t> machine_number_;
     Compiled out_;
@@ -510,8 +506,15 @@ private:
 
 } // namespace
 
-Compiled compile(const Circuit &circuit) {
-    return Compiler(circuit).run();
+double frequency_hz(const Circuit &circuit) {
+    for (const Device &device : circuit.devices())
+        if (const auto frequency = device.number("frequency_hz"))
+            return *frequency;
+    return 50;
+}
+
+Compiled compile(const Circuit &circuit, const CutOutOf *whole) {
+    return Compiler(circuit, whole).run();
 }
 
 } // namespace stopspan

@@ -181,6 +181,7 @@ struct Compiled {
     std::vector<double> fuse_rating_a;                     ///< per variable; 0: not a fuse
     std::vector<std::vector<std::uint32_t>> unknown_links; ///< cones only: nets that something outside may join
     std::vector<FaultSeen> faults;                         ///< cones only: what may break
+    bool cut_out = false;                                  ///< of a circuit that was cut out of a larger one
 
     State cold() const { return State(variables.size(), 0); }
     /// A fault that happened keeps this variable from moving.
@@ -192,6 +193,15 @@ struct Compiled {
     }
 };
 
-Compiled compile(const Circuit &circuit);
+/// What a part that was cut out of a circuit owes to the whole.
+struct CutOutOf {
+    double frequency_hz;     ///< of its sources
+    bool every_cell = false; ///< its matrix has every stop with every machine and load
+};
+/// Of its sources: one for all, since mains that differ are not in step anyway, and only capacitors ask for it.
+double frequency_hz(const Circuit &circuit);
+
+/// @param whole  what the circuit was cut out of, or null
+Compiled compile(const Circuit &circuit, const CutOutOf *whole = nullptr);
 
 } // namespace stopspan

@@ -44,6 +44,11 @@ bool is_actuator(DeviceKind kind) {
     return kind_rule(kind).actuator;
 }
 
+bool is_source(DeviceKind kind) {
+    return kind == DeviceKind::mains_3ph || kind == DeviceKind::mains_1ph || kind == DeviceKind::dc_supply ||
+           kind == DeviceKind::transformer;
+}
+
 bool has_armature(DeviceKind kind) {
     switch (kind) {
     case DeviceKind::contactor:

@@ -37,7 +37,7 @@ struct Relevance::Implementation {
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
             distribution[net] |= lookup.switches_at[net].size() >= rail_contacts;
         fed_when_lost.assign(circuit.net_count, 0);
-        if (circuit.variables.size() <= small_circuit)
+        if (is_small(circuit))
             for (const Source &source : circuit.sources)
                 if (source.feed == Source::Feed::own && source.poles.size() > 2)
                     for (std::size_t p = 0; p < source.poles.size(); ++p)

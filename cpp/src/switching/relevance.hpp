@@ -25,6 +25,9 @@ struct Gathered {
 
 /// A circuit with up to this many things with positions is small enough to be tried as a whole.
 inline constexpr std::size_t small_circuit = 14;
+inline bool is_small(const Compiled &circuit) {
+    return !circuit.cut_out && circuit.variables.size() <= small_circuit;
+}
 
 /// Knows which parts can act on what. The graph is the one of circuit/graph.hpp: nets are vertices, contacts and
 /// loads are edges; all source poles and earth are one vertex, the place where every search ends.

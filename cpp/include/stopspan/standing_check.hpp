@@ -1,0 +1,52 @@
+#pragma once
+
+#include "stopspan/check.hpp"
+#include "stopspan/compare.hpp"
+
+#include <memory>
+
+namespace stopspan {
+
+/// A circuit with its verdict, kept up to date as the circuit is changed: what happens if this wire is moved? After
+/// every change the verdict is that of check() of the circuit as it is then. What the change cannot influence is not
+/// decided again.
+///
+/// A moved wire asks again only the machines and loads of the group of devices it stands in: what hangs together up to
+/// the nets of sources that nothing else feeds. Everything is decided again
+/// - by other changes than connect();
+/// - where rules are wanted that look beyond single machines and loads: all but stop-cuts, stop-spares,
+///   stop-beats-start, power-return, release-return, trip-return, own-start and overload-cuts;
+/// - with waivers, and with `repairs` once something fails or may fail;
+/// - in small circuits, where the group is half of the circuit or more, where a supply that is fed shares a net with
+///   another source or with earth, and where contacts could short a source.
+/// A copy is independent.
+class StandingCheck {
+public:
+    /// Checks the circuit once. @throws Error as check()
+    explicit StandingCheck(Circuit circuit, CheckOptions options = {});
+    ~StandingCheck();
+    StandingCheck(const StandingCheck &);
+    StandingCheck &operator=(const StandingCheck &);
+    StandingCheck(StandingCheck &&) noexcept;
+    StandingCheck &operator=(StandingCheck &&) noexcept;
+
+    const Circuit &circuit() const;
+    const Verdict &verdict() const;
+
+    /// The changes of Circuit. Each returns what it changed, as compare() of the verdicts before and after.
+    /// @throws Error as Circuit and check() do, and what `progress` throws; circuit and verdict are then unchanged
+    Comparison add(std::string_view designation, DeviceKind kind, std::span<const Connection> connections,
+                   const Parameters &parameters = {});
+    Comparison connect(std::string_view designation, std::string_view terminal, std::string_view net);
+    Comparison set_parameter(std::string_view designation, std::string_view parameter, Parameter value);
+    Comparison remove(std::string_view designation);
+
+    /// Machines and loads that the last change, or the first check, decided.
+    std::size_t decided() const;
+
+private:
+    class Implementation;
+    std::unique_ptr<Implementation> self_;
+};
+
+} // namespace stopspan

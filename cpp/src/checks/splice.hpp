@@ -1,0 +1,13 @@
+#pragma once
+
+#include "checks/decide_again.hpp"
+#include "stopspan/compare.hpp"
+
+namespace stopspan {
+
+/// Puts what was decided again in the place of what was decided before.
+/// @param again  of these shares; taken from
+/// @returns what differs
+Comparison splice(Standing &standing, Again &again);
+
+} // namespace stopspan
