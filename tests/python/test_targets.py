@@ -37,6 +37,41 @@ def test_two_channels_leave_the_hand_devices():
     }
 
 
+def saw_that_jogs_by_its_stop(starts: bool) -> stopspan.Circuit:
+    """S3 off: the saw jogs while S2's make block is held. S3 on: S1 starts it (if it `starts`) and S2 stops it."""
+    circuit = saw()
+    blocks = {"11": "b", "12": "f"} | ({"23": "c", "24": "g"} if starts else {})
+    circuit.add("S3", "selector", blocks, role="select")
+    circuit.connect("S1", "13", "g")
+    circuit.connect("K1", "13", "g")
+    circuit.remove("S2")
+    circuit.add("S2", "push-button", {"11": "b", "12": "c", "13": "f", "14": "d"}, role="stop")
+    return circuit
+
+
+@pytest.mark.parametrize("fault", ["detach S2", "jam S2"])
+def test_a_stop_that_acts_no_more_is_shown_where_the_machine_runs_with_it_at_rest(fault):
+    # By hand: the shortest way to run the saw is to hold S2, but with S2 at rest for good that runs no more. Started with
+    # S3 and S1 it runs on.
+    verdict = saw_that_jogs_by_its_stop(True).check(asked={("S2", "Saw"): "cut"}, rules=["single-fault"])
+    (lost,) = [finding for finding in verdict.findings if f"'{fault}'" in finding.text]
+    *started, failed, last = lost.witness.acts
+    assert (failed, last) == (fault, "hold S2")
+    assert "turn S3 on" in started and "hold S2" not in started
+    replay = saw_that_jogs_by_its_stop(True).replay()
+    replay.act("; ".join(lost.witness.acts))
+    assert replay.state("Saw") == "runs"
+
+
+@pytest.mark.parametrize("fault", ["detach S2", "jam S2"])
+def test_a_stop_that_must_be_held_for_the_machine_to_run_is_not_lost(fault):
+    circuit = saw_that_jogs_by_its_stop(False)
+    replay = circuit.replay()
+    replay.hold("S2")
+    assert replay.state("Saw") == "runs"
+    assert fault not in faults(circuit.check(asked={("S2", "Saw"): "cut"}, rules=["single-fault"]), "note")
+
+
 def test_an_unknown_target_is_refused(circuit):
     with pytest.raises(stopspan.ModelError, match="no target 'some'; known: none, single-fault, accumulated-faults"):
         circuit.check(target="some")

@@ -221,15 +221,24 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
     const std::uint32_t variable = context_.compiled.variable_of[one.fault.device];
     const Variable::Kind kind = context_.compiled.variables[variable].kind;
     const std::string &name = context_.name(variable);
+    const std::string act = act_text(context_.actors[variable], kind, true);
+    // What acts no more is at rest: a machine that runs only while this very device is acted on does not run any more.
+    const auto goes_on = [&](const FaultTrial::Acts &run) {
+        const auto last = std::find(run.rbegin(), run.rend(), act).base();
+        return last == run.begin() ||
+               std::find(last, run.end(), act_text(context_.actors[variable], kind, false)) != run.end();
+    };
     for (const std::uint32_t index : one.machines) {
         const MachineSeen &machine = machines_[index];
         const Healthy &before = healthy(index);
         const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
         const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
-        const std::optional<FaultTrial::Acts> run = !held             ? before.runs.front()
-                                                    : before.held_run ? before.held_run
-                                                                      : before.may_run;
-        if (!run || before.fails_anyway(rule, name))
+        const auto found = std::find_if(before.runs.begin(), before.runs.end(), goes_on);
+        const std::optional<FaultTrial::Acts> run = found != before.runs.end() ? std::optional(*found)
+                                                    : !held                    ? std::nullopt
+                                                    : before.held_run          ? before.held_run
+                                                                               : before.may_run;
+        if (!run || !goes_on(*run) || before.fails_anyway(rule, name))
             continue;
         const bool surely = !held || before.held_run;
         Fact fact{surely ? Status::fails : Status::maybe,
@@ -239,7 +248,7 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
                   0,
                   surely};
         fact.acts.push_back(one.fault.text);
-        fact.acts.push_back(act_text(context_.actors[variable], kind, true));
+        fact.acts.push_back(act);
         effect.losses.push_back({index, rule, name, std::move(fact), {}});
     }
 }

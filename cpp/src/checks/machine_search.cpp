@@ -275,20 +275,25 @@ std::vector<std::string> MachineSearch::told(const std::vector<std::uint32_t> &w
 
 std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs, bool held) {
     for (const bool sure : {true, false})
-        for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
-            if (exploration_->nodes()[node].sure == sure && glimpse(node).runs == runs &&
-                (held || !start_held(state(node))))
-                return acts_to(node, none, none);
+        for (const bool stops_at_rest : {true, false})
+            for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
+                if (exploration_->nodes()[node].sure == sure && glimpse(node).runs == runs &&
+                    (held || !start_held(state(node))) && !(stops_at_rest && stop_actuated(state(node))))
+                    return acts_to(node, none, none);
     return std::nullopt;
 }
 
 std::vector<std::vector<std::string>> MachineSearch::ways_to_run() {
     std::vector<std::vector<std::string>> ways;
-    std::set<Mode> met;
-    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node)
-        if (const Glimpse &seen = glimpse(node);
-            seen.runs == Tri::on && !start_held(state(node)) && met.insert(seen.mode).second)
+    std::set<Mode> met, met_with_stops_at_rest;
+    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node) {
+        const Glimpse seen = glimpse(node);
+        if (seen.runs != Tri::on || start_held(state(node)))
+            continue;
+        const bool first_at_rest = !stop_actuated(state(node)) && met_with_stops_at_rest.insert(seen.mode).second;
+        if (met.insert(seen.mode).second || first_at_rest)
             ways.push_back(acts_to(node, none, none));
+    }
     return ways;
 }
 

@@ -67,10 +67,11 @@ public:
     std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
     std::size_t variables() const { return cone_.circuit.variables.size(); }
     /// Shortest acts after which the machine surely (or only maybe) runs with no start, reset, jog or test device held;
-    /// none when it never does.
+    /// none when it never does. Acts that leave every stop at rest are preferred.
     /// @param held  with one held, too
     std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on, bool held = false);
-    /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, the shortest first.
+    /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, the shortest first;
+    /// where those keep a stop actuated, also the shortest that keep none.
     std::vector<std::vector<std::string>> ways_to_run();
     /// This stop, with no other actuated, was seen to cut the machine in some state.
     bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
