@@ -19,11 +19,10 @@ constexpr double tolerance = 1e-6;
 class CoilDecision {
 public:
     CoilDecision(Tools &tools, std::uint32_t armature, bool tripping, Decided &decided)
-        : tools_(tools), context_(tools.context), index_(armature), coil_(context_.compiled.armatures[armature]),
-          tripping_(tripping), a_(tripping ? coil_.e1 : coil_.a1), b_(tripping ? coil_.e2 : coil_.a2),
-          decided_(decided), name_(context_.compiled.device_names[coil_.device]), pulls_in_(limit("lowest")),
-          most_(limit("highest")), leaves_in_(limit(coil_.dc_coil ? "left_dc" : "left_ac")), leaves_out_(limit("out")) {
-    }
+        : context_(tools.context), index_(armature), coil_(context_.compiled.armatures[armature]), tripping_(tripping),
+          a_(tripping ? coil_.e1 : coil_.a1), b_(tripping ? coil_.e2 : coil_.a2), decided_(decided),
+          name_(context_.compiled.device_names[coil_.device]), pulls_in_(limit("lowest")), most_(limit("highest")),
+          leaves_in_(limit(coil_.dc_coil ? "left_dc" : "left_ac")), leaves_out_(limit("out")) {}
 
     void decide() {
         const Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
@@ -225,7 +224,6 @@ private:
                       .source = source_of(rule)});
     }
 
-    Tools &tools_;
     const Context &context_;
     std::uint32_t index_;
     const Armature &coil_;

@@ -291,8 +291,9 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         before.work += network_work() - work_before;
     bool lost = false;
     for (auto &[key, fact] : seen.shown) {
+        const FaultTrial::Acts &acts = fact.acts;
         if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
-                return std::find(fact.acts.begin(), fact.acts.end(), fault.text) != fact.acts.end();
+                return std::find(acts.begin(), acts.end(), fault.text) != acts.end();
             }))
             continue; // it takes no fault to do that
         if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)

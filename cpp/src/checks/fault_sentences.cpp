@@ -60,8 +60,9 @@ std::string FaultJudge::consequences(const FaultEffect &effect) const {
             continue;
         const bool one = those.size() == 1;
         const std::string no_longer = lost.perhaps ? " may no longer be" : one ? " is no longer" : " are no longer";
+        const std::string who = names(those);
         std::string said;
-        const auto add = [&](const std::string &what) { said += (said.empty() ? names(those) : ", and") + what; };
+        const auto add = [&](const std::string &what) { said += (said.empty() ? who : ", and") + what; };
         if (!lost.stops.empty())
             add(no_longer + " stopped by " + listed(lost.stops));
         if (!lost.trips.empty())

@@ -29,7 +29,8 @@ Decided decide_hidden_faults(FaultJudge &judge) {
     };
     std::vector<OfMachine> machines(judge.machines().size());
     for (std::uint32_t i = 0; i < singles.size(); ++i) {
-        const auto &[one, effect] = singles[i];
+        const FaultCase &one = singles[i].first;
+        const FaultEffect &effect = singles[i].second;
         if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty())
             continue;
         const bool hides = std::all_of(one.machines.begin(), one.machines.end(),

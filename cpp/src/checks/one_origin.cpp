@@ -13,7 +13,7 @@ const std::string rule = "one-origin";
 
 class OneOrigin {
 public:
-    explicit OneOrigin(Tools &tools) : tools_(tools), context_(tools.context), compiled_(context_.compiled) {
+    explicit OneOrigin(Tools &tools) : context_(tools.context), compiled_(context_.compiled) {
         pole_at_.resize(compiled_.net_count);
         for (std::uint32_t s = 0; s < compiled_.sources.size(); ++s)
             for (std::uint32_t p = 0; p < compiled_.sources[s].poles.size(); ++p)
@@ -330,7 +330,6 @@ private:
         }
     }
 
-    Tools &tools_;
     const Context &context_;
     const Compiled &compiled_;
     std::vector<std::vector<Pole>> pole_at_; ///< per net

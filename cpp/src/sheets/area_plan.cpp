@@ -312,7 +312,7 @@ private:
         double x = legend_left_mm;
         SheetPen pen(sheet(), Layer::plan);
         for (const auto &[symbol, words] : entries) {
-            if (std::none_of(items_.begin(), items_.end(), [&](const Item &item) { return item.symbol == symbol; }))
+            if (std::ranges::find(items_, symbol, &Item::symbol) == items_.end())
                 continue;
             sheet().inserts.push_back({std::string(symbol), {x, content_bottom_mm + 5}, {{"NAME", ""}}, Layer::plan});
             pen.text({x + 4, content_bottom_mm + 5 - small_text_mm / 2}, small_text_mm, std::string(words));

@@ -129,7 +129,7 @@ private:
         for (auto &[net, count] : elsewhere) {
             std::size_t here = 0;
             for (const auto &channel : channels)
-                here += std::any_of(channel.begin(), channel.end(), [&](const auto &pin) { return pin.net == net; });
+                here += std::ranges::find(channel, net, &ChannelPin::net) != channel.end();
             const std::size_t joined = passed.contains(net) ? passed.at(net).size() : 0;
             count += here > joined + 1 ? here - joined - 1 : 0;
         }
