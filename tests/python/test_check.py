@@ -4,7 +4,7 @@ import time
 
 import circuit_data
 import pytest
-from conftest import saw_with_bypassed_stop
+from conftest import saw, saw_with_bypassed_stop
 
 import stopspan
 
@@ -38,6 +38,25 @@ def test_a_holding_contact_past_the_stop_button_is_found_and_its_witness_replays
     cells = {cell.stop: cell for cell in verdict.matrix}
     assert cells["S2"].asked == "cut" and cells["S2"].found == "spares"
     assert cells["ES1"].found == "cuts"
+
+
+def test_a_trip_that_takes_only_two_lines_off_ends_stopped_and_fed():
+    # By hand: the trip of F2 drops K2, which stands in two of the three lines. With L1 alone the saw has no torque, but K1
+    # still feeds it.
+    circuit = saw()
+    circuit.add("K2", "contactor", {"A1": "e", "A2": "N", "3": "v", "4": "v1", "5": "w", "6": "w1"}, coil_voltage_v=230)
+    poles = {"1": "u", "2": "u2", "3": "v1", "4": "v2", "5": "w1", "6": "w2"}
+    circuit.add("F2", "overload", poles | {"95": "a", "96": "e"})
+    for terminal, net in {"U": "u2", "V": "v2", "W": "w2"}.items():
+        circuit.connect("M1", terminal, net)
+    [finding] = circuit.check(rules=["overload-cuts"]).findings
+    assert finding.status == "fails" and {"F2", "Saw"} <= set(finding.subjects)
+    assert finding.witness.ends_in == "Saw stopped, its terminals still fed"
+    replay = circuit.replay()
+    replay.act("; ".join(finding.witness.acts[:-1]))
+    assert replay.state("Saw") == "runs" and finding.witness.acts[-1] == "trip F2"
+    replay.trip("F2")
+    assert replay.state("Saw") == "stopped" and replay.live("u2")
 
 
 def test_what_is_asked_decides_what_is_a_failure():

@@ -56,20 +56,25 @@ void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t
         if (!carries(search, member, search.state(t.from)))
             continue;
         const bool held = search.start_held(search.state(t.from));
-        std::size_t running = 0, uncertain = 0;
+        std::size_t bad = 0, running = 0, uncertain = 0;
         for (const std::uint32_t end : t.to) {
             // A start held meanwhile may bring in another contactor, behind an overload of its own.
             if (held && (!carries(search, member, search.state(end)) || !fed_past_hands(search, search.state(end))))
                 continue;
             const Glimpse after = search.glimpse(end);
-            running += after.runs == Tri::on || after.fed == StillFed::through_contactor;
+            bad += after.runs == Tri::on || after.fed == StillFed::through_contactor;
+            running += after.runs == Tri::on;
             uncertain += after.runs == Tri::maybe;
         }
-        if (running + uncertain == 0)
+        if (bad + uncertain == 0)
             continue;
-        const bool surely = running == t.to.size();
+        const bool surely = bad == t.to.size();
+        const int way = running + uncertain == 0 ? 1 : 0; // torque off, power on
         search.record("overload-cuts", context.name(member), surely ? Status::fails : Status::maybe, t,
-                      search.machine().name + (surely ? " runs" : " may run"), member, before.mode);
+                      search.machine().name + (way == 1 ? " stopped, its terminals still fed"
+                                               : surely ? " runs"
+                                                        : " may run"),
+                      member, before.mode, way);
     }
 }
 
