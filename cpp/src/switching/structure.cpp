@@ -1,5 +1,7 @@
 #include "switching/structure.hpp"
 
+#include "base/index_set.hpp"
+
 #include "switching/live.hpp"
 
 #include <algorithm>
@@ -247,18 +249,18 @@ void Structure::meet(Seen &seen, std::uint32_t pole) const {
     }
 }
 
-void Structure::step_behind_lost(std::uint32_t net, Behind &behind, const std::function<void(std::uint32_t)> &arrive) {
+template <class Arrive>
+bool Structure::step_behind_lost(std::uint32_t net, Seen &seen, Arrive &&arrive) const {
     bool stands = false;
     for (const std::uint32_t other : graph_->poles_at[net])
         if (other == 0 || !lost(other)) {
-            meet(behind.seen, other);
+            meet(seen, other);
             stands = true;
         }
-    if (stands)
-        return;
-    behind.passed.insert(net);
-    for (std::uint32_t e = graph_->first[net]; e < graph_->first[net + 1]; ++e)
-        arrive(graph_->edges[e].to);
+    if (!stands)
+        for (std::uint32_t e = graph_->first[net]; e < graph_->first[net + 1]; ++e)
+            arrive(graph_->edges[e].to);
+    return !stands;
 }
 
 // Behind the pole of a lost source hangs everything else it feeds: searched once with all of it free, not for each
@@ -267,32 +269,37 @@ const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
     const auto [known, first] = behind_lost_.try_emplace({lost_, pole});
     Behind &behind = known->second;
     if (first) {
-        IndexSet reached;
-        reached.insert(graph_->net_of_pole[pole]);
-        for (std::size_t k = 0; k < reached.size() && behind.seen.different < 2; ++k)
-            step_behind_lost(reached[k], behind, [&](std::uint32_t net) { reached.insert(net); });
+        std::vector<std::uint32_t> queue{graph_->net_of_pole[pole]};
+        std::vector<std::uint8_t> reached(circuit_.net_count, 0);
+        reached[queue[0]] = 1;
+        behind.passed.assign(circuit_.net_count, 0);
+        for (std::size_t k = 0; k < queue.size() && behind.seen.different < 2; ++k)
+            behind.passed[queue[k]] = step_behind_lost(queue[k], behind.seen, [&](std::uint32_t net) {
+                if (!reached[net]) {
+                    reached[net] = 1;
+                    queue.push_back(net);
+                }
+            });
     }
     if (joined_.empty() || behind.seen.different >= 2)
         return behind.seen;
-    const auto [with_fault, fresh] = behind_lost_with_fault_.try_emplace({lost_, pole});
+    const auto [with_fault, fresh] = behind_lost_with_fault_.try_emplace({lost_, pole}, behind.seen);
+    Seen &seen = with_fault->second;
     if (!fresh)
-        return with_fault->second;
-    Behind more{.seen = behind.seen, .passed = {}};
+        return seen;
     IndexSet reached;
     const auto arrive = [&](std::uint32_t net) {
-        if (!behind.passed.contains(net))
+        if (!behind.passed[net])
             reached.insert(net);
     };
     for (const auto &[a, b] : joined_)
         for (const auto &[here, there] : {std::pair{a, b}, {b, a}})
-            if (behind.passed.contains(here))
+            if (behind.passed[here])
                 arrive(there);
-    for (std::size_t k = 0; k < reached.size() && more.seen.different < 2; ++k) {
-        step_behind_lost(reached[k], more, arrive);
-        if (more.passed.contains(reached[k]))
+    for (std::size_t k = 0; k < reached.size() && seen.different < 2; ++k)
+        if (step_behind_lost(reached[k], seen, arrive))
             across_faults(reached[k], arrive);
-    }
-    return with_fault->second = more.seen;
+    return seen;
 }
 
 Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles,

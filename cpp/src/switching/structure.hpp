@@ -1,6 +1,5 @@
 #pragma once
 
-#include "base/index_set.hpp"
 #include "circuit/lookup.hpp"
 
 #include <functional>
@@ -117,9 +116,12 @@ private:
     const Seen &behind_lost(std::uint32_t pole);
     struct Behind {
         Seen seen;
-        IndexSet passed; ///< nets that current could go on from
+        std::vector<std::uint8_t> passed; ///< per net: current could go on from it
     };
-    void step_behind_lost(std::uint32_t net, Behind &behind, const std::function<void(std::uint32_t)> &arrive);
+    /// Meets the poles at a net, or else calls with each net that current could go on to.
+    /// @returns false where poles stand
+    template <class Arrive>
+    bool step_behind_lost(std::uint32_t net, Seen &seen, Arrive &&arrive) const;
     void meet(Seen &seen, std::uint32_t pole) const;
     /// Calls with each net that the last search went all the way round, and not only up to it.
     template <class Visit>
