@@ -17,15 +17,8 @@
 namespace stopspan {
 namespace {
 
-std::size_t order_of(const std::string &rule) {
-    const auto table = rules();
-    return static_cast<std::size_t>(
-        std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == rule; }) -
-        table.begin());
-}
-
 bool by_rule(const Finding &a, const Finding &b) {
-    return order_of(a.rule) < order_of(b.rule);
+    return place_of_rule(a.rule) < place_of_rule(b.rule);
 }
 
 /// What was decided, put together, with the share each came from.
@@ -154,6 +147,13 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 }
 
 } // namespace
+
+std::size_t place_of_rule(std::string_view rule) {
+    const auto table = rules();
+    return static_cast<std::size_t>(
+        std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == rule; }) -
+        table.begin());
+}
 
 Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, Shares *shares) {
     const std::vector<LoadSeen> &loads = context.compiled.loads;

@@ -1,5 +1,6 @@
 #include "checks/context.hpp"
 
+#include "base/add_unique.hpp"
 #include "base/parallel.hpp"
 #include "base/words.hpp"
 
@@ -76,11 +77,6 @@ std::vector<std::uint32_t> contacts_between(const Context &context, std::pair<st
             found.push_back(i);
     }
     return found;
-}
-
-void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
-    if (std::find(list.begin(), list.end(), value) == list.end())
-        list.push_back(value);
 }
 
 } // namespace

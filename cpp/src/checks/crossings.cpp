@@ -1,5 +1,7 @@
 #include "checks/crossings.hpp"
 
+#include "base/add_unique.hpp"
+
 #include <boost/pending/disjoint_sets.hpp>
 
 #include <algorithm>
@@ -9,11 +11,6 @@ namespace {
 
 // More source nets on one piece of circuit than any has that is worth a check of its own.
 constexpr std::size_t most_poles = 24;
-
-void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
-    if (std::find(list.begin(), list.end(), value) == list.end())
-        list.push_back(value);
-}
 
 class Crossing {
 public:

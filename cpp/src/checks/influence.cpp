@@ -1,5 +1,6 @@
 #include "checks/influence.hpp"
 
+#include "base/add_unique.hpp"
 #include "checks/crossings.hpp"
 #include "circuit/kinds.hpp"
 
@@ -7,11 +8,6 @@
 
 namespace stopspan {
 namespace {
-
-void add_unique(std::vector<std::uint32_t> &list, std::uint32_t value) {
-    if (std::find(list.begin(), list.end(), value) == list.end())
-        list.push_back(value);
-}
 
 bool is_fed(const Device &device) {
     return device.net_of("ac1") || device.net_of("ac2") || device.net_of("p1") || device.net_of("p2");

@@ -4,6 +4,9 @@
 
 namespace stopspan {
 
+/// Findings stand in the order of rules().
+std::size_t place_of_rule(std::string_view rule);
+
 /// Every rule wanted, of all machines, loads and isolators: what check() tells, with witnesses as they were found and
 /// no repairs.
 /// @param machines  all of the context's, in its order

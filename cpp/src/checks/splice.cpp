@@ -1,18 +1,12 @@
 #include "checks/splice.hpp"
 
 #include "checks/compare_text.hpp"
+#include "checks/judge.hpp"
 
 #include <algorithm>
 
 namespace stopspan {
 namespace {
-
-std::size_t rank(const Finding &finding) {
-    const auto table = rules();
-    return static_cast<std::size_t>(
-        std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == finding.rule; }) -
-        table.begin());
-}
 
 /// The cells and findings of some shares of a verdict; of the lines about what is not checked those about rules.
 Verdict part_of(const Verdict &verdict, const Shares &shares, const Indices &wanted) {
@@ -136,8 +130,9 @@ private:
             if (at == again_.here.end() || *at != again_.shares.of_finding[i])
                 continue;
             Finding &finding = again_.verdict.findings[i];
-            const std::pair place(rank(finding), again_.there[static_cast<std::size_t>(at - again_.here.begin())]);
-            take_old([&](std::size_t k) { return std::pair(rank(old[k]), of_old[k]) < place; });
+            const std::pair place(place_of_rule(finding.rule),
+                                  again_.there[static_cast<std::size_t>(at - again_.here.begin())]);
+            take_old([&](std::size_t k) { return std::pair(place_of_rule(old[k].rule), of_old[k]) < place; });
             take(finding, place.second);
         }
         take_old([](std::size_t) { return true; });
