@@ -143,9 +143,11 @@ void register_replay(py::module_ &module, py::class_<Circuit> &circuit) {
         .def(
             "detach",
             [](ReplayOf &self, const std::string &device, const std::optional<std::string> &contact) {
-                return act(self, "detach " + one_word(device) + (contact ? " " + one_word(*contact) : ""));
+                return act(self, "detach " + one_word(device) + (contact ? ":" + one_word(*contact) : ""));
             },
-            "device"_a, "contact"_a = py::none(), "Fault: a contact block comes off its actuator, or all of them.")
+            "device"_a, "contact"_a = py::none(),
+            "Fault: the block of the contact that begins at this terminal ('11') comes off its actuator, or all of "
+            "them.")
         .def(
             "fresh", [](ReplayOf &self) { return act(self, "fresh"); }, "Start again from cold, without faults.")
         .def("act", &act, "text"_a,

@@ -57,7 +57,7 @@ acts (and faults), each followed by the designation of the device it is done to:
   trip, cool, reset           an overload
   blow, replace               a fuse
   elapse [TIMER]              let a running timer, or all of them, run out
-  earth NET; bridge NET NET; break DEVICE:TERMINAL; weld CONTACTOR; jam DEVICE; detach DEVICE; blind OVERLOAD
+  earth NET; bridge NET NET; break DEVICE:TERMINAL; weld CONTACTOR; jam DEVICE; detach DEVICE[:TERMINAL]; blind OVERLOAD
   fresh                       begin anew, from cold
 """
 

@@ -87,9 +87,7 @@ def fault_differences(rows, most=None, rng=None, healthy_limit=MOST_STATES, limi
         engine = {key_of(text, rows): lost for text, lost in engine.items()}
         status = {key_of(text, rows): word for text, word in status.items()}
         known = {key_of(f.text, rows) for f in listed}
-        # A stop that jams at rest and one whose contacts came off do the same.
-        different += [(" ".join(key), "not a fault", lost) for key, lost in engine.items()
-                      if key not in known and not (key[0] == "jam" and ("detach", key[1]) in known)]
+        different += [(" ".join(key), "not a fault", lost) for key, lost in engine.items() if key not in known]
         if most is not None and len(listed) > most:
             listed = rng.sample(listed, most)
         for fault in listed:

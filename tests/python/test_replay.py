@@ -115,3 +115,17 @@ def test_a_floating_supply_that_a_load_ties_to_the_mains_is_live():
     assert not circuit.replay().live("P") and not circuit.replay().live("M")
     circuit.add("R1", "resistor", {"1": "L1", "2": "M"}, resistance_ohm=500)
     assert circuit.replay().live("P") and circuit.replay().live("M")
+
+
+def test_one_block_that_comes_off_leaves_the_others_to_open(circuit):
+    circuit.connect("S1", "13", "x")
+    circuit.add("ES2", "emergency-stop", {"11": "c", "12": "y", "21": "y", "22": "x"})
+    circuit.connect("K1", "13", "x")
+    replay = circuit.replay()
+    replay.tap("S1")
+    replay.detach("ES2", "11")
+    assert replay.state("Saw") == "runs" and replay.latch("ES2").running == []
+    replay.act("unlatch ES2; tap S1; detach ES2:21")
+    assert replay.latch("ES2").running == ["Saw"]
+    with pytest.raises(stopspan.ModelError, match="ES2 has no contact that begins at '12'"):
+        replay.detach("ES2", "12")

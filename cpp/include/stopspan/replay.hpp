@@ -22,7 +22,8 @@ public:
 
     /// Does one act or several separated by ';': "tap S1; latch ES1; elapse". The words are
     /// tap hold free latch unlatch turn lose restore open close trip cool reset blow replace elapse
-    /// earth bridge break weld jam detach blind fresh. "free S1 slow" lets a change-over contact dwell.
+    /// earth bridge break weld jam detach blind fresh. "detach ES1:11" is one block of ES1's. "free S1 slow" lets a
+    /// change-over contact dwell.
     /// @throws Error (bad_act, unknown_name); nothing has then happened
     void act(std::string_view text);
 

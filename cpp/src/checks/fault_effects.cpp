@@ -347,7 +347,7 @@ bool FaultJudge::hides(const Fault &fault, std::uint32_t index) {
     Healthy &before = healthy(index);
     if (before.runs.empty())
         return false; // it never runs: nothing to lose
-    if (fault.kind == Fault::Kind::broken)
+    if (only_parts(fault))
         return FaultTrial(context_, machines_[index], before.runs, {&fault, 1}).noticed().empty();
     return trial(index).put({&fault, 1}) && trial(index).noticed().empty();
 }
@@ -374,9 +374,8 @@ FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineS
 
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
                        FaultEffect &effect) {
-    const auto broken = [](const Fault &fault) { return fault.kind == Fault::Kind::broken; };
     // A wire less gives no coil a way to a source that it did not have.
-    if (healthy(machine.index).proven && std::all_of(faults.begin(), faults.end(), broken))
+    if (healthy(machine.index).proven && std::all_of(faults.begin(), faults.end(), only_parts))
         return;
     Structure &structure = tools_.structure;
     for (const Fault &fault : faults)
@@ -385,9 +384,11 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
             structure.suppose_joined(fault.a, context_.compiled.earth);
             break;
         case Fault::Kind::bridge:
+        case Fault::Kind::stays_closed:
             structure.suppose_joined(fault.a, fault.b);
             break;
         case Fault::Kind::broken:
+        case Fault::Kind::stays_open:
             break;
         default:
             structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
@@ -410,7 +411,7 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
 // That is asked once for all such faults, and takes no other machine's devices.
 bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine) {
     const Fault &fault = faults[0];
-    if (faults.size() != 1 || (fault.kind != Fault::Kind::earth && fault.kind != Fault::Kind::bridge))
+    if (faults.size() != 1 || !joins_nets(fault))
         return false;
     Healthy &before = healthy(machine.index);
     if (!before.hanging)

@@ -137,12 +137,14 @@ private:
         };
         switch (compiled_.variables[variable].kind) {
         case Variable::Kind::actuator:
-            if (context_.stop_of[variable] != none) {
-                add(fault(Fault::Kind::detach, "detach "), concerned_.stop(context_.stop_of[variable]));
-                add(fault(Fault::Kind::jam, "jam "), concerned_.stop(context_.stop_of[variable]));
+            if (const std::uint32_t stop = context_.stop_of[variable]; stop != none) {
+                if (context_.lookup.switches_of[variable].size() == 1)
+                    add(fault(Fault::Kind::detach, "detach "), concerned_.stop(stop));
+                add(fault(Fault::Kind::jam, "jam "), concerned_.stop(stop));
             } else {
                 add(fault(Fault::Kind::jam, "jam "), concerned_.variable(variable));
             }
+            add_detached_blocks(variable);
             break;
         case Variable::Kind::overload:
             add(fault(Fault::Kind::blind, "blind "), concerned_.trip(variable));
@@ -160,6 +162,23 @@ private:
             break;
         default:
             break;
+        }
+    }
+
+    // The only block of a start button that comes off takes no more away than the button left alone does.
+    void add_detached_blocks(std::uint32_t variable) {
+        const auto contacts = context_.lookup.switches_of[variable];
+        const std::uint32_t device = compiled_.variables[variable].device;
+        for (const std::uint32_t i : contacts) {
+            const Switch &contact = compiled_.switches[i];
+            const bool closed = contact.closed_at & 1;
+            if (contact.a == contact.b || (contacts.size() == 1 && (!closed || context_.stop_of[variable] != none)))
+                continue;
+            const std::string first = contact_at(context_.circuit.devices()[device], contact.terminal)->first;
+            add({closed ? Fault::Kind::stays_closed : Fault::Kind::stays_open, device, contact.a,
+                 closed ? contact.b : none, closed ? std::string() : first,
+                 "detach " + compiled_.device_names[device] + ":" + first},
+                concerned_.variable(variable));
         }
     }
 

@@ -22,7 +22,7 @@ FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const
 bool FaultTrial::put(std::span<const Fault> faults) {
     faults_.clear();
     for (const Fault &fault : faults) {
-        if (fault.kind == Fault::Kind::broken)
+        if (only_parts(fault))
             return false;
         faults_.push_back(fault.text);
     }

@@ -28,9 +28,16 @@ Decided decide_hidden_faults(FaultJudge &judge) {
         std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
     };
     std::vector<OfMachine> machines(judge.machines().size());
+    std::set<std::pair<std::uint32_t, std::uint32_t>> shorts;
+    for (const auto &[one, effect] : singles)
+        if (one.fault.kind == Fault::Kind::bridge)
+            shorts.emplace(one.fault.a, one.fault.b);
     for (std::uint32_t i = 0; i < singles.size(); ++i) {
         const FaultCase &one = singles[i].first;
         const FaultEffect &effect = singles[i].second;
+        // A contact that stays closed is as good as a short across it.
+        if (one.fault.kind == Fault::Kind::stays_closed && shorts.contains(std::minmax(one.fault.a, one.fault.b)))
+            continue;
         if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty())
             continue;
         const bool hides = std::all_of(one.machines.begin(), one.machines.end(),

@@ -68,7 +68,9 @@ std::vector<std::string_view> LeftOut::by(const Fault &fault) const {
             return {"shorts-in-enclosure", "shorts-between-cables"};
         return {};
     case Fault::Kind::jam:
-    case Fault::Kind::detach: {
+    case Fault::Kind::detach:
+    case Fault::Kind::stays_closed:
+    case Fault::Kind::stays_open: {
         const Device &device = context_.circuit.devices()[fault.device];
         if (role_of(device) != Role::stop || !has_break_contact(fault.device))
             return {};

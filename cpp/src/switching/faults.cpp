@@ -124,7 +124,8 @@ std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &comp
     FaultSeen seen{.variable = at, .comes_and_goes = fault.comes_and_goes};
     switch (fault.kind) {
     case Fault::Kind::earth:
-    case Fault::Kind::bridge: {
+    case Fault::Kind::bridge:
+    case Fault::Kind::stays_closed: {
         const std::uint32_t a = cone.net_of[fault.a],
                             b = cone.net_of[fault.kind == Fault::Kind::earth ? compiled.earth : fault.b];
         if (a == none || b == none || a == b)
@@ -132,7 +133,8 @@ std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &comp
         part.switches.push_back({.a = a, .b = b, .variable = at, .closed_at = 0b010, .device = none});
         break;
     }
-    case Fault::Kind::broken: {
+    case Fault::Kind::broken:
+    case Fault::Kind::stays_open: {
         const Device &device = circuit.devices()[fault.device];
         const std::uint32_t net = cone.net_of[device.net_of(fault.terminal)->value];
         const std::uint32_t loose = part.net_count;

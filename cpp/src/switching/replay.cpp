@@ -1,6 +1,7 @@
 #include "stopspan/replay.hpp"
 
 #include "base/words.hpp"
+#include "circuit/kinds.hpp"
 #include "switching/acts.hpp"
 #include "switching/observe.hpp"
 
@@ -36,14 +37,15 @@ struct Replay::Implementation {
     }
     Implementation(const Implementation &other)
         : original(other.original), circuit(other.circuit), joins(other.joins), welded(other.welded),
-          detached(other.detached), jammed(other.jammed), blind(other.blind), notes(other.notes) {
+          jammed(other.jammed), blind(other.blind), detached(other.detached), notes(other.notes) {
         rebuild();
         states = other.states;
     }
 
     Circuit original, circuit; // `circuit` has its broken wires taken off
     std::vector<std::pair<std::uint32_t, std::uint32_t>> joins;
-    std::set<std::uint32_t> welded, detached, jammed, blind; // devices
+    std::set<std::uint32_t> welded, jammed, blind;            // devices
+    std::set<std::pair<std::uint32_t, std::string>> detached; // device and first terminal of a contact; empty: all
     std::vector<std::string> notes;
     Compiled compiled;
     std::unique_ptr<Settler> settler;
@@ -60,12 +62,19 @@ struct Replay::Implementation {
             if (welded.contains(armature.device))
                 armature.kind = Armature::Kind::welded;
         for (Switch &contact : compiled.switches)
-            if (detached.contains(contact.device))
+            if (contact.device != none && is_detached(contact))
                 contact.closed_at = contact.closed_at & 1 ? 0xff : 0;
         actors.clear();
         for (std::uint32_t v = 0; v < compiled.variables.size(); ++v)
             actors.push_back(actor_info(compiled, v, device(compiled.variables[v].device)));
         settler = std::make_unique<Settler>(compiled);
+    }
+
+    bool is_detached(const Switch &contact) const {
+        if (detached.contains({contact.device, {}}))
+            return true;
+        const auto one = contact_at(device(contact.device), contact.terminal);
+        return one && detached.contains({contact.device, one->first});
     }
 
     void start() {
@@ -200,6 +209,12 @@ struct Replay::Implementation {
             if (verb == "break") {
                 if (!what.net_of(step.pole))
                     refuse("'" + step.text + "': " + what.designation + " has no wired terminal '" + step.pole + "'");
+            } else if (verb == "detach") {
+                const auto contacts = contacts_of(what);
+                if (std::none_of(contacts.begin(), contacts.end(),
+                                 [&](const Contact &contact) { return contact.first == step.pole; }))
+                    refuse("'" + step.text + "': " + what.designation + " has no contact that begins at '" + step.pole +
+                           "'");
             } else if (verb == "lose" || verb == "restore") {
                 static_cast<void>(pole_of(step));
             } else {
@@ -305,7 +320,7 @@ struct Replay::Implementation {
             for (State &state : states)
                 state[compiled.variable_of[step.device]] = 1;
         } else if (step.verb == "detach") {
-            detached.insert(step.device);
+            detached.insert({step.device, step.pole});
         } else if (step.verb == "jam") {
             jammed.insert(step.device);
             return;
@@ -323,8 +338,9 @@ struct Replay::Implementation {
         if (verb == "fresh") {
             circuit = original;
             joins.clear();
-            for (auto *faults : {&welded, &detached, &jammed, &blind})
+            for (auto *faults : {&welded, &jammed, &blind})
                 faults->clear();
+            detached.clear();
             notes.clear();
             rebuild();
             start();

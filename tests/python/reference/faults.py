@@ -53,12 +53,14 @@ class Fault:
         elif self.verb == "break":
             circuit.contacts.append((circuit.nets[self.net], circuit.nets[LOOSE], bit, 0))
             circuit.owners.append((dummy, "fault", 0))
-        elif self.verb in ("weld", "jam"):
+        elif self.verb == "weld" or (self.verb == "jam" and not self.at_rest(circuit)):
             circuit.needs = circuit.stuck = circuit.bits[self.what[0]]
         else:  # contacts stay as they are at rest, whatever is pressed or heats up
-            circuit.must_rest = circuit.bits[self.what[0]]
+            name, _, first = self.what[0].partition(":")
+            if not first:
+                circuit.must_rest = circuit.bits[name]
             for index, (d, what, number) in enumerate(list(circuit.owners)):
-                if d.name != self.what[0] or what == "always":
+                if d.name != name or what == "always" or (first and str(number) != first):
                     continue
                 a, b, mask, value = circuit.contacts[index]
                 if what == "break":
@@ -66,6 +68,9 @@ class Fault:
                     circuit.owners.append((d, what, number))
                 else:
                     circuit.contacts[index] = (a, b, mask | bit, value)
+
+    def at_rest(self, circuit):
+        return circuit.devices[self.what[0]].role == "stop"
 
     net: str | None = None  # where a broken wire was
 
@@ -118,7 +123,12 @@ def single_faults(devices):
     found = []
     for d in devices:
         if d.is_hand:
-            found.append(Fault("detach" if d.role == "stop" else "jam", (d.name,)))
+            found.append(Fault("jam", (d.name,)))
+            blocks = [(a, b, what, number) for a, b, what, number in contacts(d)]
+            if d.role == "stop" and len(blocks) == 1:
+                found.append(Fault("detach", (d.name,)))
+            elif len(blocks) > 1 or any(what == "break" for _, _, what, _ in blocks):
+                found += [Fault("detach", (f"{d.name}:{number}",)) for a, b, _, number in blocks if a != b]
         elif d.kind == "overload":
             found.append(Fault("blind", (d.name,)))
         elif d.kind in ("contactor", "relay", "latched-contactor"):
