@@ -13,7 +13,7 @@ from random_comparison import circuit_rows
 from reference import wiring_rules
 from reference.claims import FAILS, PERHAPS
 from reference.explore import TooLarge
-from reference.faults import Faults, earth_faults, single_faults
+from reference.faults import Fault, Faults, earth_faults, floating_pairs, single_faults
 from reference.netlist import netlist
 
 MOST_STATES = 60  # of a healthy circuit; with a fault it has more
@@ -53,6 +53,8 @@ def engine_faults(rows, claims, rule):
     verdict = circuit.check(asked=dict.fromkeys(pairs, "cut"), rules=[rule], repairs=False)
     found, status, undecided = {}, {}, set()
     for finding in verdict.findings:
+        if "on a floating supply" in finding.text:
+            continue  # see pair_differences()
         named = re.search(r"'([^']*)'|earth fault at (\S+)", finding.text)
         fault = named[1] or "earth " + named[2]
         if finding.text.startswith("Not decided"):
@@ -110,7 +112,33 @@ def fault_differences(rows, most=None, rng=None, healthy_limit=MOST_STATES, limi
                 worst = FAILS if FAILS in lost.values() else PERHAPS
                 if status[key] != worst:
                     different.append((fault.text, lost, status[key]))
+    different += [("earth faults in pairs", machine, *how) for machine, how in pair_differences(rows, faults).items()]
     return different, many, taking, faults.healthy
+
+
+def pair_differences(rows, faults):
+    """{machine: (reference, engine)} of two earth faults on a floating supply, where they differ."""
+    devices, claims = netlist(rows), faults.healthy
+    pairs = floating_pairs(devices)
+    if not pairs or claims.restless:
+        return {}
+    alone = {}
+    for fault in earth_faults(devices):
+        for _, _, machine in faults.lost(fault) or ():
+            alone.setdefault(fault.what[0], set()).add(machine)
+    worst = {}
+    for a, b in pairs:
+        for (_, _, machine), status in (faults.lost(Fault("bridge", (a, b))) or {}).items():
+            if machine not in alone.get(a, set()) | alone.get(b, set()) and worst.get(machine) != FAILS:
+                worst[machine] = status
+    asked = {(stop.name, machine): "cut" for stop in claims.stops for machine in claims.machines}
+    verdict = circuit_of(rows).check(asked=asked, rules=["earth-fault"], repairs=False)
+    told = {
+        machine: {"fails": FAILS, "maybe": PERHAPS}.get(str(finding.status), str(finding.status))
+        for finding in verdict.findings if "on a floating supply" in finding.text
+        for machine in set(finding.subjects) & faults.ever
+    }
+    return {m: (worst.get(m), told.get(m)) for m in sorted({*worst, *told}) if worst.get(m) != told.get(m)}
 
 
 def wiring_differences(rows, exploration):

@@ -337,9 +337,9 @@ const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
     return *singles_;
 }
 
-FaultEffect FaultJudge::stops_lost(std::span<const Fault> faults, std::uint32_t machine) {
+FaultEffect FaultJudge::lost(std::span<const Fault> faults, std::uint32_t machine, Of what) {
     FaultEffect effect;
-    judge(faults, machines_[machine], true, effect);
+    judge(faults, machines_[machine], what == Of::stops, effect);
     return effect;
 }
 

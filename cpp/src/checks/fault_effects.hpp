@@ -38,8 +38,9 @@ public:
     const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
     /// How many faults each exclusion leaves out. @pre singles() was asked for
     const std::map<std::string_view, std::size_t> &left_out() const { return left_out_; }
-    /// Stops of a machine that several faults at once, each harmless by itself, take away.
-    FaultEffect stops_lost(std::span<const Fault> faults, std::uint32_t machine);
+    /// What several faults at once, each harmless by itself, take away of a machine: all of it, or only stops.
+    enum class Of { everything, stops };
+    FaultEffect lost(std::span<const Fault> faults, std::uint32_t machine, Of what);
     /// Nothing the machine does shows this fault: no fuse blows, it does not stop, and starts as before.
     bool hides(const Fault &fault, std::uint32_t machine);
 

@@ -62,7 +62,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                     continue;
                 }
                 const std::array<Fault, 2> both{singles[first].first.fault, singles[second].first.fault};
-                FaultEffect effect = judge.stops_lost(both, machine);
+                FaultEffect effect = judge.lost(both, machine, FaultJudge::Of::stops);
                 if (effect.losses.empty() && effect.undecided.empty()) {
                     decided.count(rule, "holds");
                     continue;

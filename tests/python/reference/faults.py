@@ -155,6 +155,32 @@ def single_faults(devices):
     return found
 
 
+def floating_pairs(devices):
+    """Two earth faults on one supply without an earthed pole join two nets: those of control circuits, and poles with them."""
+    joined, poles, earthed = networkx.Graph(), {}, set()
+    for d in devices:
+        if d.kind in SOURCE_KINDS:
+            own = {t: n for t, n in d.terminals.items() if t not in ("ac1", "ac2", "p1", "p2")}
+            poles |= dict.fromkeys(own.values(), d.name)
+            joined.add_nodes_from(own.values())
+            joined.add_edges_from((n, m) for n in own.values() for m in own.values())
+            if d.get("earthed_pole", "N" if d.kind.startswith("mains") else None):
+                earthed |= set(own.values())
+            continue
+        through = [(a, b) for a, b, _, _ in contacts(d)]
+        if not through or any(t in BY_COIL for t in d.terminals):
+            ends = [n for t, n in d.terminals.items() if not t.isdigit() or not through]
+            through += [(n, m) for n in ends for m in ends]
+        joined.add_edges_from((a, b) for a, b in through if "PE" not in (a, b))
+    control = set().union(*(inner | border for inner, border in control_circuits(devices)), set()) | set(poles)
+    found = set()
+    for part in networkx.connected_components(joined):
+        if part & set(poles) and not part & earthed:
+            nets = sorted(part & control)
+            found |= {(a, b) for a in nets for b in nets if a < b and not {a, b} <= set(poles)}
+    return sorted(found)
+
+
 class Faults:
     """What each fault of a circuit takes away, beside the claims of the healthy one."""
 
