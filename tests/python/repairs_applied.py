@@ -10,6 +10,9 @@ WIRE_ADDED = re.compile(r"add a wire from (\S+):(\S+) \(net (.+)\) to (.+)$")
 EXCHANGED = re.compile(r"wire the contact (\S+):(\w+)-(\w+) in place of (\S+):(\w+)-(\w+) between (.+) and (.+)$")
 TAKEN_OUT = re.compile(r"take out the contact (\S+):(\w+)-(\w+) between (.+) and (.+)$")
 BRIDGED = re.compile(r"take out the contact (\S+):(\w+)-(\w+), and join (.+) and (.+) where it stood$")
+POLE_EARTHED = re.compile(r"earth the pole (\w+) of (\S+) \(net (.+)\)$")
+DOUBLED = re.compile(r"add a (\S+) (\S+) like (\S+), its coil beside \S+'s and its contacts (.+) in series behind those of \S+$")
+EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
     r"(?:, and join (.+) and (.+) where it stood)?$"
@@ -29,7 +32,19 @@ def join(wired: Table, net: str, into: str) -> None:
 
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
     wired = table(circuit)
-    if found := LINK_REMOVED.match(repair):
+    if found := POLE_EARTHED.match(repair):
+        pole, supply, net = found.groups()
+        assert wired[supply][1][pole] == net and "earthed_pole" not in wired[supply][2], repair
+        wired[supply][2]["earthed_pole"] = pole
+    elif found := DOUBLED.match(repair):
+        kind, twin, old, contacts = found.groups()
+        assert wired[old][0] == kind and twin not in wired, repair
+        terminals = {end: wired[old][1][end] for end in ("A1", "A2")}
+        for first, second in (contact.split("-") for contact in contacts.split(", ")):
+            terminals[first], terminals[second] = f"between {first}", wired[old][1][second]
+            wired[old][1][second] = f"between {first}"
+        wired[twin] = (kind, terminals, wired[old][2])
+    elif found := LINK_REMOVED.match(repair):
         link, *nets = found.groups()
         kind, terminals, _ = wired.pop(link)
         assert kind == "link" and list(terminals.values()) == nets, repair
@@ -80,12 +95,25 @@ def not_holding(verdict: stopspan.Verdict) -> set[tuple[str, tuple[str, ...]]]:
     }
 
 
+def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict) -> list[str]:
+    """What a fault, or the same of a twin, takes away after all with its repair made, or with the exclusion that it names."""
+    names = EXCLUDED.match(finding.repair)
+    made = circuit if names else applied(circuit, finding.repair)
+    exclusions = names[1].split(", ") if names else []
+    fault = finding.text.split("'")[1]
+    faults = {fault} if names else {fault, "weld " + DOUBLED.match(finding.repair)[2]}
+    told = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False).findings
+    return [f"{finding.repair} -> {each.text}" for each in told if each.text.split("'")[1] in faults]
+
+
 def unmended(circuit: stopspan.Circuit, verdict: stopspan.Verdict, **how: object) -> list[str]:
     """Repairs of a verdict that do not mend their finding, or bring another one."""
     before, wrong = not_holding(verdict), []
     asked = {(cell.stop, cell.machine): cell.asked for cell in verdict.matrix}
     for finding in verdict.findings:
-        if finding.repair:
+        if finding.rule == "single-fault" and finding.repair:
+            wrong += still_lost(circuit, finding, asked)
+        elif finding.repair:
             after = not_holding(applied(circuit, finding.repair).check(asked=asked, repairs=False, **how))
             subjects = finding.subjects
             if finding.rule == "isolator-clears" and len(subjects) > 2:

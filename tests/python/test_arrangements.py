@@ -67,19 +67,19 @@ def test_every_stop_stops_both_machines_and_every_claim_holds():
 
 
 def test_faults_that_take_a_stop_away_are_those_counted_by_hand():
-    # Everywhere each emergency stop can jam or lose its blocks: 4. Else contactors and relays that weld, and shorts that
+    # Everywhere each emergency stop can jam or lose its only block: 4; of two blocks one leaves the other. Else contactors and relays that weld, and shorts that
     # bypass ES1, ES2 or both; conductors of a rung in order, those past the last stop too.
     single = {
         # 2 contactors; rail: 3 shorts in the chain, and each of the 2 nets ahead of ES2 to the 4 nets of each machine: 16.
         ("series-chain", None): 4 + 2 + 3 + 16,
-        # Per machine a contactor, and 11 of the 15 pairs of: fuse, trip, ES1, ES2, stop button, coil.
-        ("contact-blocks", None): 4 + 2 * (1 + 11),
+        # The two that jam and a block of each per machine, a contactor, and 11 of the 15 pairs of: fuse, trip, ES1, ES2, stop button, coil.
+        ("contact-blocks", None): 2 + 2 * (2 + 1 + 11),
         # The relay, 2 contactors; 5 of the 6 pairs of: fuse, ES1, ES2, coil; per machine 6 past the relay's contact.
         ("zone-relay", None): 4 + 3 + 5 + 2 * 6,
         ("zone-contactor", None): 4 + 1 + 5,
         # One row: 3 shorts; a welded contactor leaves the other.
         ("stop-relay", 1): 4 + 3,
-        ("stop-relay", 2): 4,
+        ("stop-relay", 2): 2,
     }
     # Pairs: the outputs shorted to each other, and then either fed. With two channels a short in each that bypasses the
     # same stop: 2 * 2 for ES1, 2 * 2 for ES2, less the pair that bypasses both and counts for both.

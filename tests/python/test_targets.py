@@ -142,3 +142,14 @@ def test_the_stop_of_a_machine_in_no_zone_has_no_target_of_its_own():
     # The starter's stop button is asked to cut its machine, by no zone.
     verdict = two_zones("single-fault", "single-fault").check(rules=["single-fault"])
     assert "detach S1.1" in faults(verdict, "note")
+
+
+def test_residual_faults_come_with_the_smallest_change_that_removes_them():
+    # By hand: a second contactor opens where the first is welded; a short is left out where conductors cannot touch. Nothing
+    # small helps against a start button that stays in.
+    repairs = {f.text.split("'")[1]: f.repair for f in saw().check(rules=["single-fault"]).findings}
+    assert repairs["weld K1"].startswith("add a contactor K1B like K1, its coil beside K1's")
+    shorts = "fault exclusions shorts-in-enclosure, shorts-in-protected-cables"
+    assert repairs["bridge b c"] == f"meet the conditions of the {shorts} and name them"
+    assert repairs["jam ES1"] == "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
+    assert repairs["jam S1"] == ""

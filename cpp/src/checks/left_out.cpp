@@ -21,8 +21,9 @@ bool stands_in_an_enclosure(DeviceKind kind) {
 
 } // namespace
 
-LeftOut::LeftOut(const Context &context) : context_(context) {
-    if (context.exclusions.empty())
+LeftOut::LeftOut(const Context &context, std::vector<std::string_view> exclusions)
+    : context_(context), exclusions_(std::move(exclusions)) {
+    if (exclusions_.empty())
         return;
     outside_.resize(context.compiled.net_count);
     for (std::uint32_t d = 0; d < context.circuit.devices().size(); ++d)
@@ -32,7 +33,7 @@ LeftOut::LeftOut(const Context &context) : context_(context) {
 }
 
 bool LeftOut::excludes(std::string_view id) const {
-    return std::find(context_.exclusions.begin(), context_.exclusions.end(), id) != context_.exclusions.end();
+    return std::find(exclusions_.begin(), exclusions_.end(), id) != exclusions_.end();
 }
 
 bool LeftOut::in_one_cable(std::uint32_t a, std::uint32_t b) const {
@@ -49,7 +50,7 @@ bool LeftOut::has_break_contact(std::uint32_t device) const {
 }
 
 std::vector<std::string_view> LeftOut::by(const Fault &fault) const {
-    if (context_.exclusions.empty())
+    if (exclusions_.empty())
         return {};
     switch (fault.kind) {
     case Fault::Kind::earth:

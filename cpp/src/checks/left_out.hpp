@@ -10,7 +10,9 @@ namespace stopspan {
 /// one and outside.
 class LeftOut {
 public:
-    explicit LeftOut(const Context &context);
+    explicit LeftOut(const Context &context) : LeftOut(context, context.exclusions) {}
+    /// As if these exclusions were named.
+    LeftOut(const Context &context, std::vector<std::string_view> exclusions);
     /// Ids of the exclusions that leave it out together; empty: it stays.
     std::vector<std::string_view> by(const Fault &fault) const;
 
@@ -21,6 +23,7 @@ private:
     bool has_break_contact(std::uint32_t device) const;
 
     const Context &context_;
+    std::vector<std::string_view> exclusions_;
     std::vector<std::vector<std::uint32_t>> outside_; ///< per net: devices that may stand outside of an enclosure
 };
 

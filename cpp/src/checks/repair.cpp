@@ -41,6 +41,9 @@ public:
         for (Finding &finding : verdict_.findings)
             if ((finding.status == Status::fails || finding.status == Status::maybe) && finding.repair.empty())
                 repair(finding);
+        for (Finding &finding : verdict_.findings)
+            if (finding.rule == "single-fault" && finding.status == Status::note && finding.repair.empty())
+                double_armature(finding);
     }
 
 private:
@@ -101,6 +104,51 @@ private:
         }
         if (best)
             tell(text_of(best->change, context_.circuit), *part, best->left);
+    }
+
+    // What remains where no target is declared is no failure; but a weld has a small answer, and it is tried as well.
+    void double_armature(Finding &finding) {
+        const auto id = context_.circuit.find(finding.subjects[0]);
+        if (!id)
+            return;
+        const auto change = doubled(context_.circuit, context_.circuit.device(*id));
+        if (!change)
+            return;
+        const PartPointer part = part_of(finding, {});
+        if (!part || !part->before.complete || reaches_others(*change, part->circuit))
+            return;
+        Circuit changed = part->circuit;
+        apply(changed, *change);
+        if (outlives_welds(changed, *change) && no_worse(trial(changed, false), part->before))
+            finding.repair = text_of(*change, context_.circuit);
+    }
+
+    // Everything the part is asked, against any one fault of the contactor or its twin.
+    bool outlives_welds(const Circuit &changed, const Change &change) const {
+        CheckOptions options = options_for(changed, {"single-fault"});
+        for (AskedCell &asked : *options.asked)
+            asked.target = Target::single_fault;
+        for (const FaultExclusion &exclusion : fault_exclusions()) // shorts and hand devices: not what is asked here
+            options.fault_exclusions.emplace_back(exclusion.id);
+        const Context context(changed, options);
+        const auto open = open_findings(judge(context, machines_of(context)));
+        return std::none_of(open.begin(), open.end(), [&](const FindingKey &key) {
+            return key.second[0] == change.owner || key.second[0] == change.device;
+        });
+    }
+
+    bool reaches_others(const Change &change, const Circuit &part) {
+        find_reaching();
+        const auto inside = part.machines();
+        for (const std::string &name : touched_nets(change, part)) {
+            const auto net = context_.circuit.find_net(name);
+            if (!net || context_.relevance.is_pole_net(net->value))
+                continue;
+            for (const std::uint32_t m : machines_reaching_[net->value])
+                if (std::find(inside.begin(), inside.end(), machines_[m].name) == inside.end())
+                    return true;
+        }
+        return false;
     }
 
     // One change often mends several findings.

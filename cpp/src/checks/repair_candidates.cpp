@@ -26,11 +26,13 @@ public:
 
     std::vector<Change> run() {
         read_path();
+        earth_poles();
         remove_links();
         add_wires();
         move_wires();
         change_contacts();
         place_contacts();
+        double_armature();
         return std::move(changes_);
     }
 
@@ -257,6 +259,30 @@ private:
             }
     }
 
+    // A supply that floats, the side that coils return to first.
+    void earth_poles() {
+        if (finding_.rule != "earth-fault")
+            return;
+        for (const Device *source : subjects_)
+            for (const std::string_view pole : {"M", "s2", "N", "P", "s1", "L"})
+                if (source->net_of(pole) && !source->word("earthed_pole") && feeds(source->kind))
+                    changes_.push_back({.kind = Change::Kind::pole_earthed,
+                                        .device = source->designation,
+                                        .terminal = std::string(pole),
+                                        .net = {},
+                                        .owner = {},
+                                        .block = {},
+                                        .instead = {}});
+    }
+    static bool feeds(DeviceKind kind) { return kind == DeviceKind::dc_supply || kind == DeviceKind::transformer; }
+
+    // What stays in by a weld does no harm where another one opens as well.
+    void double_armature() {
+        if (finding_.rule == "single-fault" && !subjects_.empty())
+            if (auto change = doubled(part_, *subjects_[0]))
+                changes_.push_back(std::move(*change));
+    }
+
     // A link that does not belong there joins what should be apart.
     void remove_links() {
         std::vector<std::pair<std::uint32_t, const Device *>> links;
@@ -477,6 +503,21 @@ private:
 };
 
 } // namespace
+
+std::optional<Change> doubled(const Circuit &part, const Device &device) {
+    if (device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay)
+        return std::nullopt;
+    std::string twin = device.designation;
+    for (char letter = 'B'; part.find(twin); ++letter)
+        twin = device.designation + letter;
+    return Change{.kind = Change::Kind::armature_doubled,
+                  .device = twin,
+                  .terminal = {},
+                  .net = {},
+                  .owner = device.designation,
+                  .block = {},
+                  .instead = {}};
+}
 
 std::vector<Change> candidates(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers) {
     return Search(part, finding, helpers).run();

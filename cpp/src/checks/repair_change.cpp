@@ -1,5 +1,7 @@
 #include "checks/repair_change.hpp"
 
+#include "base/words.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
@@ -98,6 +100,29 @@ bool in_place(const Change &change) {
            change.kind == Change::Kind::contact_bridged;
 }
 
+// Contacts of an armature that conduct while it is in.
+std::vector<Contact> make_contacts(const Device &device) {
+    std::vector<Contact> found = contacts_of(device);
+    std::erase_if(found, [](const Contact &contact) {
+        return contact.sense != ContactSense::pole && contact.sense != ContactSense::make;
+    });
+    return found;
+}
+
+// Its coil stands beside the other's, and each contact that conducts while the other is in has one in series.
+void add_twin(Circuit &circuit, const std::string &owner, const std::string &twin) {
+    const Device device = circuit.at(owner);
+    std::vector<Connection> connections{{"A1", net_at(circuit, owner, "A1")}, {"A2", net_at(circuit, owner, "A2")}};
+    for (const Contact &contact : make_contacts(device)) {
+        const std::string end = net_at(circuit, owner, contact.second);
+        const std::string between = end + " behind " + owner + ":" + contact.second;
+        connections.push_back({contact.first, between});
+        connections.push_back({contact.second, end});
+        circuit.connect(owner, contact.second, between);
+    }
+    circuit.add(twin, device.kind, connections, device.parameters);
+}
+
 } // namespace
 
 bool fits(const Circuit &circuit, const Change &change) {
@@ -105,12 +130,14 @@ bool fits(const Circuit &circuit, const Change &change) {
         const auto id = circuit.find(device);
         return id && circuit.device(*id).net_of(terminal);
     };
+    if (change.kind == Change::Kind::armature_doubled)
+        return has(change.owner, "A1") && !circuit.find(change.device);
     if (in_place(change))
         return has(change.owner, change.block.first) &&
                (change.kind != Change::Kind::contact_exchanged || !has(change.owner, change.instead.first));
     if (!has(change.device, change.terminal))
         return false;
-    if (change.kind == Change::Kind::link_removed)
+    if (change.kind == Change::Kind::link_removed || change.kind == Change::Kind::pole_earthed)
         return true;
     if (is_wire(change))
         return circuit.find_net(change.net).has_value();
@@ -119,6 +146,14 @@ bool fits(const Circuit &circuit, const Change &change) {
 }
 
 void apply(Circuit &circuit, const Change &change) {
+    if (change.kind == Change::Kind::armature_doubled) {
+        add_twin(circuit, change.owner, change.device);
+        return;
+    }
+    if (change.kind == Change::Kind::pole_earthed) {
+        circuit.set_parameter(change.device, "earthed_pole", change.terminal);
+        return;
+    }
     if (change.kind == Change::Kind::link_removed) {
         circuit.remove(change.device);
         return;
@@ -149,6 +184,14 @@ void apply(Circuit &circuit, const Change &change) {
 }
 
 std::string text_of(const Change &change, const Circuit &before) {
+    if (change.kind == Change::Kind::armature_doubled) {
+        std::vector<std::string> contacts;
+        for (const Contact &contact : make_contacts(before.at(change.owner)))
+            contacts.push_back(contact.first + "-" + contact.second);
+        return "add a " + std::string(to_text(before.at(change.owner).kind)) + " " + change.device + " like " +
+               change.owner + ", its coil beside " + change.owner + "'s and its contacts " + listed(contacts) +
+               " in series behind those of " + change.owner;
+    }
     if (in_place(change)) {
         const std::string block = contact_text(change.owner, change.block),
                           nets = net_at(before, change.owner, change.block.first) + " and " +
@@ -169,6 +212,8 @@ std::string text_of(const Change &change, const Circuit &before) {
         return "add a wire from " + at + " (net " + net + ") to " + change.net;
     if (change.kind == Change::Kind::wire_moved)
         return "move the wire at " + at + " from " + net + " to " + change.net;
+    if (change.kind == Change::Kind::pole_earthed)
+        return "earth the pole " + change.terminal + " of " + change.device + " (net " + net + ")";
     const bool moved = change.kind == Change::Kind::contact_moved;
     std::string joined;
     if (const auto open = left_open(before, change))
@@ -188,8 +233,22 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
         add(change.owner, change.block.first);
         add(change.owner, change.block.second);
     }
-    if (in_place(change))
+    if (change.kind == Change::Kind::armature_doubled)
+        for (const Device::Terminal &terminal : before.at(change.owner).terminals)
+            add(change.owner, terminal.name);
+    if (in_place(change) || change.kind == Change::Kind::armature_doubled)
         return nets;
+    if (change.kind == Change::Kind::pole_earthed) { // all that it feeds
+        const Device &source = before.at(change.device);
+        for (const Device &device : before.devices())
+            if (std::any_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &end) {
+                    return std::any_of(source.terminals.begin(), source.terminals.end(),
+                                       [&](const Device::Terminal &pole) { return pole.net == end.net; });
+                }))
+                for (const Device::Terminal &terminal : device.terminals)
+                    add(device.designation, terminal.name);
+        return nets;
+    }
     add(change.device, change.terminal);
     for (const std::string &partner : partners(before.at(change.device), change.terminal))
         add(change.device, partner);

@@ -3,15 +3,17 @@
 #include "stopspan/circuit.hpp"
 #include "stopspan/verdict.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
 namespace stopspan {
 
-/// The smallest kinds of repair, the smaller first: one link taken out, one wire moved or added, one contact exchanged
-/// for another of its device, taken out, bridged, moved or added.
+/// The smallest kinds of repair, the smaller first: one pole earthed, one link taken out, one wire moved or added, one
+/// contact exchanged for another of its device, taken out, bridged, moved or added, one contactor or relay doubled.
 struct Change {
     enum class Kind {
+        pole_earthed,
         link_removed,
         wire_moved,
         wire_added,
@@ -19,12 +21,13 @@ struct Change {
         contact_removed,
         contact_bridged,
         contact_moved,
-        contact_added
+        contact_added,
+        armature_doubled
     } kind;
-    std::string device, terminal; ///< the wire's end, or one of the link; of a contact moved or added: where it is put
-                                  ///< in series
+    std::string device, terminal; ///< the pole, the wire's end, or one of the link; of a contact moved or added: where
+                                  ///< it is put in series; of a contactor or relay doubled: what its twin is called
     std::string net;              ///< wire: where it goes
-    std::string owner;            ///< contact: the device it belongs to
+    std::string owner;            ///< contact: the device it belongs to; what is doubled
     Contact block{};              ///< contact: its terminals
     Contact instead{};            ///< contact exchanged: the terminals that take its place
 };
@@ -37,6 +40,9 @@ void apply(Circuit &circuit, const Change &change);
 std::string text_of(const Change &change, const Circuit &before);
 /// Nets on which anything can become different. @pre fits(before, change)
 std::vector<std::string> touched_nets(const Change &change, const Circuit &before);
+
+/// A second contactor or relay beside this one; nothing for other kinds.
+std::optional<Change> doubled(const Circuit &part, const Device &device);
 
 /// Changes that may mend a finding, the likeliest first: wires and contacts near the path that holds the coil. Their
 /// number does not grow with the circuit.

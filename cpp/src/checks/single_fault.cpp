@@ -1,3 +1,4 @@
+#include "base/words.hpp"
 #include "checks/fault_targets.hpp"
 #include "checks/left_out.hpp"
 
@@ -10,6 +11,18 @@ Decided decide_single_faults(FaultJudge &judge) {
     Decided decided;
     const FaultTargets targets(judge, Target::single_fault);
     const auto &singles = judge.singles();
+    std::vector<std::string_view> every_exclusion;
+    for (const FaultExclusion &exclusion : fault_exclusions())
+        every_exclusion.push_back(exclusion.id);
+    const LeftOut could_be_left_out(judge.context(), every_exclusion);
+    const auto repair_of = [&](const Fault &fault) -> std::string {
+        const auto exclusions = could_be_left_out.by(fault);
+        if (exclusions.empty() || !judge.context().options.repairs)
+            return {};
+        const bool one = exclusions.size() == 1;
+        return std::string("meet the condition") + (one ? " of the fault exclusion " : "s of the fault exclusions ") +
+               listed(exclusions) + (one ? " and name it" : " and name them");
+    };
     decided.not_checked = told_left_out(judge.context(), rule, judge.left_out());
     for (const auto &[one, effect] : singles) {
         const FaultEffect counted = targets.counted(effect);
@@ -34,7 +47,7 @@ Decided decide_single_faults(FaultJudge &judge) {
                      .text = "With the fault '" + one.fault.text + "' " + judge.consequences(effect) + "; " +
                              noticed_text(effect) + targets.sentence(effect),
                      .witness = {worst.fact.acts, worst.path, worst.fact.ends_in},
-                     .repair = {},
+                     .repair = repair_of(one.fault),
                      .source = source_of(rule)});
     }
     return decided;
