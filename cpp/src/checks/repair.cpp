@@ -1,6 +1,6 @@
 #include "checks/repair.hpp"
 
-#include "checks/facts.hpp"
+#include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
 #include "checks/repair_change.hpp"
 #include "checks/repair_trial.hpp"
@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <deque>
 #include <memory>
+#include <numeric>
 
 namespace stopspan {
 namespace {
@@ -109,7 +110,8 @@ private:
     // What remains where no target is declared is no failure; but a weld has a small answer, and it is tried as well.
     void double_armature(Finding &finding) {
         const auto id = context_.circuit.find(finding.subjects[0]);
-        if (!id)
+        const auto &acts = finding.witness.acts;
+        if (!id || std::find(acts.begin(), acts.end(), "weld " + finding.subjects[0]) == acts.end())
             return;
         const auto change = doubled(context_.circuit, context_.circuit.device(*id));
         if (!change)
@@ -119,21 +121,24 @@ private:
             return;
         Circuit changed = part->circuit;
         apply(changed, *change);
-        if (outlives_welds(changed, *change) && no_worse(trial(changed, false), part->before))
+        if (no_worse(trial(changed, false), part->before) && outlives_welds(changed, *change))
             finding.repair = text_of(*change, context_.circuit);
     }
 
-    // Everything the part is asked, against any one fault of the contactor or its twin.
+    // Neither the contactor nor its twin takes anything away by a weld.
     bool outlives_welds(const Circuit &changed, const Change &change) const {
-        CheckOptions options = options_for(changed, {"single-fault"});
-        for (AskedCell &asked : *options.asked)
-            asked.target = Target::single_fault;
-        for (const FaultExclusion &exclusion : fault_exclusions()) // shorts and hand devices: not what is asked here
-            options.fault_exclusions.emplace_back(exclusion.id);
+        const CheckOptions options = options_for(changed, {"single-fault"});
         const Context context(changed, options);
-        const auto open = open_findings(judge(context, machines_of(context)));
-        return std::none_of(open.begin(), open.end(), [&](const FindingKey &key) {
-            return key.second[0] == change.owner || key.second[0] == change.device;
+        const std::vector<MachineSeen> machines = machines_of(context);
+        std::vector<std::uint32_t> every(machines.size());
+        std::iota(every.begin(), every.end(), 0U);
+        Tools tools(context);
+        FaultJudge judge(tools, machines);
+        const std::array<std::string, 2> welded{change.owner, change.device};
+        return std::all_of(welded.begin(), welded.end(), [&](const std::string &name) {
+            const Fault weld{Fault::Kind::weld, changed.find(name)->value, none, none, {}, "weld " + name};
+            const FaultEffect effect = judge.effect_of({weld, every});
+            return effect.losses.empty() && effect.undecided.empty();
         });
     }
 
