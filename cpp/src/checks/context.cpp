@@ -284,7 +284,8 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     feeding = feeding_of(context, seeds);
     reach = reach_of(compiled, context.relevance, seeds, Extent::feed);
 
-    for (const std::uint32_t i : context.relevance.around({}, {}, seeds.power).switches) {
+    power_switches = context.relevance.around({}, {}, seeds.power).switches;
+    for (const std::uint32_t i : power_switches) {
         const Switch &contact = compiled.switches[i];
         if (contact.variable == none) {
             const std::uint32_t variable = compiled.variable_of[contact.device];
@@ -302,10 +303,13 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
 
     std::vector<std::uint32_t> lines = power_variables;
     for (const MotorSeen *motor : motors)
-        if (motor->run.first != none)
-            for (const std::uint32_t i : contacts_between(context, motor->run))
-                if (compiled.switches[i].variable != none)
-                    add_unique(lines, compiled.switches[i].variable);
+        for (const auto *loop : {&motor->run, &motor->torque_off})
+            if (loop->first != none)
+                for (const std::uint32_t i : contacts_between(context, *loop)) {
+                    loop_switches.push_back(i);
+                    if (compiled.switches[i].variable != none && loop == &motor->run)
+                        add_unique(lines, compiled.switches[i].variable);
+                }
     std::copy_if(lines.begin(), lines.end(), std::back_inserter(line_selectors), [&](std::uint32_t v) {
         return compiled.variables[v].kind == Variable::Kind::actuator && context.actors[v].role == Role::select;
     });

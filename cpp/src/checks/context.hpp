@@ -104,6 +104,8 @@ struct MachineSeen {
     Reach reach;                                ///< what can act on it in ordinary feeding
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too
+    std::vector<std::uint32_t> power_switches;  ///< the contacts there
+    std::vector<std::uint32_t> loop_switches;   ///< contacts in the run and torque-off loops of drives
     std::vector<std::uint32_t> line_selectors;  ///< variables of selectors there or in the run loop of its drives
     std::vector<std::uint32_t> own_starts;      ///< variables
     std::vector<std::uint32_t> overloads;       ///< variables of overloads with a pole there

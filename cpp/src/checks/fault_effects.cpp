@@ -399,10 +399,11 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
     if (only_stops) {
         open.trips.clear();
         open.start = false;
-        std::erase_if(open.stops, [&](std::uint32_t stop) {
-            return healthy(machine.index).fails_anyway("stop-cuts", context_.name(stop));
-        });
     }
+    for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
+        std::erase_if(*variables, [&, rule = rule](std::uint32_t variable) {
+            return healthy(machine.index).fails_anyway(rule, context_.name(variable));
+        });
     if (!open.nothing() && !hangs_harmless(faults, machine) && !all_shown(faults, machine, open, effect))
         search(faults, machine, open, only_stops, effect);
 }
@@ -445,7 +446,8 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
 bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,
                            FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
-    if (!can_be_tried(faults, before))
+    // One of several overloads need not carry the current of the way the machine runs in.
+    if (!can_be_tried(faults, before) || (!open.trips.empty() && machine.overloads.size() > 1))
         return false;
     std::optional<FaultTrial> wider;
     FaultTrial &trial = trial_with(faults, machine, wider);
@@ -457,8 +459,7 @@ bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &mac
     };
     for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
         for (const std::uint32_t variable : *variables)
-            if (!before.fails_anyway(rule, context_.name(variable)) &&
-                !test(rule, context_.name(variable), trial.outlives(variable)))
+            if (!test(rule, context_.name(variable), trial.outlives(variable)))
                 return false;
     const bool starts_anyway = std::any_of(before.failing.begin(), before.failing.end(),
                                            [](const auto &seen) { return is_start_rule(seen.first.first); });

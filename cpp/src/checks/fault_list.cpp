@@ -176,7 +176,7 @@ private:
                 continue;
             const std::string first = contact_at(context_.circuit.devices()[device], contact.terminal)->first;
             add({closed ? Fault::Kind::stays_closed : Fault::Kind::stays_open, device, contact.a,
-                 closed ? contact.b : none, closed ? std::string() : first,
+                 contact.b, closed ? std::string() : first,
                  "detach " + compiled_.device_names[device] + ":" + first},
                 concerned_.variable(variable));
         }

@@ -1,5 +1,6 @@
 #include "checks/proofs.hpp"
 
+#include "base/add_unique.hpp"
 #include "base/parallel.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
@@ -33,8 +34,8 @@ public:
 
     bool prove() {
         for (const MotorSeen *motor : machine_.motors)
-            if (motor->kind != DeviceKind::motor_1ph && motor->kind != DeviceKind::motor_3ph)
-                return false; // it takes more than one contactor, or a run input, to run these
+            if (motor->kind == DeviceKind::motor_6lead)
+                return false; // fed, it may still stand between star and delta
         // A start device that stays where it is put may already be on when power comes.
         for (const std::uint32_t start : machine_.own_starts)
             if (!is_momentary(context_.circuit.devices()[compiled_.variables[start].device]))
@@ -42,7 +43,18 @@ public:
         std::vector<std::vector<std::uint32_t>> gates;
         for (const std::uint32_t armature : machine_.power_armatures)
             gates.push_back({armature});
-        if (machine_.power_armatures.size() >= 2) { // reversing: either of two
+        std::vector<std::uint32_t> in_loops;
+        for (const std::uint32_t i : machine_.loop_switches)
+            if (const std::uint32_t variable = compiled_.switches[i].variable; variable != none)
+                add_unique(in_loops, variable);
+        variables_ = machine_.power_variables;
+        for (const std::uint32_t variable : in_loops) {
+            add_unique(variables_, variable);
+            const std::uint32_t armature = context_.lookup.armature_of[variable];
+            if (armature != none && std::find(gates.begin(), gates.end(), std::vector{armature}) == gates.end())
+                gates.push_back({armature});
+        }
+        if (machine_.power_armatures.size() >= 2) { // reversing, two speeds: either of two
             for (std::size_t i = 0; i < machine_.power_armatures.size(); ++i)
                 for (std::size_t j = i + 1; j < machine_.power_armatures.size(); ++j)
                     gates.push_back({machine_.power_armatures[i], machine_.power_armatures[j]});
@@ -68,12 +80,21 @@ private:
             structure_.assume(start, Structure::rest);
     }
 
-    // Positions in which a device opens the power path.
+    // Positions in which a device opens the power path or a loop of a drive.
     std::uint8_t opened(std::uint32_t variable) const {
-        for (const std::uint32_t i : machine_.reach.switches) // a site's stop has contacts everywhere
-            if (compiled_.switches[i].variable == variable)
-                return static_cast<std::uint8_t>(~compiled_.switches[i].closed_at & 0b011);
-        return Structure::free;
+        std::uint8_t positions = 0;
+        for (const auto *contacts : {&machine_.power_switches, &machine_.loop_switches})
+            for (const std::uint32_t i : *contacts)
+                if (compiled_.switches[i].variable == variable)
+                    positions |= static_cast<std::uint8_t>(~compiled_.switches[i].closed_at & 0b011);
+        return positions;
+    }
+
+    bool motors_rest() {
+        return std::all_of(machine_.motors.begin(), machine_.motors.end(), [&](const MotorSeen *motor) {
+            return structure_.power(*motor) == Structure::Power::off ||
+                   (motor->run.first != none && !structure_.can_join(motor->run.first, motor->run.second));
+        });
     }
 
     bool gates_power(const std::vector<std::uint32_t> &gate) {
@@ -82,7 +103,7 @@ private:
                 return false;
         out(gate);
         starts_rest(); // an in-line start button bridges the pole while it is held
-        const bool off = motors_off(structure_, machine_, false);
+        const bool off = motors_rest();
         structure_.forget();
         return off;
     }
@@ -102,9 +123,11 @@ private:
 
     // A contactor of the gate that is in while the machine is off would start it as soon as power is whole again.
     bool in_means_running(const std::vector<std::uint32_t> &gate) {
-        if (hangs_on_one_net(gate))
+        if (hangs_on_one_net(gate, {}))
             return true;
-        for (const std::uint32_t variable : machine_.power_variables) {
+        std::vector<std::uint32_t> closed;           // else the gate falls
+        std::vector<std::uint32_t> fuses, armatures; // without which it may run: one of the fuses at a time
+        for (const std::uint32_t variable : variables_) {
             const std::uint32_t armature = context_.lookup.armature_of[variable];
             if (armature != none && std::find(gate.begin(), gate.end(), armature) != gate.end())
                 continue;
@@ -115,19 +138,27 @@ private:
             bool held = std::all_of(gate.begin(), gate.end(), [&](std::uint32_t each) {
                 return structure_.coil_dead_with(variable, positions, each);
             });
-            if (!held && !fed_.empty()) {
+            if (!held) {
                 structure_.assume(variable, positions);
-                held = dead_with_supplies_fallen(gate);
+                held = falls(gate);
             }
-            // One blown fuse of three leaves the motor on two lines; nothing else is blown at the same time.
-            if (!held && kind == Variable::Kind::fuse) {
-                structure_.assume(variable, positions);
-                held = still_runs();
-                structure_.forget();
-            }
-            if (!held)
+            if (!held && kind != Variable::Kind::fuse && armature == none)
                 return false;
+            (held ? closed : armature == none ? fuses : armatures).push_back(variable);
         }
+        // One blown fuse of three leaves the motor on two lines.
+        const auto runs_without = [&](const std::function<void()> &lose) {
+            return still_runs(gate, [&] {
+                lose();
+                for (const std::uint32_t variable : armatures)
+                    structure_.assume(variable, opened(variable));
+            });
+        };
+        for (const std::uint32_t fuse : fuses)
+            if (!runs_without([&] { structure_.assume(fuse, opened(fuse)); }))
+                return false;
+        if (fuses.empty() && !armatures.empty() && !runs_without([] {}))
+            return false;
         for (const std::uint32_t s : machine_.reach.sources) {
             const Source &source = compiled_.sources[s];
             if (!feeds_power(s))
@@ -141,32 +172,34 @@ private:
             for (std::uint32_t p = 0; p < source.poles.size(); ++p) {
                 if (p == source.earthed)
                     continue;
+                if (runs_without([&] { structure_.assume_lost(s, p); }))
+                    continue;
                 structure_.assume_lost(s, p);
-                const bool harmless = still_runs() || all_dead(gate);
-                structure_.forget();
-                if (!harmless)
+                if (!falls(gate) && !hangs_on_one_net(gate, closed))
                     return false;
             }
         }
         return true;
     }
 
-    // Supplies fed from what is lost or open are lost with it. Forgets what is assumed.
-    bool dead_with_supplies_fallen(const std::vector<std::uint32_t> &gate) {
-        std::vector<std::uint32_t> fed = fed_;
-        structure_.let_supplies_fall(fed);
-        const bool dead = all_dead(gate);
+    // Supplies and armatures fed by what is lost or open fall with it: does the gate? Forgets what is assumed.
+    bool falls(const std::vector<std::uint32_t> &gate) {
+        structure_.let_fall(machine_.reach.armatures, fed_);
+        const bool fallen =
+            std::all_of(gate.begin(), gate.end(), [&](std::uint32_t armature) { return structure_.is_out(armature); });
         structure_.forget();
-        return dead;
+        return fallen;
     }
 
     bool dead_without(std::uint32_t source, const std::vector<std::uint32_t> &gate) {
-        if (fed_.empty())
-            return std::all_of(gate.begin(), gate.end(),
-                               [&](std::uint32_t armature) { return structure_.coil_dead_without(source, armature); });
+        if (fed_.empty() && std::all_of(gate.begin(), gate.end(), [&](std::uint32_t armature) {
+                return structure_.coil_dead_without(source, armature);
+            }))
+            return true;
         structure_.assume_lost(source);
-        return dead_with_supplies_fallen(gate);
+        return falls(gate);
     }
+
 
     bool feeds_power(std::uint32_t s) {
         for (const Source::Pole &pole : compiled_.sources[s].poles) {
@@ -182,22 +215,44 @@ private:
         return false;
     }
 
-    bool still_runs() {
-        return std::all_of(machine_.motors.begin(), machine_.motors.end(),
-                           [&](const MotorSeen *motor) { return structure_.ideal_potentials(motor->nets) >= 2; });
+    // Whichever one of the gate is in, with this assumed.
+    bool still_runs(const std::vector<std::uint32_t> &gate, const std::function<void()> &assume) {
+        return std::all_of(gate.begin(), gate.end(), [&](std::uint32_t in) {
+            assume();
+            for (const std::uint32_t armature : gate)
+                structure_.assume(compiled_.armatures[armature].variable,
+                                  armature == in ? Structure::acted : Structure::rest);
+            const bool runs = fed();
+            structure_.forget();
+            return runs;
+        });
     }
 
-    // One-phase motor and its contactor's coil hang on the same two nets, whatever feeds them: volts for the coil are
-    // volts for the motor. Without capacitors a part of a chain never sees more than the whole.
-    bool hangs_on_one_net(const std::vector<std::uint32_t> &gate) {
+    // All that is not assumed closed.
+    bool fed() {
+        return std::all_of(machine_.motors.begin(), machine_.motors.end(), [&](const MotorSeen *motor) {
+            for (const auto &loop : {motor->run, motor->torque_off})
+                if (loop.first != none && !structure_.can_join(loop.first, loop.second))
+                    return false;
+            if (motor->kind != DeviceKind::motor_2speed)
+                return structure_.ideal_potentials(motor->nets) >= 2;
+            const auto half = motor->nets.begin() + 3; // fed, each winding runs by itself
+            return structure_.ideal_potentials({motor->nets.begin(), half}) >= 2 ||
+                   structure_.ideal_potentials({half, motor->nets.end()}) >= 2;
+        });
+    }
+
+    // One-phase motor and its contactor's coil hang on the same two nets while these are closed, whatever feeds them:
+    // volts for the coil are volts for the motor. Without capacitors a part of a chain never sees more than the whole.
+    bool hangs_on_one_net(const std::vector<std::uint32_t> &gate, const std::vector<std::uint32_t> &closed) {
         if (gate.size() != 1 || machine_.motors.size() != 1 || machine_.motors[0]->kind != DeviceKind::motor_1ph)
             return false;
         for (const std::uint32_t i : machine_.reach.impedances)
             if (compiled_.impedances[i].ac_out.imag() > 0)
                 return false;
         const Armature &armature = compiled_.armatures[gate[0]];
-        const auto first = lines_of(machine_.motors[0]->nets[0], armature),
-                   second = lines_of(machine_.motors[0]->nets[1], armature);
+        const auto first = lines_of(machine_.motors[0]->nets[0], armature, closed),
+                   second = lines_of(machine_.motors[0]->nets[1], armature, closed);
         for (const std::uint32_t a : first)
             for (const std::uint32_t b : second) {
                 structure_.assume_cut(a);
@@ -212,30 +267,18 @@ private:
         return false;
     }
 
-    // Nets that are one with a motor terminal while the contactor is in: across its poles, or with no contact between.
-    std::vector<std::uint32_t> lines_of(std::uint32_t terminal, const Armature &armature) const {
-        std::vector<std::uint32_t> lines = fixed_to(terminal);
-        const std::vector<std::uint32_t> at_motor = lines;
-        for (const std::uint32_t i : context_.lookup.switches_of[armature.variable]) {
-            const Switch &pole = compiled_.switches[i];
-            for (const auto &[line, load] : {std::pair{pole.a, pole.b}, {pole.b, pole.a}})
-                if (pole.pole && std::find(at_motor.begin(), at_motor.end(), load) != at_motor.end())
-                    lines.push_back(line);
-        }
-        return lines;
-    }
-
-    // Joined by overload poles and wires only: no contact in between.
-    std::vector<std::uint32_t> fixed_to(std::uint32_t from) const {
-        std::vector<std::uint32_t> nets{from};
+    // Nets that are one with a motor terminal while the contactor is in and these are closed.
+    std::vector<std::uint32_t> lines_of(std::uint32_t terminal, const Armature &armature,
+                                        const std::vector<std::uint32_t> &closed) const {
+        std::vector<std::uint32_t> nets{terminal};
         for (std::size_t k = 0; k < nets.size(); ++k)
-            for (const std::uint32_t i : machine_.reach.switches) {
+            for (const std::uint32_t i : machine_.power_switches) {
                 const Switch &one = compiled_.switches[i];
-                if (one.variable != none)
+                if (one.variable != none && one.variable != armature.variable &&
+                    std::find(closed.begin(), closed.end(), one.variable) == closed.end())
                     continue;
-                for (const auto &[a, b] : {std::pair{one.a, one.b}, {one.b, one.a}})
-                    if (a == nets[k] && std::find(nets.begin(), nets.end(), b) == nets.end())
-                        nets.push_back(b);
+                if (one.a == nets[k] || one.b == nets[k])
+                    add_unique(nets, one.a == nets[k] ? one.b : one.a);
             }
         return nets;
     }
@@ -244,7 +287,8 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     const Compiled &compiled_;
-    std::vector<std::uint32_t> fed_; ///< supplies fed by another
+    std::vector<std::uint32_t> fed_;           ///< supplies fed by another
+    std::vector<std::uint32_t> variables_;     ///< with a contact in the power circuit or in a loop of a drive
 };
 
 } // namespace

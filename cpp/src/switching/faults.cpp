@@ -112,7 +112,7 @@ std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compi
             nets.push_back(net);
     if (fault.kind == Fault::Kind::earth)
         nets.push_back(compiled.earth);
-    if (fault.device != none)
+    if (fault.kind != Fault::Kind::stays_closed && fault.kind != Fault::Kind::stays_open && fault.device != none)
         for (const auto &terminal : circuit.devices()[fault.device].terminals)
             nets.push_back(terminal.net.value);
     return nets;
