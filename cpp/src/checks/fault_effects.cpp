@@ -15,7 +15,7 @@ bool can_be_lost(const std::string &rule) {
 }
 
 // In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
-constexpr std::size_t most_work = 500'000;
+constexpr std::size_t most_work = 2'000'000;
 
 bool counts(Status status) {
     return status == Status::fails || status == Status::maybe;

@@ -74,10 +74,15 @@ std::optional<Fact> FaultTrial::starts() {
             const std::string &source = context_.name(context_.compiled.sources[s].variable);
             ways.emplace_back(Acts{"lose " + source}, Acts{"restore " + source});
         }
+        const auto and_back = [&](std::uint32_t variable) {
+            ways.emplace_back(press(variable, true), press(variable, false));
+        };
         for (const auto &[stop, asked] : machine_.asked)
             if (asked == Asked::cut)
-                ways.emplace_back(press(context_.stops[stop].variable, true),
-                                  press(context_.stops[stop].variable, false));
+                and_back(context_.stops[stop].variable);
+        for (const std::uint32_t variable : machine_.power_variables)
+            if (context_.compiled.variables[variable].kind == Variable::Kind::isolator)
+                and_back(variable);
         for (const auto &[away, back] : ways)
             if (ends(with(faulty, away), Tri::off))
                 if (const Acts acts = with(with(faulty, away), back); ends(acts, Tri::on))
