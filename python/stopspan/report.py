@@ -260,11 +260,13 @@ def _bullets(lines: Iterable[str], width: int) -> Iterator[str]:
 
 
 def _residual_faults(notes: list[_core.Finding], width: int) -> Iterator[str]:
-    """What faults take away, those with the same consequences in one line."""
+    """What faults take away, those with the same consequences and the same way out in one line."""
     alike: dict[str, list[str]] = {}
     for note in notes:
         if note.text.startswith(one := "With the fault '"):
             fault, _, consequence = note.text.removeprefix(one).partition("' ")
+            if note.repair:
+                consequence += f" Way out: {note.repair}."
             alike.setdefault(consequence, []).append(fault)
         else:
             alike.setdefault(note.text, [])
