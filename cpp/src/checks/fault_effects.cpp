@@ -1,5 +1,7 @@
 #include "checks/fault_effects.hpp"
 
+#include "base/parallel.hpp"
+
 #include <algorithm>
 #include <optional>
 
@@ -93,7 +95,12 @@ private:
 } // namespace
 
 FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
-    : tools_(tools), context_(tools.context), machines_(machines), healthy_(machines.size()) {}
+    : tools_(tools), context_(tools.context), machines_(machines),
+      healthy_(std::make_shared<std::vector<Healthy>>(machines.size())) {}
+
+FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
+    : tools_(tools), context_(tools.context), machines_(other.machines_), healthy_(other.healthy_),
+      bounded_(other.bounded_) {}
 
 FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine) {
     Open open;
@@ -111,7 +118,7 @@ FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine) {
 }
 
 FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
-    Healthy &one = healthy_[index];
+    Healthy &one = (*healthy_)[index];
     if (std::exchange(one.known, true))
         return one;
     const MachineSeen &machine = machines_[index];
@@ -217,8 +224,8 @@ FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> f
 }
 
 // A stop, or a trip, that does nothing any more: the machine goes on as before.
-void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
-    const std::uint32_t variable = context_.compiled.variable_of[one.fault.device];
+void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEffect &effect) {
+    const std::uint32_t variable = context_.compiled.variable_of[fault.device];
     const Variable::Kind kind = context_.compiled.variables[variable].kind;
     const std::string &name = context_.name(variable);
     const std::string act = act_text(context_.actors[variable], kind, true);
@@ -228,29 +235,22 @@ void FaultJudge::act_taken_away(const FaultCase &one, FaultEffect &effect) {
         return last == run.begin() ||
                std::find(last, run.end(), act_text(context_.actors[variable], kind, false)) != run.end();
     };
-    for (const std::uint32_t index : one.machines) {
-        const MachineSeen &machine = machines_[index];
-        const Healthy &before = healthy(index);
-        const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
-        const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
-        const auto found = std::find_if(before.runs.begin(), before.runs.end(), goes_on);
-        const std::optional<FaultTrial::Acts> run = found != before.runs.end() ? std::optional(*found)
-                                                    : !held                    ? std::nullopt
-                                                    : before.held_run          ? before.held_run
-                                                                               : before.may_run;
-        if (!run || !goes_on(*run) || before.fails_anyway(rule, name))
-            continue;
-        const bool surely = !held || before.held_run;
-        Fact fact{surely ? Status::fails : Status::maybe,
-                  *run,
-                  machine.name + (surely ? " runs" : " may run"),
-                  {},
-                  0,
-                  surely};
-        fact.acts.push_back(one.fault.text);
-        fact.acts.push_back(act);
-        effect.losses.push_back({index, rule, name, std::move(fact), {}});
-    }
+    const Healthy &before = healthy(index);
+    const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
+    const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
+    const auto found = std::find_if(before.runs.begin(), before.runs.end(), goes_on);
+    const std::optional<FaultTrial::Acts> run = found != before.runs.end() ? std::optional(*found)
+                                                : !held                    ? std::nullopt
+                                                : before.held_run          ? before.held_run
+                                                                           : before.may_run;
+    if (!run || !goes_on(*run) || before.fails_anyway(rule, name))
+        return;
+    const bool surely = !held || before.held_run;
+    const std::string ends_in = machines_[index].name + (surely ? " runs" : " may run");
+    Fact fact{surely ? Status::fails : Status::maybe, *run, ends_in, {}, 0, surely};
+    fact.acts.push_back(fault.text);
+    fact.acts.push_back(act);
+    effect.losses.push_back({index, rule, name, std::move(fact), {}});
 }
 
 void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
@@ -308,32 +308,60 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         effect.noticed = seen.complete ? noticing.text() : trial_with(faults, machine, wider).noticed();
 }
 
-FaultEffect FaultJudge::effect_of(const FaultCase &one) {
+FaultEffect FaultJudge::effect_on(const Fault &fault, std::uint32_t machine) {
     FaultEffect effect;
-    const Fault &fault = one.fault;
-    const bool stop = fault.device != none && context_.compiled.variable_of[fault.device] != none &&
-                      context_.stop_of[context_.compiled.variable_of[fault.device]] != none;
+    const std::uint32_t variable = fault.device == none ? none : context_.compiled.variable_of[fault.device];
+    const bool stop = variable != none && context_.stop_of[variable] != none;
     if (fault.kind == Fault::Kind::detach || fault.kind == Fault::Kind::blind ||
-        (fault.kind == Fault::Kind::jam && stop)) {
-        act_taken_away(one, effect);
-        return effect;
-    }
-    for (const std::uint32_t index : one.machines)
-        judge({&fault, 1}, machines_[index], false, effect);
+        (fault.kind == Fault::Kind::jam && stop))
+        act_taken_away(fault, machine, effect);
+    else
+        judge({&fault, 1}, machines_[machine], false, effect);
     return effect;
 }
 
+namespace {
+
+void add(FaultEffect &all, FaultEffect one) {
+    std::move(one.losses.begin(), one.losses.end(), std::back_inserter(all.losses));
+    all.undecided.insert(all.undecided.end(), one.undecided.begin(), one.undecided.end());
+    if (all.noticed.empty())
+        all.noticed = std::move(one.noticed);
+}
+
+} // namespace
+
+FaultEffect FaultJudge::effect_of(const FaultCase &one) {
+    FaultEffect all;
+    for (const std::uint32_t machine : one.machines)
+        add(all, effect_on(one.fault, machine));
+    return all;
+}
+
 const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
-    if (!singles_) {
-        singles_.emplace();
-        bounded_ = true;
-        FaultList list = single_faults(context_, machines_);
-        left_out_ = std::move(list.left_out);
-        for (FaultCase &one : list.cases) {
-            FaultEffect effect = effect_of(one);
-            singles_->emplace_back(std::move(one), std::move(effect));
-        }
-    }
+    if (singles_)
+        return *singles_;
+    bounded_ = true;
+    FaultList list = single_faults(context_, machines_);
+    left_out_ = std::move(list.left_out);
+    std::vector<std::vector<std::uint32_t>> cases_of(machines_.size());
+    for (std::uint32_t i = 0; i < list.cases.size(); ++i)
+        for (const std::uint32_t machine : list.cases[i].machines)
+            cases_of[machine].push_back(i);
+    std::vector<std::vector<FaultEffect>> effects(machines_.size()); // per machine, of its cases
+    in_parallel(machines_.size(), context_.options.threads, [&] {
+        return [&, tools = std::make_unique<Tools>(context_)](std::size_t machine) mutable {
+            FaultJudge beside(*tools, *this);
+            for (const std::uint32_t i : cases_of[machine])
+                effects[machine].push_back(beside.effect_on(list.cases[i].fault, static_cast<std::uint32_t>(machine)));
+        };
+    });
+    singles_.emplace();
+    for (FaultCase &one : list.cases)
+        singles_->emplace_back(std::move(one), FaultEffect{});
+    for (std::size_t machine = 0; machine < effects.size(); ++machine) // in the order of each fault's machines
+        for (std::size_t k = 0; k < effects[machine].size(); ++k)
+            add((*singles_)[cases_of[machine][k]].second, std::move(effects[machine][k]));
     return *singles_;
 }
 

@@ -33,6 +33,8 @@ std::string noticed_text(const FaultEffect &effect);
 class FaultJudge {
 public:
     FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines);
+    /// Works beside the other with tools of its own, on other machines.
+    FaultJudge(Tools &tools, const FaultJudge &other);
     FaultEffect effect_of(const FaultCase &one);
     /// single_faults() with what each does, worked out once.
     const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
@@ -101,7 +103,8 @@ private:
     FaultTrial &trial_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<FaultTrial> &wider);
     Open not_proven(const MachineSeen &machine);
     FaultTrial &trial(std::uint32_t machine);
-    void act_taken_away(const FaultCase &one, FaultEffect &effect);
+    FaultEffect effect_on(const Fault &fault, std::uint32_t machine);
+    void act_taken_away(const Fault &fault, std::uint32_t machine, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
     /// @returns false when it may not be
     bool hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine);
@@ -113,7 +116,7 @@ private:
     Tools &tools_;
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
-    std::vector<Healthy> healthy_;
+    std::shared_ptr<std::vector<Healthy>> healthy_; ///< per machine; each is the work of one thread at a time
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
     std::map<std::string_view, std::size_t> left_out_;
     bool bounded_ = false; ///< single faults are many, and what is not tried of them is told
