@@ -3,6 +3,7 @@
 // stopspan_bench [machines ...]    ends with 1 if an answer is wrong
 
 #include "campus.hpp"
+#include "faults.hpp"
 #include "graph_search.hpp"
 #include "measure.hpp"
 #include "what_if.hpp"
@@ -168,6 +169,9 @@ std::size_t run(std::size_t machines, bool with_mistakes, Growth &growth) {
     constexpr std::size_t most_machines = 10'000; // beyond, comparing takes minutes
     if (machines <= most_machines)
         wrong += time_what_if(campus, options_for(campus));
+    constexpr std::size_t most_with_faults = 1000;
+    if (machines <= most_with_faults && !with_mistakes)
+        wrong += time_faults(campus, machines);
     const Reference plain = reference(campus);
     const double all_ms = plain.time_ms * static_cast<double>(plain.asked) / static_cast<double>(plain.tried);
     std::printf("        plain search of the whole graph: %.0f ms for %zu claims (%zu tried): %.0f times as long\n",
