@@ -291,3 +291,21 @@ def test_one_wire_misplaced_at_random_in_correct_circuits_is_mended_mostly_and_n
     print(f"{faulty} of 48 are faulty, {mended} of those mended altogether")
     assert faulty >= 15
     assert mended >= 0.6 * faulty
+
+
+def test_a_latched_contactor_on_the_path_is_no_coil_to_move():
+    # Its coils end at C1 and E1, which no wire of an A1 stands for; the resistor past the stops may keep C1 fed.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("T1", "transformer", {"p1": "L1", "p2": "L2", "s1": "X", "s2": "Y"}, secondary_v=24, primary_v=400)
+    circuit.add("S0", "floor-bar", {"11": "X", "12": "a"})
+    circuit.add("E1", "resistor", {"1": "X", "2": "a"}, resistance_ohm=25)
+    circuit.add("S1", "push-button", {"13": "a", "14": "b"}, role="start")
+    circuit.add("S2", "push-button", {"13": "a", "14": "c"}, role="stop")
+    coils = {"C1": "b", "C2": "Y", "E1": "c", "E2": "Y"}
+    poles = {"1": "L1", "2": "u", "3": "L2", "4": "v", "5": "L3", "6": "w"}
+    circuit.add("K1", "latched-contactor", coils | poles, coil_voltage_v=38.4, hold_va=8, inrush_va=70)
+    circuit.add("M1", "motor-3ph", {"U": "u", "V": "v", "W": "w"}, power_kw=2.2)
+    verdict = circuit.check(rules=["stop-cuts"])
+    assert "coil of K1" in {step for finding in verdict.findings for step in finding.witness.path}
+    assert unmended(circuit, verdict, rules=["stop-cuts"]) == []

@@ -44,8 +44,14 @@ private:
         for (std::size_t i = 0; i < path.size(); ++i) {
             const std::string &step = path[i];
             if (step.starts_with(coil_of)) {
-                if (const auto id = part_.find(step.substr(coil_of.size())))
-                    coils_.push_back(&part_.device(*id));
+                if (const auto id = part_.find(step.substr(coil_of.size()))) {
+                    const Device &device = part_.device(*id);
+                    if (has_coil(device))
+                        coils_.push_back(&device);
+                    else // latched: its coils end elsewhere
+                        for (const Device::Terminal &terminal : device.terminals)
+                            near_.push_back(terminal.net.value);
+                }
             } else if (const auto id = part_.find(step.substr(0, step.find(':'))); id && i % 2 == 1) {
                 on_path_.push_back({&part_.device(*id), step});
             } else if (const auto net = part_.find_net(step)) {
