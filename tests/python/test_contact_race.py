@@ -111,3 +111,73 @@ def test_half_the_volts_fed_back_into_a_lost_line_are_no_race():
         circuit.add(f"K{n}", "contactor", nets, **AC_COIL)
         circuit.add(f"M{n}", "motor-3ph", {u: f"m{n}{i}" for i, u in ((1, "U"), (2, "V"), (3, "W"))}, power_kw=1.0)
     assert races(circuit) == []  # half the volts of a phase reach the coils: above 0.20, below 0.75, nothing must drop
+
+
+def locked_out(blockers, stops=40, role="start", kind="push-button", overloads=False):
+    """Machines behind stop devices in a row, each with break contacts of the contactors that lock it out."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    rail = "L"
+    for n in range(stops):
+        circuit.add(f"ES{n}", "emergency-stop", {"11": rail, "12": f"r{n}"})
+        rail = f"r{n}"
+    contacts = {n: {"1": "L", "2": f"m{n}", "A2": "N"} for n in blockers}
+    for n, others in blockers.items():
+        circuit.add(f"S{n}", kind, {"13": rail, "14": f"c{n}"}, role=role)
+        if kind == "push-button":
+            contacts[n] |= {"13": rail, "14": f"c{n}"}
+        net = f"c{n}"
+        if overloads:
+            circuit.add(f"F{n}", "overload", {"1": f"m{n}", "2": f"t{n}", "95": net, "96": f"f{n}"}, setting_a=5.0)
+            net = f"f{n}"
+        for other in others:
+            place = 20 + 10 * sum(terminal.endswith("1") for terminal in contacts[other])
+            contacts[other] |= {f"{place + 1}": net, f"{place + 2}": f"c{n}-{other}"}
+            net = f"c{n}-{other}"
+        contacts[n]["A1"] = net
+        circuit.add(f"M{n}", "motor-1ph", {"L": f"t{n}" if overloads else f"m{n}", "N": "N"})
+    for n in blockers:
+        circuit.add(f"K{n}", "contactor", contacts[n], **AC_COIL)
+    return circuit
+
+
+EACH = {n: [other for other in range(12) if other != n] for n in range(12)}
+NEIGHBOURS = {n: [(n - 1) % 12, (n + 1) % 12] for n in range(12)}
+
+
+def pairs(blockers):
+    return {frozenset((f"K{n}", f"K{other}")) for n, others in blockers.items() for other in others}
+
+
+@pytest.mark.parametrize("overloads", [False, True])
+@pytest.mark.parametrize("blockers", [EACH, NEIGHBOURS], ids=["each other", "neighbours"])
+def test_twelve_that_lock_each_other_out_behind_forty_stops(blockers, overloads):
+    circuit = locked_out(blockers, overloads=overloads)
+    found = circuit.check(rules=["contact-race", "chatter"], threads=1).findings
+    # Both starts held as the supply returns: of each two that lock each other out the faster one comes in.
+    assert {(f.rule, f.status, frozenset(f.subjects)) for f in found} == {
+        ("contact-race", "note", pair) for pair in pairs(blockers)
+    }
+    assert len(found) == len(pairs(blockers)) == (66 if blockers is EACH else 12)
+    for one in (found[0], found[-1]):
+        assert [outcomes(circuit, one.witness.acts, name) for name in one.subjects] == ["maybe", "maybe"]
+
+
+@pytest.mark.parametrize("missing", [None, 7])
+def test_one_interlock_contact_less_of_a_ring_that_blocks_one_way(missing):
+    # Each locks the next one out: with an even number held either every other one is in, or the others are; and where
+    # one of them is not locked out all order comes from it.
+    blockers = {n: [] if n == missing else [(n - 1) % 10] for n in range(10)}
+    found = locked_out(blockers).check(rules=["contact-race", "chatter"]).findings
+    every = frozenset(f"K{n}" for n in range(10))
+    expected = set() if missing else {("contact-race", "note", every), ("chatter", "note", every)}
+    assert {(f.rule, f.status, frozenset(f.subjects)) for f in found} == expected
+
+
+def test_selectors_that_stay_on_race_with_no_hand_at_all():
+    circuit = locked_out({n: [other for other in range(8) if other != n] for n in range(8)}, role="select", kind="selector")
+    found = circuit.check(rules=["contact-race"], threads=1).findings
+    # Any two that are on as the supply returns; what is told of more of them does not stand in for these.
+    assert {f.status for f in found} == {"fails"}
+    two = {frozenset(f.subjects) for f in found if len(f.subjects) == 2}
+    assert two == {frozenset((f"K{a}", f"K{b}")) for a in range(8) for b in range(a)}

@@ -1,8 +1,26 @@
 #include "checks/machine_search.hpp"
 
+#include "switching/every_order.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
+
+namespace {
+
+std::vector<RaceSeen> of_armatures(const Compiled &circuit, const Settled &settled) {
+    std::set<std::string> names;
+    for (const std::uint32_t armature : settled.moved)
+        names.insert(circuit.device_names[circuit.armatures[armature].device]);
+    std::vector<RaceSeen> found;
+    if (settled.race)
+        found.push_back({"contact-race", names, {}});
+    if (settled.chatter)
+        found.push_back({"chatter", names, {}});
+    return found;
+}
+
+} // namespace
 
 Status RaceSeen::status() const {
     return two_hands ? Status::note : subject().empty() ? Status::undecided : Status::fails;
@@ -22,7 +40,7 @@ std::string RaceSeen::ends_in() const {
 }
 
 std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
-    std::vector<RaceSeen> found = of_armatures(t.settled);
+    std::vector<RaceSeen> found = of_armatures(exploration_.cone().circuit, t.settled);
     // A change-over contact that moves fast or dwells between its ends: the same press must lead to the same end. What
     // a coil in its band does by itself is no matter of timing.
     const Act &act = exploration_.acts()[t.act];
@@ -49,20 +67,7 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
 }
 
 std::vector<RaceSeen> RaceWatch::see_cold_start() const {
-    return of_armatures(exploration_.cold_start());
-}
-
-std::vector<RaceSeen> RaceWatch::of_armatures(const Settled &settled) const {
-    const Compiled &circuit = exploration_.cone().circuit;
-    std::set<std::string> names;
-    for (const std::uint32_t armature : settled.moved)
-        names.insert(circuit.device_names[circuit.armatures[armature].device]);
-    std::vector<RaceSeen> found;
-    if (settled.race)
-        found.push_back({"contact-race", names, {}});
-    if (settled.chatter)
-        found.push_back({"chatter", names, {}});
-    return found;
+    return of_armatures(exploration_.cone().circuit, exploration_.cold_start());
 }
 
 // What takes other positions in some of these states than in those.
@@ -85,6 +90,35 @@ std::set<std::string> RaceWatch::differing(const std::vector<State> &these, cons
             uncertain.insert(name);
     }
     return names.empty() ? uncertain : names;
+}
+
+// Of so many every order is soon tried.
+constexpr std::size_t most_settled_singly = 6;
+
+std::optional<OrdersOfMoving> every_order_of_moving(const Cone &cone) {
+    if (cone.circuit.variables.size() <= small_circuit)
+        return std::nullopt;
+    const auto seen = see_every_order(cone);
+    if (!seen)
+        return std::nullopt;
+    OrdersOfMoving found;
+    if (seen->more_races)
+        found.more.insert("contact-race");
+    if (seen->more_chatter)
+        found.more.insert("chatter");
+    Settler settler(cone.circuit);
+    for (const OrderSeen &one : seen->seen) {
+        RaceSeen race{one.chatter ? "chatter" : "contact-race", {}, {}, one.two_hands};
+        for (const std::uint32_t armature : one.armatures)
+            race.what.insert(cone.circuit.device_names[cone.circuit.armatures[armature].device]);
+        // Of those that move, the ones that go round without end are told.
+        if (one.armatures.size() <= most_settled_singly)
+            for (RaceSeen &exactly : of_armatures(cone.circuit, settler.settle(one.from)))
+                if (exactly.rule == race.rule)
+                    race.what = std::move(exactly.what);
+        found.races.push_back({std::move(race), one.acts});
+    }
+    return found;
 }
 
 void judge_races(MachineSearch &search, const Exploration::Transition &t) {

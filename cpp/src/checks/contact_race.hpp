@@ -4,6 +4,7 @@
 #include "switching/explore.hpp"
 
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <tuple>
@@ -21,6 +22,18 @@ struct RaceSeen {
     std::string ends_in() const; ///< for a witness
 };
 
+/// What every order of moving shows, found for sets of states at once.
+struct OrdersOfMoving {
+    struct One {
+        RaceSeen race;
+        std::vector<std::string> acts;
+    };
+    std::vector<One> races;
+    std::set<std::string> more; ///< rules of which there is more than is told
+};
+/// @returns null where the cone is small enough to try state by state, or contacts alone do not decide
+std::optional<OrdersOfMoving> every_order_of_moving(const Cone &cone);
+
 /// Watches the transitions of one exploration, all of them and in their order.
 class RaceWatch {
 public:
@@ -30,7 +43,6 @@ public:
     std::vector<RaceSeen> see_cold_start() const;
 
 private:
-    std::vector<RaceSeen> of_armatures(const Settled &settled) const;
     std::set<std::string> differing(const std::vector<State> &these, const std::vector<State> &those) const;
 
     const Exploration &exploration_;

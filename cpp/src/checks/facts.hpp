@@ -48,6 +48,10 @@ inline bool is_start_rule(std::string_view rule) {
     return std::find(start_rules.begin(), start_rules.end(), rule) != start_rules.end();
 }
 
+inline bool is_race_rule(std::string_view rule) {
+    return rule == "contact-race" || rule == "chatter";
+}
+
 /// How the witness of a short ends.
 inline constexpr std::string_view source_shorted = "a source shorted";
 

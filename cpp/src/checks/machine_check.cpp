@@ -9,6 +9,15 @@
 namespace stopspan {
 namespace {
 
+std::vector<std::string> words_of(const std::string &subject) {
+    std::vector<std::string> words;
+    std::string rest = subject;
+    for (std::size_t blank; (blank = rest.find(' ')) != std::string::npos; rest = rest.substr(blank + 1))
+        words.push_back(rest.substr(0, blank));
+    words.push_back(rest);
+    return words;
+}
+
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut)
@@ -19,6 +28,8 @@ public:
         prove();
         if (open_)
             search();
+        else if (orders_)
+            confirm_orders();
         report();
         return std::move(decided_);
     }
@@ -69,7 +80,9 @@ private:
             }
         if (wants("contact-race") || wants("chatter")) {
             no_race_ = proves_no_race(context_, machine_.reach) && !context_.small();
-            open_ |= !no_race_;
+            if (!no_race_)
+                orders_ = tools_.every_order_of_moving(machine_.reach.armatures);
+            open_ |= !no_race_ && !orders_;
         }
     }
 
@@ -85,8 +98,23 @@ private:
             search_wider(doubtful);
     }
 
+    void confirm_orders() {
+        take_orders();
+        confirm_all();
+    }
+
+    // Races and chatter are known from every order of moving where that was asked.
+    void take_orders() {
+        if (!orders_)
+            return;
+        std::erase_if(facts_, [](const auto &fact) { return is_race_rule(fact.first.first); });
+        for (const auto &[race, acts] : orders_->races)
+            facts_.try_emplace({race.rule, race.subject()}, Fact{race.status(), acts, race.ends_in(), "", 0});
+    }
+
     void take_facts() {
         facts_ = search_->facts();
+        take_orders();
         if (complete_) {
             add_unreached();
             add_unwired_overloads();
@@ -149,8 +177,8 @@ private:
     void weigh() {
         for (auto &[key, fact] : facts_) {
             const auto &[rule, subject] = key;
-            if (fact.status != Status::fails || (fact.sure && search_->exact()) || !wants(rule) ||
-                rule == "contact-race" || rule == "chatter" || (rule == "stop-cuts" && category(subject) == 1))
+            if (fact.status != Status::fails || (fact.sure && search_->exact()) || !wants(rule) || is_race_rule(rule) ||
+                (rule == "stop-cuts" && category(subject) == 1))
                 continue;
             WitnessRun &whole = tools_.witness_run(machine_.seeds);
             if (shown(fact, rule, machine_, whole) != Shown::in_some)
@@ -295,15 +323,13 @@ private:
                         .witness = {},
                         .repair = {},
                         .source = source_of(rule)};
-        if (rule == "contact-race" || rule == "chatter") {
-            std::string rest = subject;
-            for (std::size_t blank; (blank = rest.find(' ')) != std::string::npos; rest = rest.substr(blank + 1))
-                finding.subjects.push_back(rest.substr(0, blank));
-            finding.subjects.push_back(rest);
+        if (is_race_rule(rule)) {
+            finding.subjects = words_of(subject);
         } else {
             finding.subjects = {subject, machine_.name};
         }
-        finding.text = text_of(rule, subject, machine_.name, fact, !search_->modes().contains(Mode::reverse));
+        const bool one_way = !search_ || !search_->modes().contains(Mode::reverse);
+        finding.text = text_of(rule, subject, machine_.name, fact, one_way);
         if (const auto missing = missing_.find({rule, subject}); missing != missing_.end() && !missing->second.empty())
             finding.text += " It depends on values nobody declared: " + listed(missing->second) + ".";
         finding.witness.acts = fact.acts;
@@ -392,15 +418,36 @@ private:
                 const bool held = one.status == Status::note && is_start_rule(rule);
                 if (held)
                     held_.push_back(&key);
-                else
+                else if (one.status != Status::note || !is_race_rule(rule) || !told_by_fewer(key))
                     add_finding(rule, key.second, one);
             }
-        if (failing > 0)
+        const bool in_every_order = is_race_rule(rule) && orders_;
+        if (in_every_order && orders_->more.contains(rule))
+            decided_.add({.rule = rule,
+                          .status = Status::undecided,
+                          .subjects = {machine_.name},
+                          .text = "More of what acts on " + machine_.name + " depends on contact timing than is told.",
+                          .witness = {},
+                          .repair = {},
+                          .source = source_of(rule)});
+        else if (failing > 0)
             return;
-        if (search_ && complete_)
+        else if ((search_ && complete_) || in_every_order)
             decided_.count(rule, "holds");
         else
             add_undecided(rule, "");
+    }
+
+    // Armatures that two hands can let race say nothing new where fewer of them are told to race.
+    bool told_by_fewer(const std::pair<std::string, std::string> &key) const {
+        const auto armatures = words_of(key.second);
+        return std::any_of(facts_.begin(), facts_.end(), [&](const auto &other) {
+            if (other.first.first != key.first || other.first.second == key.second || other.second.way != 0 ||
+                unconfirmed_.contains(other.first))
+                return false;
+            const auto fewer = words_of(other.first.second);
+            return std::includes(armatures.begin(), armatures.end(), fewer.begin(), fewer.end());
+        });
     }
 
     void report() {
@@ -526,6 +573,7 @@ private:
     std::set<std::string> proven_overload_;
     FarReach far_;
     bool whole_ = false; ///< a stop outside the part may act on the machine through loads
+    std::optional<OrdersOfMoving> orders_;
     std::unique_ptr<MachineSearch> search_;
     std::vector<const std::pair<std::string, std::string> *> held_;
     Facts facts_;
@@ -534,6 +582,19 @@ private:
 };
 
 } // namespace
+
+const std::optional<OrdersOfMoving> &Tools::every_order_of_moving(const std::vector<std::uint32_t> &armatures) {
+    if (orders_of != armatures) {
+        Seeds seeds;
+        for (const std::uint32_t armature : armatures)
+            for_asking_nets(context.compiled.armatures[armature],
+                            [&](std::uint32_t net) { seeds.nets.push_back(net); });
+        const Reach reach = reach_of(context.compiled, context.relevance, seeds, Extent::feed);
+        orders = stopspan::every_order_of_moving(cut_cone(context.circuit, context.compiled, context.relevance, reach));
+        orders_of = armatures;
+    }
+    return orders;
+}
 
 Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut) {
     return MachineDecision(tools, machine, proven_cut).decide();

@@ -41,9 +41,14 @@ struct Tools {
         return *witness;
     }
     void forget_witness_run() { witness.reset(); }
+    /// Of these armatures and what acts on them. Machines that lock each other out have them in common: kept until
+    /// others are asked for.
+    const std::optional<OrdersOfMoving> &every_order_of_moving(const std::vector<std::uint32_t> &armatures);
 
 private:
     std::unique_ptr<WitnessRun> witness;
+    std::vector<std::uint32_t> orders_of;
+    std::optional<OrdersOfMoving> orders;
 };
 
 /// Decides every machine rule for one machine: structure, then states, then the budget.

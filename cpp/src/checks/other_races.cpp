@@ -31,6 +31,17 @@ Searched search(const Context &context, const Reach &reach) {
     return result;
 }
 
+Searched in_every_order(const OrdersOfMoving &orders) {
+    Searched result;
+    result.unconfirmed = orders.more;
+    for (const auto &[race, acts] : orders.races) {
+        const auto known = result.facts.find(race.rule);
+        if (race.status() == Status::fails && (known == result.facts.end() || acts.size() < known->second.acts.size()))
+            result.facts[race.rule] = {Status::fails, acts, race.ends_in(), "", 0};
+    }
+    return result;
+}
+
 void confirm(Tools &tools, const Seeds &seeds, Searched &found) {
     for (const auto &[rule, fact] : found.facts)
         if (!shows(tools.witness_run(seeds).run(fact.acts), rule, fact.way == 1))
@@ -65,7 +76,8 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
             const auto everything = [&] {
                 return reach_of(context.compiled, context.relevance, seeds, Extent::everything);
             };
-            found = search(context, context.small() ? everything() : reach);
+            const auto &orders = tools.every_order_of_moving(reach.armatures);
+            found = orders ? in_every_order(*orders) : search(context, context.small() ? everything() : reach);
             confirm(tools, seeds, found);
             if (!found.exact && (!found.complete || !found.unconfirmed.empty())) {
                 found = search(context, everything());

@@ -17,8 +17,6 @@ constexpr std::array<double, 5> ac_coil_scales{1.0 / 8, 2.0 / 8, 4.0 / 8, 12.0 /
 constexpr std::array<double, 5> dc_coil_scales{0.3 / 3, 1.0 / 3, 2.0 / 3, 5.0 / 3, 1};
 constexpr int usual_scale = 4;
 
-constexpr double feed_threshold = 0.6 * 230; // a DC supply works from here on, assumption
-
 thread_local std::size_t work_done = 0;
 
 } // namespace

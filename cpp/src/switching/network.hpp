@@ -8,6 +8,9 @@
 
 namespace stopspan {
 
+/// A DC supply works from here on, assumption.
+inline constexpr double feed_threshold = 0.6 * 230;
+
 /// Lowest and highest ratio of coil voltage to rated that undeclared values allow.
 struct RatioRange {
     double low = 0, high = 0;

@@ -43,19 +43,22 @@ Pull closing(RatioRange ratio) {
 
 } // namespace
 
-Settler::Settler(const Compiled &circuit) : circuit_(circuit), network_(circuit) {
+std::vector<std::uint8_t> interacting(const Compiled &circuit) {
     const std::size_t count = circuit.armatures.size();
-    interacts_.assign(count * count, count <= few_armatures);
+    std::vector<std::uint8_t> interacts(count * count, count <= few_armatures);
     if (count <= few_armatures)
-        return;
+        return interacts;
     const auto influence = armature_influence(circuit); // influence[b]: armatures with a contact in b's coil paths
     for (std::uint32_t b = 0; b < count; ++b)
         for (const std::uint32_t a : influence[b]) {
-            interacts_[a * count + b] = interacts_[b * count + a] = 1;
+            interacts[a * count + b] = interacts[b * count + a] = 1;
             for (const std::uint32_t other : influence[b]) // both act on b: their order is seen by b
-                interacts_[a * count + other] = interacts_[other * count + a] = 1;
+                interacts[a * count + other] = interacts[other * count + a] = 1;
         }
+    return interacts;
 }
+
+Settler::Settler(const Compiled &circuit) : circuit_(circuit), network_(circuit), interacts_(interacting(circuit)) {}
 
 bool Settler::inputs_closed(const Armature &stop_relay) {
     return !stop_relay.input_missing &&

@@ -23,6 +23,9 @@ struct Settled {
     std::vector<std::string> notes;
 };
 
+/// Per pair of armatures (row by row): their order of moving may matter, if both must move.
+std::vector<std::uint8_t> interacting(const Compiled &circuit);
+
 /// Lets armatures move until none must. Orders matter only among armatures that influence each other.
 class Settler {
 public:
@@ -55,7 +58,7 @@ private:
 
     const Compiled &circuit_;
     Network network_;
-    std::vector<std::uint8_t> interacts_; // armature x armature
+    std::vector<std::uint8_t> interacts_;
     std::unordered_map<State, Settled, StateHash> settled_;
 };
 
