@@ -10,6 +10,8 @@ namespace stopspan {
 
 /// Sets of assignments of bits as reduced ordered binary decision diagrams: one node per set, so that equal sets are
 /// the same number. Bryant, Graph-based algorithms for boolean function manipulation, 1986.
+/// Here and not from a library, as that of Debian (BuDDy) keeps one table for the whole process, which threads and
+/// several searches cannot share.
 /// Bits are called by their level in the order; what stands together often should have levels side by side.
 class Diagrams {
 public:
