@@ -19,6 +19,10 @@ bool can_be_lost(const std::string &rule) {
 // In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
 constexpr std::size_t most_work = 2'000'000;
 
+// Of a machine that is proven only ways to run it are looked for: the first are found soon, and devices held together in
+// every way are many.
+constexpr std::size_t most_states_for_runs = 10'000;
+
 bool counts(Status status) {
     return status == Status::fails || status == Status::maybe;
 }
@@ -132,12 +136,12 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     MachineSearch search(context_, machine, is_small(context_, machine));
     if (one.proven) { // only how it comes to run is to be found
         by_moves(search);
-        (void)search.run(context_.options.state_budget);
+        one.all_runs_looked_for = search.run(std::min(context_.options.state_budget, most_states_for_runs));
     } else {
         Seen seen = see(
             search, {}, machine, whole, [](MachineSearch &) {},
             [](const std::string &rule, const std::string &) { return can_be_lost(rule); }, {});
-        one.complete = seen.complete;
+        one.complete = one.all_runs_looked_for = seen.complete;
         one.doubtful = std::move(seen.doubtful);
         one.failing = std::move(seen.shown);
         const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
@@ -149,10 +153,10 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
                 one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     find_runs(one, machine, search, whole);
-    if (one.runs.empty() && !one.held_run && !one.may_run && search.ever_runs() && !search.exact()) {
+    if (one.runs.none() && one.held_runs.none() && search.ever_runs() && !search.exact()) {
         MachineSearch wider(context_, machine, true);
         by_moves(wider);
-        (void)wider.run(context_.options.state_budget);
+        one.all_runs_looked_for = wider.run(context_.options.state_budget);
         find_runs(one, machine, wider, whole);
     }
     return one;
@@ -160,20 +164,18 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
 
 // What a part seems to do the whole may not do; of several states that acts lead to only one may be it.
 void FaultJudge::find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole) {
-    one.runs = search.ways_to_run();
-    one.held_run = search.shortest_run(Tri::on, true);
-    one.may_run = search.shortest_run(Tri::maybe, true);
-    if (one.may_run && whole.runs(machine.index, whole.run(*one.may_run)) == Tri::off)
-        one.may_run.reset();
-    const auto runs_surely = [&](const FaultTrial::Acts &acts) {
+    const auto take = [&](Ways &ways, const FaultTrial::Acts &acts) {
         const Tri runs = whole.runs(machine.index, whole.run(acts));
-        if (runs == Tri::maybe && !one.may_run)
-            one.may_run = acts;
-        return runs == Tri::on;
+        if (runs != Tri::off)
+            (runs == Tri::on ? ways.surely : ways.perhaps).push_back(acts);
     };
-    std::erase_if(one.runs, [&](const FaultTrial::Acts &acts) { return !runs_surely(acts); });
-    if (one.held_run && !runs_surely(*one.held_run))
-        one.held_run.reset();
+    for (const FaultTrial::Acts &acts : search.ways_to_run())
+        take(one.runs, acts);
+    if (const auto acts = search.shortest_run(Tri::maybe))
+        take(one.runs, *acts);
+    for (const Tri runs : {Tri::on, Tri::maybe})
+        if (const auto acts = search.shortest_run(runs, true))
+            take(one.held_runs, *acts);
 }
 
 // What a part shows and the whole does not may still be so after other acts: what hangs on the part counted as unknown.
@@ -236,21 +238,31 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
                std::find(last, run.end(), act_text(context_.actors[variable], kind, false)) != run.end();
     };
     const Healthy &before = healthy(index);
-    const bool trip = kind == Variable::Kind::overload, held = before.runs.empty();
-    const std::string rule = trip ? "overload-cuts" : held ? "stop-beats-start" : "stop-cuts";
-    const auto found = std::find_if(before.runs.begin(), before.runs.end(), goes_on);
-    const std::optional<FaultTrial::Acts> run = found != before.runs.end() ? std::optional(*found)
-                                                : !held                    ? std::nullopt
-                                                : before.held_run          ? before.held_run
-                                                                           : before.may_run;
-    if (!run || !goes_on(*run) || before.fails_anyway(rule, name))
-        return;
-    const bool surely = !held || before.held_run;
-    const std::string ends_in = machines_[index].name + (surely ? " runs" : " may run");
-    Fact fact{surely ? Status::fails : Status::maybe, *run, ends_in, {}, 0, surely};
-    fact.acts.push_back(fault.text);
-    fact.acts.push_back(act);
-    effect.losses.push_back({index, rule, name, std::move(fact), {}});
+    bool any = false;
+    // @returns whether it is lost for sure
+    const auto loses = [&](const std::string &rule, const Ways &ways) {
+        if (before.fails_anyway(rule, name))
+            return false;
+        for (const bool surely : {true, false}) {
+            const auto &those = surely ? ways.surely : ways.perhaps;
+            const auto run = std::find_if(those.begin(), those.end(), goes_on);
+            if (run == those.end())
+                continue;
+            const std::string ends_in = machines_[index].name + (surely ? " runs" : " may run");
+            Fact fact{surely ? Status::fails : Status::maybe, *run, ends_in, {}, 0, surely};
+            fact.acts.push_back(fault.text);
+            fact.acts.push_back(act);
+            effect.losses.push_back({index, rule, name, std::move(fact), {}});
+            any = true;
+            return surely;
+        }
+        return false;
+    };
+    const bool trip = kind == Variable::Kind::overload;
+    if (!loses(trip ? "overload-cuts" : "stop-cuts", before.runs))
+        (void)loses(trip ? "overload-cuts" : "stop-beats-start", before.held_runs);
+    if (!any && !before.all_runs_looked_for)
+        effect.undecided.push_back(index);
 }
 
 void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
@@ -373,23 +385,24 @@ FaultEffect FaultJudge::lost(std::span<const Fault> faults, std::uint32_t machin
 
 bool FaultJudge::hides(const Fault &fault, std::uint32_t index) {
     Healthy &before = healthy(index);
-    if (before.runs.empty())
+    if (before.runs.surely.empty())
         return false; // it never runs: nothing to lose
     if (only_parts(fault))
-        return FaultTrial(context_, machines_[index], before.runs, {&fault, 1}).noticed().empty();
+        return FaultTrial(context_, machines_[index], before.runs.surely, {&fault, 1}).noticed().empty();
     return trial(index).put({&fault, 1}) && trial(index).noticed().empty();
 }
 
 FaultTrial &FaultJudge::trial(std::uint32_t index) {
     Healthy &before = healthy(index);
     if (!before.trial)
-        before.trial = std::make_unique<FaultTrial>(context_, machines_[index], before.runs);
+        before.trial = std::make_unique<FaultTrial>(context_, machines_[index], before.runs.surely);
     return *before.trial;
 }
 
 bool FaultJudge::can_be_tried(std::span<const Fault> faults, const Healthy &before) {
-    return !before.runs.empty() && std::none_of(faults.begin(), faults.end(),
-                                                [](const Fault &fault) { return fault.kind == Fault::Kind::jam; });
+    return !before.runs.surely.empty() && std::none_of(faults.begin(), faults.end(), [](const Fault &fault) {
+        return fault.kind == Fault::Kind::jam;
+    });
 }
 
 // @param wider  made where the faults join something else to the machine
@@ -397,7 +410,7 @@ FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineS
                                    std::optional<FaultTrial> &wider) {
     if (trial(machine.index).put(faults))
         return trial(machine.index);
-    return wider.emplace(context_, machine, healthy(machine.index).runs, faults);
+    return wider.emplace(context_, machine, healthy(machine.index).runs.surely, faults);
 }
 
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,

@@ -57,6 +57,11 @@ public:
 
 private:
     using Key = std::pair<std::string, std::string>; ///< rule and subject
+    /// Acts after which a machine runs.
+    struct Ways {
+        std::vector<FaultTrial::Acts> surely, perhaps;
+        bool none() const { return surely.empty() && perhaps.empty(); }
+    };
     /// What holds without a fault.
     struct Healthy {
         bool known = false;
@@ -64,10 +69,10 @@ private:
         Facts failing;          ///< what does not hold anyway
         std::set<Key> doubtful; ///< what perhaps does not, either: told by its own rule
         bool complete = true;
-        std::size_t work = 0;                     ///< spent on faults
-        std::vector<FaultTrial::Acts> runs;       ///< ways to run it, the shortest of each mode
-        std::optional<FaultTrial::Acts> held_run; ///< a way to run it, with a start held or not
-        std::optional<FaultTrial::Acts> may_run;  ///< after which it perhaps runs
+        std::size_t work = 0; ///< spent on faults
+        Ways runs;            ///< with no start held; those in which it surely runs the shortest of each mode
+        Ways held_runs;       ///< with a start held or not
+        bool all_runs_looked_for = false;
         std::unique_ptr<FaultTrial> trial;
         std::optional<Hanging> hanging;
         std::map<std::pair<std::uint32_t, std::uint32_t>, bool> harmless; ///< own nets joined now and then; none: earth
@@ -94,7 +99,7 @@ private:
         bool complete = false;
     };
     Healthy &healthy(std::uint32_t machine);
-    void find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole);
+    static void find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole);
     Seen see(MachineSearch &search, std::span<const Fault> faults, const MachineSeen &machine, WitnessRun &whole,
              const std::function<void(MachineSearch &)> &limit,
              const std::function<bool(const std::string &rule, const std::string &subject)> &asked,

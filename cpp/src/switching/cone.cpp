@@ -204,7 +204,8 @@ private:
     }
 
     void number_nets() {
-        // Joined for good: one net.
+        // Joined for good: one net, unless a fault may part them.
+        const Set standing(standing_.begin(), standing_.end());
         std::map<std::uint32_t, std::uint32_t> parent;
         const auto root = [&](std::uint32_t net) {
             for (auto above = parent.find(net); above != parent.end(); above = parent.find(net))
@@ -213,8 +214,9 @@ private:
         };
         if (simplify_ != Simplify::no)
             for (const std::uint32_t i : reach_.switches)
-                if (full_.switches[i].variable == none && full_.switches[i].closed_at == 0xff)
-                    if (const std::uint32_t a = root(full_.switches[i].a), b = root(full_.switches[i].b); a != b)
+                if (const Switch &one = full_.switches[i]; one.variable == none && one.closed_at == 0xff &&
+                                                           !standing.contains(one.a) && !standing.contains(one.b))
+                    if (const std::uint32_t a = root(one.a), b = root(one.b); a != b)
                         parent[a] = b;
         std::map<std::uint32_t, std::uint32_t> number;
         for (const auto &[net, in] : net_in_) {
@@ -282,12 +284,12 @@ private:
         }
         for (const std::uint32_t i : reach_.switches) {
             Switch one = full_.switches[i];
-            if (one.variable == none && (simplify_ != Simplify::no || one.closed_at == 0))
-                continue; // joined for good, or broken off
+            if (one.variable == none && one.closed_at == 0)
+                continue; // broken off
             one.a = net(one.a);
             one.b = net(one.b);
             one.variable = variable(one.variable);
-            if (one.a != one.b)
+            if (one.a != one.b) // else joined for good
                 out.switches.push_back(one);
         }
         Set kept_impedances(reach_.impedances.begin(), reach_.impedances.end());
@@ -340,6 +342,8 @@ private:
 
     // Which variables are nothing but contacts that are closed at rest and open their rows when something stops?
     bool opens_a_row(std::uint32_t v) const {
+        if (v == none)
+            return false;
         const Variable &one = cone_.circuit.variables[v];
         switch (one.kind) {
         case Variable::Kind::overload:

@@ -207,6 +207,8 @@ class Faults:
             if rule in STOPS:
                 if self.healthy.status["stop-cuts", subject, machine] != HOLDS:
                     continue  # it does not stop the machine anyway
+                if subject not in self.healthy.structure.reach(machine):
+                    continue  # it acts on nothing of a machine that only runs while its start is held: no stop to lose
                 key = ("stop", subject, machine)
             elif rule == "overload-cuts":
                 key = ("trip", subject, machine)

@@ -1,0 +1,53 @@
+"""What single faults take away, on small circuits worked out by hand."""
+
+import stopspan
+
+
+def machine(circuit, coil):
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add(
+        "K1", "contactor", {"A1": coil, "A2": "N", "1": "L1", "2": "m"},
+        coil_voltage_v=230, coil_current="AC", hold_va=8, inrush_va=70,
+    )
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+
+
+def told(circuit):
+    return {f.text.split("'")[1]: f.text for f in circuit.check(rules=["single-fault"], repairs=False).findings}
+
+
+def test_a_link_whose_wire_comes_off_parts_the_nets_it_joined():
+    """The link bridges S1; once it is off, S1 let go starts what the selector has left on."""
+    circuit = stopspan.Circuit()
+    machine(circuit, "n2")
+    circuit.add("W1", "link", {"1": "L1", "2": "n1"})
+    circuit.add("S1", "push-button", {"11": "L1", "12": "n1"}, role="stop")
+    circuit.add("S2", "selector", {"13": "n1", "14": "n2"}, machine="M1")
+    assert "M1 starts with no start given" in told(circuit)["break W1:2"]
+
+
+def test_a_stop_whose_blocks_come_off_is_lost_where_the_machine_only_perhaps_runs():
+    """The coil in has 1984 + 6308j ohm. Past S2 (10 kiloohm) it keeps 0.49 of its volts and perhaps holds; past S1 (25
+    kiloohm) 0.24, and again perhaps; past both 0.18, and drops: S1 stops what runs with no hand on S2."""
+    circuit = stopspan.Circuit()
+    machine(circuit, "n2")
+    circuit.add("S1", "push-button", {"11": "L1", "12": "n1"}, role="stop")
+    circuit.add("R1", "resistor", {"1": "L1", "2": "n1"}, resistance_ohm=25000)
+    circuit.add("S2", "push-button", {"13": "n1", "14": "n2"}, role="start")
+    circuit.add("R2", "resistor", {"1": "n1", "2": "n2"}, resistance_ohm=10000)
+    asked = {str(f.rule): str(f.status) for f in circuit.check(rules=["stop-cuts", "stop-beats-start"]).findings}
+    assert asked == {"stop-beats-start": "maybe"}
+    assert "M1 may no longer be stopped by S1" in told(circuit)["detach S1"]
+
+
+def test_a_stop_that_acts_on_nothing_is_none_to_lose():
+    """S1 is in no circuit of M1, which runs only while S2 is held: stop-beats-start tells that, no fault."""
+    circuit = stopspan.Circuit()
+    machine(circuit, "n2")
+    circuit.add("S1", "push-button", {"11": "L1", "12": "n1"}, role="stop")
+    circuit.add("P1", "lamp", {"1": "n1", "2": "N"})
+    circuit.add("S2", "push-button", {"13": "L1", "14": "n2"}, role="start")
+    [beaten] = circuit.check(rules=["stop-cuts", "stop-beats-start"], repairs=False).findings
+    assert (beaten.rule, beaten.status, beaten.subjects) == ("stop-beats-start", "fails", ["S1", "M1"])
+    assert "no longer be stopped" not in told(circuit)["jam S2"]
+    assert "no longer stopped" not in told(circuit)["jam S2"]
