@@ -5,6 +5,34 @@
 // Asks the whole circuit of what the search of a part found.
 
 namespace stopspan {
+namespace {
+
+// Of a state in which a coil in its band may start or stop the machine by itself, perhaps starting or stopping after an
+// act says nothing of the act.
+bool drifts(WitnessRun &witness, std::uint32_t machine, State state) {
+    const Tri before = witness.observe(machine, state).runs;
+    const Settled alone = witness.settler().settle(state);
+    return std::any_of(alone.ends.begin(), alone.ends.end(),
+                       [&](State end) { return witness.observe(machine, end).runs != before; });
+}
+
+// Is there a state before the last act from which it can be that act's doing?
+bool by_this_act(const Fact &fact, const std::string &rule, std::uint32_t machine, WitnessRun &witness,
+                 const WitnessRun::Result &end) {
+    const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
+    if (fact.status != Status::maybe || fact.acts.empty() ||
+        !(stopping || rule == "stop-beats-start" || is_start_rule(rule)))
+        return true;
+    return std::any_of(end.before.begin(), end.before.end(), [&](State state) {
+        const Tri before = witness.observe(machine, state).runs;
+        if (before == (stopping ? Tri::off : Tri::on))
+            return false;
+        const Tri after = witness.runs(machine, witness.run_from(state, fact.acts.back()));
+        return after != before && (after == (stopping ? Tri::off : Tri::on) || !drifts(witness, machine, state));
+    });
+}
+
+} // namespace
 
 bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &machine, WitnessRun &witness,
                const WitnessRun::Result &end, const State **failing) {
@@ -12,6 +40,8 @@ bool confirmed(const Fact &fact, const std::string &rule, const MachineSeen &mac
         return shows(end, rule, fact.way == 1);
     Network &network = witness.settler().network();
     const Compiled &circuit = witness.cone().circuit;
+    if (!by_this_act(fact, rule, machine.index, witness, end))
+        return false;
     const bool let_go = rule == "stop-beats-start" && fact.way == 1; // and it ran until then
     if (let_go && std::none_of(end.before.begin(), end.before.end(), [&](State state) {
             network.evaluate(state);

@@ -164,6 +164,8 @@ Glimpse MachineSearch::glimpse(State state) {
 }
 
 bool MachineSearch::drifts(std::uint32_t node) {
+    if (!exact())
+        return false;
     const Tri before = glimpse(node).runs;
     const Settled &alone = exploration_->settler().settle(state(node));
     return std::any_of(alone.ends.begin(), alone.ends.end(),
@@ -286,14 +288,15 @@ std::optional<std::vector<std::string>> MachineSearch::shortest_run(Tri runs, bo
 std::vector<std::vector<std::string>> MachineSearch::ways_to_run() {
     std::vector<std::vector<std::string>> ways;
     std::set<Mode> met, met_with_stops_at_rest;
-    for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node) {
-        const Glimpse seen = glimpse(node);
-        if (seen.runs != Tri::on || start_held(state(node)))
-            continue;
-        const bool first_at_rest = !stop_actuated(state(node)) && met_with_stops_at_rest.insert(seen.mode).second;
-        if (met.insert(seen.mode).second || first_at_rest)
-            ways.push_back(acts_to(node, none, none));
-    }
+    for (const bool sure : {true, false})
+        for (std::uint32_t node = 0; node < exploration_->nodes().size(); ++node) {
+            const Glimpse seen = glimpse(node);
+            if (exploration_->nodes()[node].sure != sure || seen.runs != Tri::on || start_held(state(node)))
+                continue;
+            const bool first_at_rest = !stop_actuated(state(node)) && met_with_stops_at_rest.insert(seen.mode).second;
+            if (met.insert(seen.mode).second || first_at_rest)
+                ways.push_back(acts_to(node, none, none));
+        }
     return ways;
 }
 

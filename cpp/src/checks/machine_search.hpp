@@ -70,8 +70,8 @@ public:
     /// none when it never does. Acts that leave every stop at rest are preferred.
     /// @param held  with one held, too
     std::optional<std::vector<std::string>> shortest_run(Tri runs = Tri::on, bool held = false);
-    /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, the shortest first;
-    /// where those keep a stop actuated, also the shortest that keep none.
+    /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, first those that
+    /// lead nowhere else, then the shortest first; where those keep a stop actuated, also the shortest that keep none.
     std::vector<std::vector<std::string>> ways_to_run();
     /// This stop, with no other actuated, was seen to cut the machine in some state.
     bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
@@ -87,7 +87,8 @@ public:
     const Act &act(const Exploration::Transition &t) const { return exploration_->acts()[t.act]; }
     Glimpse glimpse(std::uint32_t node);
     Glimpse glimpse(State state);
-    /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)?
+    /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)? Never
+    /// told of a part, where it may only seem so: confirmed() asks the whole.
     bool drifts(std::uint32_t node);
     void saw_cut(std::uint32_t stop, std::uint32_t from);
     /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.

@@ -72,40 +72,50 @@ WitnessRun::Result WitnessRun::run(const std::vector<std::string> &acts) {
         } else {
             single.push_back(act);
         }
-    for (const std::string &text : single) {
-        const auto found = act_of_.find(text);
-        std::uint32_t act = found == act_of_.end() ? none : found->second;
-        if (act == none && text.find("; ") != std::string::npos) // all sources together, some of them far away
-            act = text.starts_with("lose") ? all_lost_ : all_back_;
-        if (act == none) { // of something that acts on nothing here
-            result.before = result.states;
+    for (const std::string &text : single)
+        act(result, text, &text == &single.back());
+    return result;
+}
+
+WitnessRun::Result WitnessRun::run_from(State state, const std::string &text) {
+    Result result;
+    result.states.push_back(std::move(state));
+    act(result, text, true);
+    return result;
+}
+
+void WitnessRun::act(Result &result, const std::string &text, bool last) {
+    const auto found = act_of_.find(text);
+    std::uint32_t act = found == act_of_.end() ? none : found->second;
+    if (act == none && text.find("; ") != std::string::npos) // all sources together, some of them far away
+        act = text.starts_with("lose") ? all_lost_ : all_back_;
+    if (act == none) { // of something that acts on nothing here
+        result.before = result.states;
+        return;
+    }
+    result.before = std::move(result.states);
+    result.states.clear();
+    result.passed.clear();
+    result.race = result.chatter = result.shorted = result.dwelling = false;
+    for (const State &state : result.before) {
+        if (acts_[act].kind == ActKind::elapse && !allowed(acts_[act], cone_.circuit, state)) {
+            result.states.push_back(state); // it does not run in this one
             continue;
         }
-        result.before = std::move(result.states);
-        result.states.clear();
-        result.passed.clear();
-        result.race = result.chatter = result.shorted = result.dwelling = false;
-        for (const State &state : result.before) {
-            if (acts_[act].kind == ActKind::elapse && !allowed(acts_[act], cone_.circuit, state)) {
-                result.states.push_back(state); // it does not run in this one
-                continue;
-            }
-            Settled settled = perform(*settler_, state, acts_[act]);
-            if (acts_[act].slow && &text == &single.back()) {
-                const Act &fast = acts_[act_of_.at(text.substr(0, text.size() - slowly.size()))];
-                result.dwelling |= dwelling_matters(perform(*settler_, state, fast).sure, settled.sure);
-            }
-            result.race |= settled.race;
-            result.chatter |= settled.chatter;
-            result.shorted |= settled.shorted;
-            result.states.insert(result.states.end(), settled.ends.begin(), settled.ends.end());
-            for (const auto *met : {&settled.passed, &settled.passed_jointly})
-                result.passed.insert(result.passed.end(), met->begin(), met->end());
+        Settled settled = perform(*settler_, state, acts_[act]);
+        if (acts_[act].slow && last) {
+            const Act &fast = acts_[act_of_.at(text.substr(0, text.size() - slowly.size()))];
+            result.dwelling |= dwelling_matters(perform(*settler_, state, fast).sure, settled.sure);
         }
-        std::sort(result.states.begin(), result.states.end());
-        result.states.erase(std::unique(result.states.begin(), result.states.end()), result.states.end());
+        result.race |= settled.race;
+        result.chatter |= settled.chatter;
+        result.shorted |= settled.shorted;
+        result.states.insert(result.states.end(), settled.ends.begin(), settled.ends.end());
+        for (const auto *met : {&settled.passed, &settled.passed_jointly})
+            result.passed.insert(result.passed.end(), met->begin(), met->end());
     }
-    return result;
+    std::sort(result.states.begin(), result.states.end());
+    result.states.erase(std::unique(result.states.begin(), result.states.end()), result.states.end());
 }
 
 MotorState WitnessRun::observe(std::uint32_t machine, State &state) {

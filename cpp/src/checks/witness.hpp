@@ -28,6 +28,8 @@ public:
         bool dwelling = false; ///< the last act, a slow one, ends otherwise when it is fast
     };
     Result run(const std::vector<std::string> &acts);
+    /// One act, no tap, from one state of such a result.
+    Result run_from(State state, const std::string &act);
 
     const Reach &reach() const { return reach_; }
     const Cone &cone() const { return cone_; }
@@ -47,6 +49,7 @@ private:
     /// What stands for an armature of the whole circuit here, or none.
     std::uint32_t armature(std::uint32_t whole) const;
     void list_acts();
+    void act(Result &result, const std::string &text, bool last);
 
     const Context &context_;
     Reach reach_;
