@@ -15,7 +15,8 @@ using Graph = boost::compressed_sparse_row_graph<boost::directedS, boost::no_pro
 
 } // namespace
 
-BlockForest::BlockForest(const Compiled &circuit, bool with_poles) : vertex_of_(circuit.net_count, none) {
+BlockForest::BlockForest(const Compiled &circuit, bool with_poles, std::span<const std::uint32_t> fed)
+    : vertex_of_(circuit.net_count, none) {
     vertex_of_[circuit.earth] = 0;
     for (const Source &source : circuit.sources)
         for (const Source::Pole &pole : source.poles)
@@ -28,19 +29,26 @@ BlockForest::BlockForest(const Compiled &circuit, bool with_poles) : vertex_of_(
     for (std::uint32_t &vertex : vertex_of_)
         if (vertex == none)
             vertex = count++;
-    find_blocks(circuit, with_poles, count);
+    find_blocks(circuit, with_poles, fed, count);
 }
 
-void BlockForest::find_blocks(const Compiled &circuit, bool with_poles, std::uint32_t vertices) {
+void BlockForest::find_blocks(const Compiled &circuit, bool with_poles, std::span<const std::uint32_t> fed,
+                              std::uint32_t vertices) {
     // From pole to pole, or a loop: on no way of interest.
     const auto counts = [&](const Switch &contact) {
         return (with_poles || !contact.pole) && vertex(contact.a) != vertex(contact.b);
     };
+    const auto contacts = static_cast<std::uint32_t>(circuit.switches.size()); // the other ways are numbered after them
     std::vector<std::uint32_t> first(vertices + 1, 0);
     for (const Switch &contact : circuit.switches)
         if (counts(contact)) {
             ++first[vertex(contact.a) + 1];
             ++first[vertex(contact.b) + 1];
+        }
+    for (const std::uint32_t net : fed)
+        if (vertex(net) != 0) {
+            ++first[vertex(net) + 1];
+            ++first[1];
         }
     for (std::uint32_t v = 0; v < vertices; ++v)
         first[v + 1] += first[v];
@@ -55,9 +63,14 @@ void BlockForest::find_blocks(const Compiled &circuit, bool with_poles, std::uin
                 ways[next[vertex(contact.a)]++] = {vertex(contact.b), i};
                 ways[next[vertex(contact.b)]++] = {vertex(contact.a), i};
             }
+        for (std::uint32_t i = 0; i < fed.size(); ++i)
+            if (const std::uint32_t v = vertex(fed[i]); v != 0) {
+                ways[next[v]++] = {0, contacts + i};
+                ways[next[0]++] = {v, contacts + i};
+            }
     }
     // biconnected_components mislabels parallel edges: of several contacts between two vertices one stands for all.
-    std::vector<std::uint32_t> stands_for(circuit.switches.size(), none), last(vertices, none), met(vertices, none);
+    std::vector<std::uint32_t> stands_for(contacts + fed.size(), none), last(vertices, none), met(vertices, none);
     std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs;
     std::vector<Arc> edges;
     arcs.reserve(ways.size());
@@ -74,19 +87,19 @@ void BlockForest::find_blocks(const Compiled &circuit, bool with_poles, std::uin
             stands_for[contact] = met[to]; // the first by index, from either end
         }
     const Graph graph(boost::edges_are_sorted, arcs.begin(), arcs.end(), edges.begin(), vertices);
-    std::vector<std::uint32_t> label(circuit.switches.size(), none);
+    std::vector<std::uint32_t> label(stands_for.size(), none);
     const std::size_t count = boost::biconnected_components(
         graph, boost::make_iterator_property_map(label.begin(), boost::get(&Arc::edge, graph)));
 
     first_switch_.assign(count + 1, 0);
-    for (const std::uint32_t one : stands_for)
-        if (one != none)
-            ++first_switch_[label[one] + 1];
+    for (std::uint32_t i = 0; i < contacts; ++i)
+        if (stands_for[i] != none)
+            ++first_switch_[label[stands_for[i]] + 1];
     for (std::size_t b = 0; b < count; ++b)
         first_switch_[b + 1] += first_switch_[b];
     switches_.resize(first_switch_[count]);
     std::vector<std::uint32_t> next(first_switch_.begin(), first_switch_.end() - 1);
-    for (std::uint32_t i = 0; i < stands_for.size(); ++i)
+    for (std::uint32_t i = 0; i < contacts; ++i)
         if (stands_for[i] != none)
             switches_[next[label[stands_for[i]]]++] = i;
 

@@ -12,7 +12,8 @@ namespace stopspan {
 class BlockForest {
 public:
     /// @param with_poles  false: power poles are left out, and every net one ends on is a root as the source poles are
-    explicit BlockForest(const Compiled &circuit, bool with_poles = true);
+    /// @param fed         nets with a way to vertex 0 that is no contact
+    explicit BlockForest(const Compiled &circuit, bool with_poles = true, std::span<const std::uint32_t> fed = {});
 
     std::uint32_t vertex(std::uint32_t net) const { return vertex_of_[net]; }
     bool is_pole_net(std::uint32_t net) const { return vertex_of_[net] == 0; }
@@ -27,7 +28,8 @@ public:
     std::uint32_t block_above(std::uint32_t vertex) const { return block_above_[vertex]; }
 
 private:
-    void find_blocks(const Compiled &circuit, bool with_poles, std::uint32_t vertices);
+    void find_blocks(const Compiled &circuit, bool with_poles, std::span<const std::uint32_t> fed,
+                     std::uint32_t vertices);
     std::vector<std::uint32_t> vertex_of_, block_above_, toward_root_;
     std::vector<std::uint32_t> first_switch_, switches_; ///< per block
 };

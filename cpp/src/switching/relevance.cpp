@@ -1,9 +1,11 @@
 #include "switching/relevance.hpp"
 
 #include "circuit/graph.hpp"
+#include "switching/feeding_loads.hpp"
 
 #include <algorithm>
 #include <mutex>
+#include <optional>
 
 namespace stopspan {
 namespace {
@@ -58,6 +60,7 @@ struct Relevance::Implementation {
                     queue.push_back(next);
                 }
             }
+        find_feeding_loads();
     }
 
     std::uint32_t other_end(std::uint32_t contact, std::uint32_t net) const {
@@ -86,19 +89,37 @@ struct Relevance::Implementation {
         }
     }
 
+    // No contact of a control circuit leads through these.
+    bool is_root(std::uint32_t net) const { return control_forest.is_pole_net(net); }
+
+    void find_feeding_loads() {
+        std::vector<Place> places(circuit.net_count, Place::inner);
+        for (std::uint32_t net = 0; net < circuit.net_count; ++net)
+            if (is_root(net))
+                places[net] = Place::root;
+            else if (has_feed(net))
+                places[net] = Place::rail;
+        feeding = feeding_loads(circuit, places);
+        if (!feeding.nets.empty())
+            fed_forest.emplace(circuit, false, feeding.nets);
+    }
+
     // A distribution net that no contact leads to a source from is fed through loads: they count as any other.
     bool has_feed(std::uint32_t net) const { return distribution[net] && steps[net] != none; }
 
-    // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met.
-    void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, IndexSet &reached) const {
+    // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met. What
+    // `found.pocket` has is not looked at again.
+    // @param past_rails  up to those only that a power pole ends on
+    void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, IndexSet &reached,
+                bool past_rails = false) const {
         IndexSet &seen = found.pocket;
-        seen.clear();
+        const std::size_t start = seen.size();
         seen.insert(expand.begin(), expand.end());
         const std::size_t seeds = seen.size();
-        for (std::size_t k = 0; k < seen.size(); ++k) {
+        for (std::size_t k = start; k < seen.size(); ++k) {
             const std::uint32_t net = seen[k];
             reached.insert(net);
-            if (forest.is_pole_net(net) || (has_feed(net) && (k >= seeds || has_pole[net])))
+            if (forest.is_pole_net(net) || (has_feed(net) && (has_pole[net] || (k >= seeds && !past_rails))))
                 continue;
             for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
@@ -108,17 +129,17 @@ struct Relevance::Implementation {
             }
             for (const std::uint32_t i : lookup.impedances_at[net]) {
                 found.impedances.insert(i);
-                seen.insert(circuit.impedances[i].a == net ? circuit.impedances[i].b : circuit.impedances[i].a);
+                seen.insert(far_end(i, net));
             }
         }
     }
 
-    // Contacts of all blocks between the nets and the roots of their trees, and the nets these join.
-    void climb(const BlockForest &trees, IndexSet &nets, Gathered &found) const {
+    // Contacts of all blocks between the nets and the roots of their trees, and the nets these join. What
+    // `found.blocks` has is not looked at again.
+    void climb(const BlockForest &trees, IndexSet &nets, Gathered &found, std::size_t start = 0) const {
         IndexSet &taken = found.blocks;
-        taken.clear();
-        const std::size_t start = nets.size();
-        for (std::size_t k = 0; k < start; ++k) {
+        const std::size_t end = nets.size();
+        for (std::size_t k = start; k < end; ++k) {
             std::uint32_t vertex = trees.vertex(nets[k]);
             for (;;) {
                 const std::uint32_t block = trees.block_above(vertex);
@@ -134,9 +155,55 @@ struct Relevance::Implementation {
         }
     }
 
+    // The contacts on any way to a root, and the loads that may feed what is met there.
+    void climb_to_feed(IndexSet &nets, Gathered &found) const {
+        found.blocks.clear();
+        if (!fed_forest) {
+            climb(control_forest, nets, found);
+            return;
+        }
+        std::vector<std::uint32_t> expand;
+        for (std::size_t climbed = 0, looked = 0; climbed < nets.size();) {
+            const std::size_t start = std::exchange(climbed, nets.size());
+            climb(*fed_forest, nets, found, start);
+            expand.clear();
+            for (; looked < nets.size(); ++looked) {
+                const std::uint32_t net = nets[looked];
+                if (is_root(net))
+                    continue;
+                if (feeding.in_pocket[net])
+                    expand.push_back(net);
+                for (const std::uint32_t i : lookup.impedances_at[net])
+                    if (feeding.feeds[i] && found.impedances.insert(i))
+                        nets.insert(far_end(i, net));
+            }
+            if (!expand.empty())
+                pocket(expand, found, nets);
+        }
+    }
+
+    // Do loads around the seeds feed a rail themselves?
+    bool feeds_rails(const std::vector<std::uint32_t> &seeds, const IndexSet &searched) const {
+        const auto feeding_load = [&](std::uint32_t load) { return feeding.feeds[load] != 0; };
+        for (std::size_t k = 0; k < searched.size(); ++k)
+            if (feeding.in_pocket[searched[k]])
+                return true;
+        return std::any_of(seeds.begin(), seeds.end(), [&](std::uint32_t net) {
+            const auto loads = lookup.impedances_at[net];
+            return !is_root(net) && std::any_of(loads.begin(), loads.end(), feeding_load);
+        });
+    }
+
+    std::uint32_t far_end(std::uint32_t impedance, std::uint32_t net) const {
+        const Impedance &load = circuit.impedances[impedance];
+        return load.a == net ? load.b : load.a;
+    }
+
     const Compiled &circuit;
     Lookup lookup;
     BlockForest forest, control_forest;
+    std::optional<BlockForest> fed_forest; ///< control_forest with the loads that feed as ways; where there are some
+    FeedingLoads feeding;
     IndexLists between_poles; ///< per variable
     std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
     std::vector<std::uint32_t> steps;
@@ -188,8 +255,13 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
     IndexSet &nets = found.met;
     nets.clear();
     nets.insert(trace.begin(), trace.end());
+    found.pocket.clear();
     if (!all_of.empty())
         self.pocket(all_of, found, nets);
+    if (self.fed_forest && self.feeds_rails(all_of, found.pocket)) {
+        found.pocket.clear();
+        self.pocket(all_of, found, nets, true);
+    }
     // A machine's own power circuit: never nearer to a source, so never into what feeds it.
     IndexSet &own = found.own;
     own.clear();
@@ -207,7 +279,7 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
             own.insert(next);
         }
     }
-    self.climb(self.control_forest, nets, found);
+    self.climb_to_feed(nets, found);
     // Their feed: every step leads nearer to a source.
     for (std::size_t k = 0; k < nets.size(); ++k) {
         const std::uint32_t net = nets[k];
@@ -235,7 +307,9 @@ void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vec
     IndexSet &nets = found.met;
     nets.clear();
     nets.insert(trace.begin(), trace.end());
+    found.pocket.clear();
     self_->pocket(expand, found, nets);
+    found.blocks.clear();
     self_->climb(self_->forest, nets, found);
     found.nets.insert(nets.begin(), nets.end());
 }

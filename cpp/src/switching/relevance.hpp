@@ -41,7 +41,9 @@ public:
     /// What can act on the seeds at once, without asking what moves the contacts. Two kinds of nets: distribution nets
     /// (a power pole ends there, or many contacts) hang many circuits on one feed; from the others everything that
     /// conducts is followed. From a distribution net only its feed counts: the control contacts on any way to where a
-    /// pole ends, and the poles on the shortest ways to a source.
+    /// pole ends, and the poles on the shortest ways to a source; of one with many contacts also the loads that may
+    /// feed it, because they do not lead to the one pole that what hangs there returns to. A seed that does not return
+    /// there either is fed by all the rest: then what many contacts leave from is followed like any net.
     /// @param expand  followed through everything that conducts, even if a distribution net
     /// @param trace   only their feed
     /// @param power   terminals of a machine: also followed through poles that lead no nearer to a source
