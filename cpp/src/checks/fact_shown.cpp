@@ -16,7 +16,8 @@ bool drifts(WitnessRun &witness, std::uint32_t machine, State state) {
                        [&](State end) { return witness.observe(machine, end).runs != before; });
 }
 
-// Is there a state before the last act from which it can be that act's doing?
+// Is there a state before the last act from which it can be that act's doing? Without a line, or behind a blown fuse,
+// the search of a part has asked that already.
 bool by_this_act(const Fact &fact, const std::string &rule, std::uint32_t machine, WitnessRun &witness,
                  const WitnessRun::Result &end) {
     const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
@@ -24,6 +25,8 @@ bool by_this_act(const Fact &fact, const std::string &rule, std::uint32_t machin
         !(stopping || rule == "stop-beats-start" || is_start_rule(rule)))
         return true;
     return std::any_of(end.before.begin(), end.before.end(), [&](State state) {
+        if (!supply_healthy(witness.cone().circuit, state))
+            return true;
         const Tri before = witness.observe(machine, state).runs;
         if (before == (stopping ? Tri::off : Tri::on))
             return false;

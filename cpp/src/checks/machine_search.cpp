@@ -164,7 +164,7 @@ Glimpse MachineSearch::glimpse(State state) {
 }
 
 bool MachineSearch::drifts(std::uint32_t node) {
-    if (!exact())
+    if (!exact() && supply_healthy(cone_.circuit, state(node)))
         return false;
     const Tri before = glimpse(node).runs;
     const Settled &alone = exploration_->settler().settle(state(node));

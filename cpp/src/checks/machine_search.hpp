@@ -87,8 +87,9 @@ public:
     const Act &act(const Exploration::Transition &t) const { return exploration_->acts()[t.act]; }
     Glimpse glimpse(std::uint32_t node);
     Glimpse glimpse(State state);
-    /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)? Never
-    /// told of a part, where it may only seem so: confirmed() asks the whole.
+    /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)? Not
+    /// told of a part, where it may only seem so: confirmed() asks the whole. Without a line, or behind a blown fuse,
+    /// nearly everything in a part seems so, and to ask the whole each time would take too long.
     bool drifts(std::uint32_t node);
     void saw_cut(std::uint32_t stop, std::uint32_t from);
     /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.
