@@ -19,8 +19,8 @@ bool can_be_lost(const std::string &rule) {
 // In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
 constexpr std::size_t most_work = 2'000'000;
 
-// Of a machine that is proven only ways to run it are looked for: the first are found soon, and devices held together in
-// every way are many.
+// Of a machine that is proven only ways to run it are looked for: the first are found soon, and devices held together
+// in every way are many.
 constexpr std::size_t most_states_for_runs = 10'000;
 
 bool counts(Status status) {
@@ -153,12 +153,18 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
                 one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     find_runs(one, machine, search, whole);
-    if (one.runs.none() && one.held_runs.none() && search.ever_runs() && !search.exact()) {
-        MachineSearch wider(context_, machine, true);
-        by_moves(wider);
-        one.all_runs_looked_for = wider.run(context_.options.state_budget);
-        find_runs(one, machine, wider, whole);
-    }
+    const auto search_again = [&](bool everything) {
+        MachineSearch again(context_, machine, everything);
+        if (everything)
+            by_moves(again);
+        one.all_runs_looked_for = again.run(context_.options.state_budget);
+        find_runs(one, machine, again, whole);
+    };
+    const auto none_found = [&] { return one.runs.none() && one.held_runs.none(); };
+    if (none_found() && one.proven) // it may take more than hands: a source lost and brought back
+        search_again(false);
+    if (none_found() && search.ever_runs() && !search.exact())
+        search_again(true);
     return one;
 }
 

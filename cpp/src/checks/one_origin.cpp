@@ -65,6 +65,20 @@ private:
                 }
             pieces_.push_back(std::move(piece));
         }
+        // A contact straight between two poles belongs to no net of a piece; those of one device are looked at
+        // together.
+        std::map<std::uint32_t, Piece> straight;
+        for (std::uint32_t i = 0; i < compiled_.switches.size(); ++i) {
+            const Switch &contact = compiled_.switches[i];
+            if (contact.closed_at == 0 || !context_.relevance.is_pole_net(contact.a) ||
+                !context_.relevance.is_pole_net(contact.b) || same_source(contact.a, contact.b))
+                continue;
+            Piece &piece = straight[contact.device];
+            piece.contacts.push_back(i);
+            piece.pole_nets.insert({contact.a, contact.b});
+        }
+        for (auto &[device, piece] : straight)
+            pieces_.push_back(std::move(piece));
     }
 
     std::string text_of(std::uint32_t net) const {
@@ -126,8 +140,10 @@ private:
             decided_.count(rule, "holds", piece.nets.size());
             return;
         }
-        const Reach reach = reach_of(compiled_, context_.relevance,
-                                     {.nets = between_poles(piece), .power = {}, .loads = {}}, Extent::feed);
+        const Reach reach = piece.nets.empty()
+                                ? reach_of_contacts(piece.contacts)
+                                : reach_of(compiled_, context_.relevance,
+                                           {.nets = between_poles(piece), .power = {}, .loads = {}}, Extent::feed);
         const Cone cone = cut_cone(context_.circuit, compiled_, context_.relevance, reach, Simplify::joined);
         Exploration exploration(cone);
         // What first joins each pair of poles, and how to get there.
@@ -159,19 +175,19 @@ private:
                           .status = Status::fails,
                           .subjects = {text_of(pair.first), text_of(pair.second)},
                           .text = "Contacts join " + text_of(pair.first) + " and " + text_of(pair.second) + " on " +
-                                  names(piece.nets) + ".",
+                                  place(piece) + ".",
                           .witness = {acts, {}, text_of(pair.first) + " and " + text_of(pair.second) + " joined"},
                           .repair = {},
                           .source = source_of(rule)});
         if (!joined.empty())
             return;
         if (complete)
-            decided_.count(rule, "holds", piece.nets.size());
+            decided_.count(rule, "holds", std::max<std::size_t>(1, piece.nets.size()));
         else
             decided_.add({.rule = rule,
                           .status = Status::undecided,
                           .subjects = {},
-                          .text = "Not decided whether contacts ever join two poles on " + names(piece.nets) + ".",
+                          .text = "Not decided whether contacts ever join two poles on " + place(piece) + ".",
                           .witness = {},
                           .repair = {},
                           .source = source_of(rule)});
@@ -182,6 +198,36 @@ private:
             return std::any_of(pole_at_[b].begin(), pole_at_[b].end(),
                                [&](const Pole &other) { return one.source == other.source; });
         });
+    }
+
+    // Contacts between poles, and what moves them.
+    Reach reach_of_contacts(const std::vector<std::uint32_t> &contacts) const {
+        Seeds coils;
+        for (const std::uint32_t i : contacts)
+            if (const std::uint32_t variable = compiled_.switches[i].variable; variable != none)
+                if (const std::uint32_t armature = context_.lookup.armature_of[variable]; armature != none)
+                    for_asking_nets(compiled_.armatures[armature],
+                                    [&](std::uint32_t net) { coils.nets.push_back(net); });
+        Reach reach = reach_of(compiled_, context_.relevance, coils, Extent::feed);
+        const auto put = [](std::vector<std::uint32_t> &sorted, std::uint32_t value) {
+            const auto at = std::lower_bound(sorted.begin(), sorted.end(), value);
+            if (at == sorted.end() || *at != value)
+                sorted.insert(at, value);
+        };
+        for (const std::uint32_t i : contacts) {
+            const Switch &contact = compiled_.switches[i];
+            put(reach.switches, i);
+            put(reach.nets, contact.a);
+            put(reach.nets, contact.b);
+            if (contact.variable != none)
+                put(reach.variables, contact.variable);
+        }
+        return reach;
+    }
+
+    std::string place(const Piece &piece) const {
+        return piece.nets.empty() ? compiled_.device_names[compiled_.switches[piece.contacts[0]].device]
+                                  : names(piece.nets);
     }
 
     std::string names(const std::vector<std::uint32_t> &nets) const {

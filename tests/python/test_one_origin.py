@@ -1,0 +1,36 @@
+"""Nets fed from two sources, by hand."""
+
+import stopspan
+
+
+def two_supplies(**contacts: str) -> stopspan.Circuit:
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("G2", "mains-1ph", {"L": "L2", "N": "N"})
+    circuit.add("S1", "push-button", {"13": "L1", "14": "a"}, role="start")
+    wired = {"A1": "a", "A2": "N", "1": "L1", "2": "m"} | contacts
+    circuit.add("K1", "contactor", wired, coil_voltage_v=230)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    return circuit
+
+
+def joined(circuit: stopspan.Circuit) -> list[tuple[str, list[str], list[str]]]:
+    findings = circuit.check(rules=["one-origin"], repairs=False).findings
+    return [(f.status, sorted(f.subjects), f.witness.acts) for f in findings if f.status != "note"]
+
+
+def test_a_contact_straight_between_two_poles_joins_them_when_it_closes():
+    circuit = two_supplies(**{"43": "L1", "44": "L2"})
+    assert joined(circuit) == [("fails", ["G1:L", "G2:L"], ["hold S1"])]
+
+
+def test_one_that_nothing_ever_closes_joins_nothing():
+    circuit = two_supplies()
+    circuit.add("K2", "relay", {"A1": "b", "A2": "N", "13": "L1", "14": "L2"}, coil_voltage_v=230)
+    assert joined(circuit) == []
+
+
+def test_a_hand_device_between_two_poles_joins_them():
+    circuit = two_supplies()
+    circuit.add("S2", "selector", {"13": "L1", "14": "L2"})
+    assert joined(circuit) == [("fails", ["G1:L", "G2:L"], ["turn S2 on"])]
