@@ -165,6 +165,17 @@ private:
         }
     }
 
+    // A stop of the site acts on many machines, each of its contacts on few.
+    Concerned::List acted_on(const Switch &contact) const {
+        if (context_.relevance.is_pole_net(contact.a) && context_.relevance.is_pole_net(contact.b))
+            return concerned_.variable(contact.variable);
+        std::set<std::uint32_t> machines;
+        for (const std::uint32_t net : {contact.a, contact.b})
+            if (!context_.relevance.is_pole_net(net))
+                machines.insert(concerned_.net(net).begin(), concerned_.net(net).end());
+        return {machines.begin(), machines.end()};
+    }
+
     // The only block of a start button that comes off takes no more away than the button left alone does.
     void add_detached_blocks(std::uint32_t variable) {
         const auto contacts = context_.lookup.switches_of[variable];
@@ -175,10 +186,9 @@ private:
             if (contact.a == contact.b || (contacts.size() == 1 && (!closed || context_.stop_of[variable] != none)))
                 continue;
             const std::string first = contact_at(context_.circuit.devices()[device], contact.terminal)->first;
-            add({closed ? Fault::Kind::stays_closed : Fault::Kind::stays_open, device, contact.a,
-                 contact.b, closed ? std::string() : first,
-                 "detach " + compiled_.device_names[device] + ":" + first},
-                concerned_.variable(variable));
+            add({closed ? Fault::Kind::stays_closed : Fault::Kind::stays_open, device, contact.a, contact.b,
+                 closed ? std::string() : first, "detach " + compiled_.device_names[device] + ":" + first},
+                acted_on(contact));
         }
     }
 
