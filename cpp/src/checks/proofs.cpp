@@ -200,7 +200,6 @@ private:
         return falls(gate);
     }
 
-
     bool feeds_power(std::uint32_t s) {
         for (const Source::Pole &pole : compiled_.sources[s].poles) {
             if (&pole ==
@@ -287,8 +286,8 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     const Compiled &compiled_;
-    std::vector<std::uint32_t> fed_;           ///< supplies fed by another
-    std::vector<std::uint32_t> variables_;     ///< with a contact in the power circuit or in a loop of a drive
+    std::vector<std::uint32_t> fed_;       ///< supplies fed by another
+    std::vector<std::uint32_t> variables_; ///< with a contact in the power circuit or in a loop of a drive
 };
 
 } // namespace
