@@ -117,7 +117,7 @@ private:
         if (!change)
             return;
         const PartPointer part = part_of(finding, {});
-        if (!part || !part->before.complete || reaches_others(*change, part->circuit))
+        if (!part || !part->before.complete || !beyond(*change, part->circuit).machines.empty())
             return;
         Circuit changed = part->circuit;
         apply(changed, *change);
@@ -140,20 +140,6 @@ private:
             const FaultEffect effect = judge.effect_of({weld, every});
             return effect.losses.empty() && effect.undecided.empty();
         });
-    }
-
-    bool reaches_others(const Change &change, const Circuit &part) {
-        find_reaching();
-        const auto inside = part.machines();
-        for (const std::string &name : touched_nets(change, part)) {
-            const auto net = context_.circuit.find_net(name);
-            if (!net || context_.relevance.is_pole_net(net->value))
-                continue;
-            for (const std::uint32_t m : machines_reaching_[net->value])
-                if (std::find(inside.begin(), inside.end(), machines_[m].name) == inside.end())
-                    return true;
-        }
-        return false;
     }
 
     // One change often mends several findings.
@@ -210,23 +196,31 @@ private:
     }
 
     // Machines and loads beyond the part that the change can reach.
-    bool mends_wider(const Change &change, const FindingKey &key, const Part &part) {
+    struct Beyond {
         std::set<std::uint32_t> machines, loads;
+    };
+    Beyond beyond(const Change &change, const Circuit &part) {
+        Beyond found;
         find_reaching();
-        for (const std::string &name : touched_nets(change, part.circuit)) {
+        for (const std::string &name : touched_nets(change, part)) {
             const auto net = context_.circuit.find_net(name);
             if (!net || context_.relevance.is_pole_net(net->value))
                 continue;
-            machines.insert(machines_reaching_[net->value].begin(), machines_reaching_[net->value].end());
-            loads.insert(loads_reaching_[net->value].begin(), loads_reaching_[net->value].end());
+            found.machines.insert(machines_reaching_[net->value].begin(), machines_reaching_[net->value].end());
+            found.loads.insert(loads_reaching_[net->value].begin(), loads_reaching_[net->value].end());
         }
-        const auto inside = part.circuit.machines();
-        std::erase_if(machines, [&](std::uint32_t m) {
+        const auto inside = part.machines();
+        std::erase_if(found.machines, [&](std::uint32_t m) {
             return std::find(inside.begin(), inside.end(), machines_[m].name) != inside.end();
         });
-        std::erase_if(loads, [&](std::uint32_t l) {
-            return part.circuit.find(context_.compiled.device_names[context_.compiled.loads[l].device]).has_value();
+        std::erase_if(found.loads, [&](std::uint32_t l) {
+            return part.find(context_.compiled.device_names[context_.compiled.loads[l].device]).has_value();
         });
+        return found;
+    }
+
+    bool mends_wider(const Change &change, const FindingKey &key, const Part &part) {
+        const auto [machines, loads] = beyond(change, part.circuit);
         if (machines.empty() && loads.empty())
             return true;
         if (machines.size() > most_influenced || loads.size() > most_influenced)

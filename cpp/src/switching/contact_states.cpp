@@ -1,15 +1,13 @@
 #include "switching/contact_states.hpp"
 
+#include "switching/settling.hpp"
+
 #include <algorithm>
 #include <bit>
 #include <numeric>
 
 namespace stopspan {
 namespace {
-
-// As in settling.cpp: what has these volts at least pulls in, what has less than the other drops, and in between
-// contacts alone do not decide.
-constexpr double pulls_in = 0.85, drops_dc = 0.10;
 
 // A net with more contacts is a rail: what stands beyond it is no neighbour.
 constexpr std::size_t most_beside = 6;
@@ -268,9 +266,10 @@ bool ContactStates::feed(std::uint32_t s) {
 }
 
 bool ContactStates::feed_armatures() {
+    // What has the one pulls in, what has less than the other drops; in between contacts alone do not decide.
     for (const Armature &armature : circuit_.armatures) {
-        const auto fed =
-            given(armature.a1, armature.a2, drops_dc * armature.rated_v, (pulls_in - 1e-9) * armature.rated_v);
+        const auto fed = given(armature.a1, armature.a2, coil_limits::drops_dc * armature.rated_v,
+                               (coil_limits::pulls_in - coil_limits::tolerance) * armature.rated_v);
         if (!fed)
             return false;
         fed_.push_back(*fed);

@@ -14,10 +14,7 @@
 namespace stopspan {
 namespace {
 
-// Ratio of coil voltage to rated: IEC 60947-4-1 gives pull-in from 0.85 and the drop-out bands 0.20 to 0.75 (AC),
-// 0.10 to 0.75 (DC); below 0.85 a contactor may pull in from 0.60, assumption.
-constexpr double pulls_in = 0.85, may_pull_in = 0.60, stays_in = 0.75, drops_ac = 0.20, drops_dc = 0.10;
-constexpr double tolerance = 1e-9;
+using namespace coil_limits;
 
 // Past this many armatures that influence each other in one move, subsets of every size would be too many: then
 // singles, pairs and all together stand for them.

@@ -23,6 +23,13 @@ struct Settled {
     std::vector<std::string> notes;
 };
 
+/// Ratio of coil voltage to rated: IEC 60947-4-1 gives pull-in from 0.85 and the drop-out bands 0.20 to 0.75 (AC),
+/// 0.10 to 0.75 (DC); below 0.85 a contactor may pull in from 0.60, assumption.
+namespace coil_limits {
+inline constexpr double pulls_in = 0.85, may_pull_in = 0.60, stays_in = 0.75, drops_ac = 0.20, drops_dc = 0.10;
+inline constexpr double tolerance = 1e-9;
+} // namespace coil_limits
+
 /// Per pair of armatures (row by row): their order of moving may matter, if both must move.
 std::vector<std::uint8_t> interacting(const Compiled &circuit);
 
