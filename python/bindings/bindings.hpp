@@ -88,6 +88,7 @@ void register_standing_check(py::module_ &module);
 void register_arrangements(py::module_ &module, py::class_<Installation> &installation);
 void register_replay(py::module_ &module, py::class_<Circuit> &circuit);
 void register_drawing(py::module_ &module);
+void register_lists(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
 void register_exporter(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
 void register_files(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
 void register_installation(py::class_<Installation> &installation);

@@ -14,6 +14,7 @@ PYBIND11_MODULE(_core, module) {
     register_verdict(module);
     register_compare(module);
     register_drawing(module);
+    register_lists(module, circuit, installation);
     register_circuit(module, circuit);
     register_replay(module, circuit);
     register_description(module, installation);

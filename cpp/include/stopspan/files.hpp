@@ -2,6 +2,7 @@
 
 #include "stopspan/circuit.hpp"
 #include "stopspan/description.hpp"
+#include "stopspan/lists.hpp"
 
 #include <string>
 #include <string_view>
@@ -31,6 +32,9 @@ InstallationFile read_installation(std::string_view xml, const std::string &name
 std::string write_wiring_table(const Circuit &circuit);
 /// @throws FileError with the line
 Circuit read_wiring_table(std::string_view csv, const std::string &name = "wiring table");
+
+/// CSV (RFC 4180) of a list: its columns, then its rows.
+std::string write_list(const List &list);
 
 /// Whole file as bytes. @throws FileError (unreadable)
 std::string read_file(const std::string &path);

@@ -5,9 +5,11 @@
 #include "stopspan/description.hpp"
 #include "stopspan/drawing.hpp"
 #include "stopspan/exporter.hpp"
+#include "stopspan/lists.hpp"
 #include "stopspan/verdict.hpp"
 
 #include <string>
+#include <vector>
 
 namespace stopspan {
 
@@ -27,6 +29,11 @@ public:
     /// Checks the wired circuit against description.asked(). A recorded circuit alone is checked as Circuit is.
     Verdict check(CheckOptions options = {}) const;
     Drawing drawing() const;
+    /// What is bought, cut, labelled, set and tried. @see stopspan::lists
+    std::vector<List> lists() const;
+    /// Each list as a CSV file of its name, "wires.csv", in a folder, which is made when it is not there.
+    /// @throws FileError (unwritable)
+    void export_lists(const std::string &folder) const;
     /// "xml" is the installation file, "csv" the wiring table; others are exporters of the registry.
     /// @param format  empty: from the suffix of the path
     /// @throws Error (no_exporter), FileError (unwritable)

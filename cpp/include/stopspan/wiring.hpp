@@ -23,6 +23,9 @@ Circuit wire(const Description &description, const Circuit &recorded = {});
 /// zones whose control circuits it feeds; "area Bay" of its isolator; "kept load E1"; "supply G1". Empty: recorded by
 /// hand, and the description does not say.
 struct Wired {
+    Wired() = default;
+    /// A circuit of which nobody says where its devices stand.
+    Wired(Circuit alone) : circuit(std::move(alone)), places(circuit.devices().size()) {}
     Circuit circuit;
     std::vector<std::string> places;
 };

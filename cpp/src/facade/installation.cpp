@@ -61,6 +61,14 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
     return check(wired, options);
 }
 
+// Sheets and lists show what stops cut, and the way to them.
+Verdict check_for_reach(const Description &description, const Circuit &wired) {
+    CheckOptions options;
+    options.rules = {"stop-cuts", "stop-spares", "stop-reach"};
+    options.repairs = false;
+    return check_wired(description, wired, std::move(options));
+}
+
 } // namespace
 
 Installation Installation::load(const std::string &path) {
@@ -92,11 +100,24 @@ Verdict Installation::check(CheckOptions options) const {
 }
 
 Drawing Installation::drawing() const {
-    const Circuit wired = circuit();
-    CheckOptions options;
-    options.rules = {"stop-cuts", "stop-spares", "stop-reach"}; // sheets show what stops cut, and the way to them
-    options.repairs = false;
-    return draw(description, wired, check_wired(description, wired, std::move(options)));
+    const Wired wired = wire_in_places(description, recorded);
+    return draw(description, wired, check_for_reach(description, wired.circuit));
+}
+
+std::vector<List> Installation::lists() const {
+    const Wired wired = wire_in_places(description, recorded);
+    return stopspan::lists(description, wired, check_for_reach(description, wired.circuit));
+}
+
+void Installation::export_lists(const std::string &folder) const {
+    const std::vector<List> made = lists();
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    if (error)
+        throw FileError(ErrorCode::unwritable, folder, 0,
+                        "the folder cannot be made: " + error.message() + "; name another");
+    for (const List &list : made)
+        write_file((std::filesystem::path(folder) / (list.name + ".csv")).string(), write_list(list));
 }
 
 void Installation::export_to(const std::string &path, const ExporterRegistry &registry, std::string format) const {

@@ -1,5 +1,7 @@
 #include "files/csv.hpp"
 
+#include "stopspan/files.hpp"
+
 #include "stopspan/error.hpp"
 
 #include <algorithm>
@@ -108,6 +110,14 @@ void append_csv_row(std::string &csv, const std::vector<std::string_view> &field
         csv += '"';
     }
     csv += '\n';
+}
+
+std::string write_list(const List &list) {
+    std::string csv;
+    append_csv_row(csv, {list.columns.begin(), list.columns.end()});
+    for (const std::vector<std::string> &row : list.rows)
+        append_csv_row(csv, {row.begin(), row.end()});
+    return csv;
 }
 
 } // namespace stopspan

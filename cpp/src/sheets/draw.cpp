@@ -98,10 +98,11 @@ private:
     std::vector<bool> done_;
 };
 
-// Writes all references and adds their list. Places hold sheet numbers, these depend on how many sheets the list of
-// sheets before them takes, and that on how many the list of places takes: tried until it comes out right.
+// Writes all references and adds their list and what comes after it. Places hold sheet numbers, these depend on how
+// many sheets the list of sheets before them takes, and that on how many the list of places takes: tried until it comes
+// out right.
 // @returns how many sheets the list of sheets takes
-std::size_t add_references(std::vector<Page> &content, const References &none) {
+std::size_t add_references(std::vector<Page> &content, std::vector<SpecialSheet> after, const References &none) {
     std::vector<IndexEntry> entries;
     for (const Page &page : content)
         entries.emplace_back("", page.sheet.title);
@@ -110,6 +111,7 @@ std::size_t add_references(std::vector<Page> &content, const References &none) {
         for (std::size_t i = 0; i < content.size(); ++i)
             references.add(content[i].circuit, std::to_string(lists + i + 1));
         std::vector<SpecialSheet> places = reference_sheets(references.list());
+        std::ranges::copy(after, std::back_inserter(places));
         std::vector<IndexEntry> all = entries;
         for (const SpecialSheet &sheet : places)
             all.emplace_back("", sheet.sheet.title);
@@ -135,18 +137,20 @@ std::vector<Symbol> used_symbols(const std::vector<Sheet> &sheets) {
 
 } // namespace
 
-Drawing draw(const Description &description, const Circuit &circuit, const Verdict &verdict) {
+Drawing draw(const Description &description, const Wired &wired, const Verdict &verdict) {
+    const Circuit &circuit = wired.circuit;
     const std::vector<Part> parts = parts_of(circuit);
     std::vector<Page> content;
     add_special(plan_sheets(description, verdict), content);
     const NetFacts facts = net_facts(parts, circuit);
     Circuits(parts, circuit, facts, description).add(content);
     add_special(matrix_sheets(verdict), content);
-    const std::size_t lists = add_references(content, References(parts, circuit, facts));
+    std::vector<SpecialSheet> tables = list_sheets(lists(description, wired, verdict));
+    const std::size_t before = add_references(content, std::move(tables), References(parts, circuit, facts));
 
     std::vector<IndexEntry> rows;
     for (std::size_t i = 0; i < content.size(); ++i) {
-        content[i].sheet.number = std::to_string(lists + i + 1);
+        content[i].sheet.number = std::to_string(before + i + 1);
         rows.emplace_back(content[i].sheet.number, content[i].sheet.title);
     }
     std::vector<Page> pages;

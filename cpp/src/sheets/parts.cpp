@@ -1,5 +1,7 @@
 #include "sheets/parts.hpp"
 
+#include "circuit/rating_text.hpp"
+
 #include <algorithm>
 #include <array>
 #include <set>

@@ -48,10 +48,6 @@ struct Part {
 
 /// All parts of a circuit in the order of its devices: every wired terminal is a pin of exactly one part.
 std::vector<Part> parts_of(const Circuit &circuit);
-/// Rating in a few characters, from the parameters that are known.
-std::string rating_text(const Device &device);
-/// Rating of a contactor's poles; rating_text gives that of its coil.
-std::string poles_rating_text(const Device &device);
 /// True for kinds whose contacts are moved by a coil of the same device.
 bool has_coil(DeviceKind kind);
 

@@ -5,6 +5,7 @@
 
 #include "stopspan/description.hpp"
 #include "stopspan/drawing.hpp"
+#include "stopspan/lists.hpp"
 #include "stopspan/verdict.hpp"
 
 #include <string>
@@ -28,6 +29,9 @@ void add_plan_symbols(SymbolLibrary &library);
 
 /// Stop matrix, asked over found; pages that hold nothing asked and nothing cut are left out.
 std::vector<SpecialSheet> matrix_sheets(const Verdict &verdict);
+
+/// Lists as tables, as many sheets as they take; short ones share a sheet.
+std::vector<SpecialSheet> list_sheets(const std::vector<List> &lists);
 
 /// What references could not name beside a symbol: places of devices and wires, and wire numbers in full.
 std::vector<SpecialSheet> reference_sheets(const std::vector<References::Line> &list);

@@ -113,6 +113,7 @@ std::string fitted(std::string_view text, double height_mm, double width_mm) {
 
 std::vector<std::string> wrapped(std::string_view text, double height_mm, double width_mm) {
     std::vector<std::string> lines{""};
+    width_mm += 1e-9;                  // the same letters, added up in another order, are as wide
     std::size_t at = 0, breakable = 0; // where the line may end, in its bytes; 0: nowhere yet
     while (at < text.size()) {
         std::size_t next = at + 1;

@@ -1,4 +1,4 @@
-#include "sheets/parts.hpp"
+#include "circuit/rating_text.hpp"
 
 #include "base/number_text.hpp"
 

@@ -1,0 +1,42 @@
+#include "lists/tables.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Locations &locations,
+                                              const std::vector<ConductorUse> &uses) {
+    std::vector<std::vector<NetId>> nets(locations.all.size());
+    for (std::size_t i = 0; i < circuit.devices().size(); ++i)
+        if (const std::uint32_t here = locations.of_device[i];
+            here != Locations::none && !locations.all[here].isolator.empty())
+            for (const Device::Terminal &terminal : circuit.devices()[i].terminals)
+                nets[here].push_back(terminal.net);
+    const LiveBehind live(circuit, uses);
+    for (std::size_t here = 0; here < nets.size(); ++here) {
+        std::ranges::sort(nets[here]);
+        const auto repeated = std::ranges::unique(nets[here]);
+        nets[here].erase(repeated.begin(), repeated.end());
+        if (const auto isolator = circuit.find(locations.all[here].isolator); isolator && !nets[here].empty())
+            nets[here] = live.with_open(circuit.device(*isolator), nets[here]);
+        else
+            nets[here].clear();
+    }
+    return nets;
+}
+
+} // namespace
+
+Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found)
+    : description(asked), circuit(wired.circuit), verdict(found), locations(locate(asked, wired)),
+      uses(conductor_uses(wired.circuit)), cabling(stopspan::cabling(wired.circuit, locations, uses)),
+      excepted(excepted_nets(wired.circuit, locations, uses)) {}
+
+std::vector<List> lists(const Description &description, const Wired &wired, const Verdict &verdict) {
+    const Listed listed(description, wired, verdict);
+    return {wire_list(listed),    terminal_list(listed), cable_list(listed),        part_list(listed),
+            setting_list(listed), label_list(listed),    commissioning_list(listed)};
+}
+
+} // namespace stopspan

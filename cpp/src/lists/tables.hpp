@@ -1,0 +1,35 @@
+#pragma once
+
+#include "lists/cabling.hpp"
+
+#include "stopspan/lists.hpp"
+
+namespace stopspan {
+
+/// What every list is made from.
+struct Listed {
+    Listed(const Description &asked, const Wired &wired, const Verdict &found);
+
+    const Description &description;
+    const Circuit &circuit;
+    const Verdict &verdict;
+    Locations locations;
+    std::vector<ConductorUse> uses;
+    Cabling cabling;
+    /// By location: nets there that stay live while its own isolator is open.
+    std::vector<std::vector<NetId>> excepted;
+
+    std::string name_of(std::uint32_t location) const {
+        return location == Locations::none ? "not stated" : locations.all[location].name;
+    }
+};
+
+List wire_list(const Listed &listed);
+List terminal_list(const Listed &listed);
+List cable_list(const Listed &listed);
+List part_list(const Listed &listed);
+List setting_list(const Listed &listed);
+List label_list(const Listed &listed);
+List commissioning_list(const Listed &listed);
+
+} // namespace stopspan

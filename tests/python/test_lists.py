@@ -1,0 +1,238 @@
+"""The lists, read as somebody who wires by them: what they join is what the circuit joins, nothing more and nothing less."""
+
+import csv
+import io
+from collections import Counter, defaultdict
+
+import circuit_data
+import crowded_works
+import networkx
+import pytest
+from circuit_strategies import circuits
+from conftest import REPOSITORY, saw
+from hypothesis import given
+
+import stopspan
+
+
+@pytest.fixture(scope="module")
+def works():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(REPOSITORY / "examples")
+        import demo
+
+        return demo.describe()
+
+
+def rows(lists, name):
+    made = lists[name]
+    assert [len(row) for row in made.rows] == [len(made.columns)] * len(made.rows)
+    return [dict(zip(made.columns, row, strict=True)) for row in made.rows]
+
+
+def joined_by(lists):
+    """What the conductors of the lists join, by wire number."""
+    graphs = defaultdict(networkx.Graph)
+    for row in rows(lists, "wires"):
+        graph = graphs[row["wire_number"]]
+        assert row["from"] and row["to"] and not graph.has_edge(row["from"], row["to"]), row
+        graph.add_edge(row["from"], row["to"])
+    for row in rows(lists, "terminals"):
+        assert not (row["inside"] and row["bridged_to"])
+        if row["bridged_to"]:
+            graphs[row["wire_number"]].add_edge(row["terminal"], row["bridged_to"])
+    return graphs
+
+
+def assert_wired_as(lists, circuit):
+    graphs = joined_by(lists)
+    on_net = defaultdict(set)
+    for device in circuit.devices:
+        if device.kind == "cable":
+            continue
+        for terminal, net in device.terminals.items():
+            on_net[net].add(f"{device.designation}:{terminal}")
+    strips = {row["terminal"]: row["wire_number"] for row in rows(lists, "terminals")}
+    for net, ends in on_net.items():
+        if len(ends) == 1:
+            assert not graphs.get(net)
+            continue
+        graph = graphs[net]
+        assert set(graph.nodes) == ends | {terminal for terminal, number in strips.items() if number == net}
+        # Without a ring: no conductor too many.
+        assert networkx.is_tree(graph), net
+
+
+def assert_terminals_hold_one_core_each(lists):
+    cores = Counter()
+    for row in rows(lists, "terminals"):
+        cores[row["cable"], row["core"], row["terminal"]] += 1
+    assert set(cores.values()) <= {1}
+    assert len({row["terminal"] for row in rows(lists, "terminals")}) == len(rows(lists, "terminals"))
+
+
+def test_the_demo_can_be_wired_by_its_lists(works):
+    lists = works.lists()
+    assert_wired_as(lists, works.circuit())
+    assert_terminals_hold_one_core_each(lists)
+
+
+def test_works_with_shared_nets_of_many_machines_can_be_wired_by_their_lists():
+    crowded = crowded_works.describe()
+    assert_wired_as(crowded.lists(), crowded.circuit())
+
+
+@pytest.mark.parametrize("name", circuit_data.NAMES)
+def test_each_circuit_can_be_wired_by_its_lists(name):
+    circuit = stopspan.load(circuit_data.FOLDER / f"{name}.csv").circuit()
+    if any(device.kind == "cable" for device in circuit.devices):
+        pytest.skip("a recorded cable joins two nets")
+    assert_wired_as(circuit.lists(), circuit)
+
+
+@given(circuits())
+def test_any_circuit_can_be_wired_by_its_lists(devices):
+    circuit = stopspan.Circuit()
+    for designation, kind, terminals, parameters in devices:
+        circuit.add(designation, kind, terminals, **parameters)
+    assert_wired_as(circuit.lists(), circuit)
+
+
+def test_lists_come_as_csv_files(works, tmp_path):
+    works.export_lists(tmp_path / "new" / "lists")
+    lists = works.lists()
+    assert sorted(path.stem for path in (tmp_path / "new" / "lists").iterdir()) == sorted(lists)
+    for name, made in lists.items():
+        text = (tmp_path / "new" / "lists" / f"{name}.csv").read_text(encoding="utf-8")
+        assert [made.columns, *made.rows] == list(csv.reader(io.StringIO(text)))
+        assert made.to_csv() == text
+
+
+def test_a_folder_that_cannot_be_made_is_refused(works, tmp_path):
+    (tmp_path / "taken").write_text("a file")
+    with pytest.raises(stopspan.FileError, match="taken"):
+        works.export_lists(tmp_path / "taken" / "lists")
+
+
+def test_each_circuit_line_is_drawn_on_the_sheets(works):
+    titles = [title for _, title in works.drawing().titles]
+    for made in works.lists().values():
+        assert any(title.startswith(made.title) for title in titles)
+
+
+def test_colours_are_those_of_the_standard(works):
+    """IEC 60204-1, 13.2.2 to 13.2.4, as the reference table of conductor colours gives them."""
+    colours = defaultdict(set)
+    for row in rows(works.lists(), "wires"):
+        if row["colour"]:
+            colours[row["use"]].add(row["colour"])
+    assert colours == {
+        "power": {"black"},
+        "AC control": {"red", "orange"},
+        "DC control": {"blue"},
+        "neutral": {"light blue"},
+    }
+
+
+def test_orange_is_what_the_isolator_of_the_enclosure_leaves_live(works):
+    """Worked out by hand: only the rail of the bay's chain of stops comes into enclosures from elsewhere without a
+    contact of a relay in a line that the isolator opens; and replayed, that rail is live with each isolator open."""
+    orange = {(row["wire_number"], row["where"]) for row in rows(works.lists(), "wires") if row["colour"] == "orange"}
+    assert orange == {("Z2.3", "Tuning lathe"), ("Z2.3", "Bell turntable"), ("Z2.3", "Coolant pump")}
+    for isolator in ("Q5", "Q6", "Q7"):
+        replay = works.circuit().replay()
+        replay.open(isolator)
+        assert replay.live("Z2.3")
+    said = {row["label"]: row["text"] for row in rows(works.lists(), "labels") if row["on"] == "enclosure"}
+    assert set(said) == {"Tuning lathe", "Bell turntable", "Coolant pump"}
+    assert all("Second supply inside" in text and "Z2.3" in text for text in said.values())
+
+
+def test_cable_lengths_come_from_the_plan(works):
+    """By hand: board D1 stands at (1, 13.5), the sand mixer at (4, 11): 3 m + 2.5 m, and 2 m at either end."""
+    cables = {(row["from"], row["to"], row["use"]): row for row in rows(works.lists(), "cables")}
+    assert cables["D1", "Sand mixer", "power"]["length_m"] == "9.5"
+    assert cables["D1", "ES1", "control"]["length_m"] == "10.3"  # (0.2, 8): 0.8 m + 5.5 m + 4 m
+    assert cables["Sand mixer", "M1", "power"]["length_m"] == "4"
+    # On another floor the plan does not say how far it is.
+    assert cables["D1", "D2", "power"]["length_m"] == ""
+
+
+def test_a_chain_of_stops_comes_to_terminals_of_its_board(works):
+    """By hand: ES1 and ES2 follow each other in the hall's chain; each has two cores to D1, where they are bridged."""
+    cables = {(row["from"], row["to"]): row for row in rows(works.lists(), "cables")}
+    assert cables["D1", "ES1"]["wire_numbers"] == "Z1.2, Z1.3"
+    assert cables["D1", "ES2"]["wire_numbers"] == "Z1.3, Z1.4"
+    between = [row for row in rows(works.lists(), "terminals") if row["wire_number"] == "Z1.3"]
+    assert [row["outside"] for row in between] == ["ES1:12", "ES2:11"]
+    assert between[1]["bridged_to"] == between[0]["terminal"]
+    assert not any(row["inside"] for row in between)
+
+
+def test_labels_say_what_the_circuit_does(works):
+    verdict = works.check(rules=["stop-cuts", "stop-spares"])
+    cut = defaultdict(set)
+    for cell in verdict.matrix:
+        if cell.found == "cuts":
+            cut[cell.stop].add(cell.machine)
+    labels = {row["label"]: row["text"] for row in rows(works.lists(), "labels")}
+    for stop in works.circuit().stops:
+        assert labels[stop] == "Stops " + ", ".join(m for m in works.circuit().machines if m in cut[stop])
+    assert labels["Q3"] == "Isolates Furnace blower"
+    # The crusher's stop is bypassed: its label must not promise it.
+    assert "Charcoal crusher" not in labels["ES7"]
+
+
+def test_an_area_isolator_is_labelled_with_all_its_machines():
+    shop = stopspan.Installation("Cooperage")
+    shop.add_supply("G1")
+    shop.add_area("Shed", outline_m=[(0, 0), (9, 0), (9, 9), (0, 9)], isolator="Q0", isolator_at_m=(1, 1))
+    shop.add_board("D1", supply="G1", area="Shed", at_m=(1, 2))
+    shop.feed("Shed", "D1")
+    for number, name in ((1, "Stave saw"), (2, "Head lathe")):
+        motors = [stopspan.Motor(f"M{number}", 1.5)]
+        shop.add_machine(name, area="Shed", at_m=(2 * number, 5), motors=motors, isolator=f"Q{number}")
+    shop.add_load("E1", area="Shed", at_m=(5, 5))
+    labels = {row["label"]: row["text"] for row in rows(shop.lists(), "labels")}
+    replay = shop.circuit().replay()
+    replay.open("Q0")
+    assert replay.state("E1") == "on"  # the light is fed from ahead of it, so that it can stay on
+    assert labels["Q0"] == "Isolates Stave saw, Head lathe"
+    assert labels["Q1"] == "Isolates Stave saw"
+
+
+def test_parts_add_up_to_the_devices(works):
+    parts = rows(works.lists(), "parts")
+    bought = [d for d in works.circuit().devices if d.kind not in ("mains-3ph", "mains-1ph", "link", "cable")]
+    named = [name for row in parts if row["kind"] != "terminal" for name in row["designations"].split(", ")]
+    assert sorted(named) == sorted(device.designation for device in bought)
+    assert all(int(row["quantity"]) == len(row["designations"].split(", ")) for row in parts if row["kind"] != "terminal")
+    assert sum(int(row["quantity"]) for row in parts if row["kind"] == "terminal") == len(works.lists()["terminals"])
+
+
+def test_settings_of_a_circuit_alone():
+    circuit = saw()
+    circuit.add("F2", "overload", {"95": "x", "96": "y", "1": "L1", "2": "z"}, setting_a=5.1, trip_class="10")
+    settings = {(row["device"], row["setting"]): row["value"] for row in rows(circuit.lists(), "settings")}
+    assert settings["F2", "current"] == "5.1"
+    assert settings["F2", "trip class"] == "10"
+    assert settings["F2", "reset"] == ""  # nobody stated it
+    assert settings["F1", "rating"] == "6"
+
+
+def test_commissioning_has_a_line_for_each_stop_and_machine(works):
+    trials = Counter((row["test"], row["device"], row["machine"]) for row in rows(works.lists(), "commissioning"))
+    assert set(trials.values()) == {1}
+    asked = works.check(rules=["stop-cuts"]).matrix
+    for cell in asked:
+        if cell.asked == "cut":
+            assert ("stop-cuts", cell.stop, cell.machine) in trials
+        if cell.asked == "keep":
+            assert ("stop-spares", cell.stop, cell.machine) in trials
+    for machine in works.circuit().machines:
+        assert ("power-return", "", machine) in trials
+    for device in works.circuit().devices:
+        if device.kind == "overload":
+            assert ("overload-cuts", device.designation) in {trial[:2] for trial in trials}
+        if device.kind == "isolator":
+            assert ("isolator-clears", device.designation, "") in trials
