@@ -194,6 +194,29 @@ void register_values(py::module_ &module) {
         .def_readonly("voltage_v", &Motor::voltage_v)
         .def("__repr__", [](const Motor &self) { return "<Motor " + self.name + ">"; });
 
+    py::class_<TestRecord>(module, "TestRecord", "What one trial on site gave.")
+        .def(py::init([](const std::string &test, const std::string &device, const std::string &machine,
+                         const std::string &result, std::optional<double> run_down_s, const std::string &name,
+                         const py::object &date) {
+                 TestRecord record{test, device, machine, test_result(result), run_down_s, name, to_date(date)};
+                 Description().record(record); // refuses what is no record
+                 return record;
+             }),
+             py::kw_only(), "test"_a, "device"_a = "", "machine"_a = "", "result"_a, "run_down_s"_a = py::none(),
+             "name"_a, "date"_a)
+        .def_readonly("test", &TestRecord::test, "Id of the rule it tried.")
+        .def_readonly("device", &TestRecord::device)
+        .def_readonly("machine", &TestRecord::machine)
+        .def_property_readonly(
+            "result", [](const TestRecord &self) { return to_text(self.result); }, "\"pass\" or \"fail\".")
+        .def_readonly("run_down_s", &TestRecord::run_down_s, "Measured; None if it was not.")
+        .def_readonly("name", &TestRecord::name, "Of the person.")
+        .def_readonly("date", &TestRecord::date, "As \"2026-11-26\".")
+        .def("__repr__", [](const TestRecord &self) {
+            return "<TestRecord " + self.test + " " + self.device + " " + self.machine + ": " +
+                   std::string(to_text(self.result)) + ", " + self.name + ", " + self.date + ">";
+        });
+
     py::class_<TitleBlock>(module, "TitleBlock", "What every sheet says about itself (ISO 7200).")
         .def_readwrite("owner", &TitleBlock::owner)
         .def_readwrite("title", &TitleBlock::title)
@@ -290,6 +313,23 @@ void register_description(py::module_ &module, py::class_<Installation> &install
         .def(
             "waive", [](Installation &self, const Waiver &waiver) { self.description.waive(waiver); }, "waiver"_a,
             "Accept a finding as it is.\n\nRaises:\n    ModelError: There is a waiver for the same already.")
+        .def(
+            "record", [](Installation &self, const TestRecord &record) { self.description.record(record); }, "record"_a,
+            "Keep what a trial on site gave.\n\nRaises:\n    ModelError: The same was recorded for that day already.")
+        .def(
+            "record_commissioning",
+            [](Installation &self, const py::object &path) { return self.record_commissioning(to_path(path)); },
+            "path"_a,
+            "Keep the results of a commissioning list, a CSV file that was filled in; all of them or none.\n\n"
+            "Rows without a result were not tried yet. Returns how many results there were.\n\n"
+            "Raises:\n    FileError: With the line, where a row cannot be read or was recorded already.")
+        .def_property_readonly(
+            "test_records",
+            [](const Installation &self) {
+                return std::vector<TestRecord>(self.description.test_records().begin(),
+                                               self.description.test_records().end());
+            },
+            "What trials on site gave, in the order of recording.")
         .def(
             "exclude_faults",
             [](Installation &self, const std::string &exclusion) { self.description.exclude_faults(exclusion); },

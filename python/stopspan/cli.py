@@ -1,4 +1,4 @@
-"""The command ``stopspan``: check, compare, arrangements, export, replay."""
+"""The command ``stopspan``: check, compare, arrangements, export, lists, record, replay."""
 
 import argparse
 import json
@@ -165,6 +165,24 @@ def _export(arguments: argparse.Namespace) -> int:
     return HOLDS
 
 
+def _lists(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    with Progress("writing lists"):
+        installation.export_lists(arguments.folder)
+    return HOLDS
+
+
+def _record(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    recorded = installation.record_commissioning(arguments.results)
+    installation.save(arguments.file)
+    failed = [each for each in installation.test_records[-recorded:] if each.result == "fail"] if recorded else []
+    print(f"{recorded} results recorded, {len(failed)} of them fail")
+    for each in failed:
+        print("  " + " ".join(word for word in (each.test, each.device, each.machine) if word))
+    return DOES_NOT_HOLD if failed else HOLDS
+
+
 def _replay(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
     replay = installation.circuit().replay()
@@ -298,6 +316,22 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("out", metavar="OUT", help="file to write; its suffix tells the format")
     export.add_argument("--format", metavar="NAME", help="dxf, svg, xml (installation file) or csv (wiring table)")
     export.set_defaults(run=_export)
+
+    lists = commands.add_parser(
+        "lists", help="write wires, terminals, cables, parts, settings, labels and the commissioning list as CSV files"
+    )
+    lists.add_argument("file", metavar="FILE", help=file_help)
+    lists.add_argument("folder", metavar="FOLDER", help="where to; made when it is not there")
+    lists.set_defaults(run=_lists)
+
+    record = commands.add_parser(
+        "record",
+        help="keep the results of a filled-in commissioning list in the installation file",
+        description="Rows without a result were not tried yet. Exit code 1 when a trial failed.",
+    )
+    record.add_argument("file", metavar="FILE", help="installation file (.xml); it is written anew")
+    record.add_argument("results", metavar="CSV", help="commissioning list, filled in")
+    record.set_defaults(run=_record)
 
     replay = commands.add_parser(
         "replay",

@@ -10,6 +10,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <unordered_set>
 #include <vector>
 
 namespace stopspan {
@@ -170,6 +171,22 @@ struct Zone {
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
+enum class TestResult { fail, pass };
+std::string_view to_text(TestResult result);
+TestResult test_result(std::string_view text); ///< @throws Error (bad_value)
+
+/// What one trial on site gave: a line of the commissioning list, done.
+struct TestRecord {
+    std::string test;    ///< id of the rule it tried, "stop-cuts"
+    std::string device;  ///< stop device, reset device, overload, isolator; may be empty
+    std::string machine; ///< or kept load; may be empty if there is a device
+    TestResult result = TestResult::fail;
+    std::optional<double> run_down_s{}; ///< measured
+    std::string name;                   ///< of the person
+    std::string date;                   ///< "2026-11-26"
+    friend bool operator==(const TestRecord &, const TestRecord &) = default;
+};
+
 /// ISO 7200 data fields that every sheet carries.
 struct TitleBlock {
     std::string owner, title, number, revision, date, author, approved, language = "en";
@@ -207,6 +224,10 @@ public:
     void ask(std::string_view stop, std::string_view machine_or_load, Asked asked);
     /// Accepts a finding. @throws Error as check_waiver; duplicate_name (the same rule and subjects again)
     void waive(Waiver waiver);
+    /// Keeps what a trial gave, beside those of other days.
+    /// @throws Error: unknown_name (test); missing_value (device and machine, name, date); bad_value (text that is not
+    ///         one line, what is no date, a run-down out of range); duplicate_name (the same trial on the same day)
+    void record(TestRecord record);
     /// Leaves faults out. @throws Error (unknown_name; duplicate_name)
     void exclude_faults(std::string_view exclusion);
     /// Changes a number in a rule. @throws Error as check_limit
@@ -221,6 +242,7 @@ public:
     std::span<const Zone> zones() const noexcept { return zones_; }
     std::span<const AskedCell> asked_by_hand() const noexcept { return asked_; }
     std::span<const Waiver> waivers() const noexcept { return waivers_; }
+    std::span<const TestRecord> test_records() const noexcept { return records_; } ///< in the order of recording
     std::span<const std::string> fault_exclusions() const noexcept { return exclusions_; }
     const std::map<std::string, double, std::less<>> &limits() const noexcept { return limits_; }
 
@@ -285,12 +307,14 @@ private:
     std::vector<Zone> zones_;
     std::vector<AskedCell> asked_;
     std::vector<Waiver> waivers_;
+    std::vector<TestRecord> records_;
     std::vector<std::string> exclusions_;
     std::map<std::string, double, std::less<>> limits_; // those that were changed
     // Found again from the above; only there so that adding and looking up stay fast.
     std::unordered_map<std::string, std::uint32_t> index_;      // kind and name -> place in its vector
     std::unordered_map<std::string, std::string> designations_; // designation -> its owner
     std::unordered_map<std::string, std::size_t> asked_index_;  // stop and machine -> place in asked_
+    std::unordered_set<std::string> record_index_;              // trial and day
     std::vector<std::vector<AreaId>> inner_areas_;              // per area
     std::vector<std::vector<MachineId>> machines_in_;           // per area
 };

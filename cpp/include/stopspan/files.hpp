@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 namespace stopspan {
 
@@ -35,6 +36,11 @@ Circuit read_wiring_table(std::string_view csv, const std::string &name = "wirin
 
 /// CSV (RFC 4180) of a list: its columns, then its rows.
 std::string write_list(const List &list);
+
+/// Rows of a commissioning list that were filled in; those without a result, run-down, name and date were not tried
+/// yet.
+/// @throws FileError with the line: a column is missing; as Description::record
+std::vector<TestRecord> read_commissioning(std::string_view csv, const std::string &name = "commissioning");
 
 /// Whole file as bytes. @throws FileError (unreadable)
 std::string read_file(const std::string &path);

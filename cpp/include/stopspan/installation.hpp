@@ -8,6 +8,7 @@
 #include "stopspan/lists.hpp"
 #include "stopspan/verdict.hpp"
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -34,6 +35,9 @@ public:
     /// Each list as a CSV file of its name, "wires.csv", in a folder, which is made when it is not there.
     /// @throws FileError (unwritable)
     void export_lists(const std::string &folder) const;
+    /// Keeps the results of a commissioning list (CSV) that was filled in: all or, where one is refused, none.
+    /// @returns how many  @throws FileError
+    std::size_t record_commissioning(const std::string &path);
     /// "xml" is the installation file, "csv" the wiring table; others are exporters of the registry.
     /// @param format  empty: from the suffix of the path
     /// @throws Error (no_exporter), FileError (unwritable)

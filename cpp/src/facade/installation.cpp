@@ -120,6 +120,20 @@ void Installation::export_lists(const std::string &folder) const {
         write_file((std::filesystem::path(folder) / (list.name + ".csv")).string(), write_list(list));
 }
 
+std::size_t Installation::record_commissioning(const std::string &path) {
+    const std::vector<TestRecord> records = read_commissioning(read_file(path), path);
+    Description changed = description;
+    for (const TestRecord &record : records) {
+        try {
+            changed.record(record);
+        } catch (const Error &error) {
+            throw FileError(error.code(), path, 0, error.what());
+        }
+    }
+    description = std::move(changed);
+    return records.size();
+}
+
 void Installation::export_to(const std::string &path, const ExporterRegistry &registry, std::string format) const {
     if (format.empty())
         format = suffix_of(path);

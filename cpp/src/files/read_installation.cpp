@@ -162,6 +162,26 @@ void add_waivers(const XmlSource &source, pugi::xml_node root, Description &desc
     }
 }
 
+void add_test_records(const XmlSource &source, pugi::xml_node root, Description &description) {
+    for (const pugi::xml_node each : root.children("test-record")) {
+        TestRecord record;
+        std::string result;
+        XmlReader reader(source, each);
+        reader.needed("test", record.test);
+        reader.if_any("device", record.device);
+        reader.if_any("machine", record.machine);
+        reader.needed("result", result);
+        reader.if_known("run_down_s", record.run_down_s);
+        reader.needed("name", record.name);
+        reader.needed("date", record.date);
+        reader.finish();
+        source.at(source.line(each), [&] {
+            record.result = test_result(result);
+            description.record(std::move(record));
+        });
+    }
+}
+
 pugi::xml_node checked_root(const XmlSource &source, const pugi::xml_document &document) {
     const pugi::xml_node root = document.document_element();
     if (root.name() != std::string_view("installation") || root.attribute("xmlns").value() != installation_namespace)
@@ -190,8 +210,9 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     std::string space;
     reader.needed("xmlns", space);
     reader.needed("name", file.description.name);
-    for (const std::string_view each : {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device",
-                                        "zone", "asked", "limits", "fault-exclusion", "waiver", "circuit"})
+    for (const std::string_view each :
+         {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device", "zone", "asked", "limits",
+          "fault-exclusion", "waiver", "test-record", "circuit"})
         reader.child(each);
     reader.finish();
 
@@ -215,6 +236,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
         add_limits(source, changed, file.description);
     add_fault_exclusions(source, root, file.description);
     add_waivers(source, root, file.description);
+    add_test_records(source, root, file.description);
     if (const pugi::xml_node circuit = at_most_one("circuit"))
         file.recorded = read_recorded(source, circuit);
     return file;

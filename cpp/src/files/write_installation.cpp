@@ -62,6 +62,16 @@ std::string write_installation(const InstallationFile &file) {
         for (const std::string &subject : each.subjects)
             write_element(in, element, "subject", Subject{subject});
     }
+    for (const TestRecord &each : in.test_records()) {
+        XmlWriter record(in, root.append_child("test-record"));
+        record.needed("test", each.test);
+        record.if_any("device", each.device);
+        record.if_any("machine", each.machine);
+        record.word("result", each.result);
+        record.if_known("run_down_s", each.run_down_s);
+        record.needed("name", each.name);
+        record.needed("date", each.date);
+    }
     write_recorded(in, root, file.recorded);
 
     Text out;

@@ -13,6 +13,8 @@ constexpr std::array<std::string_view, 3> place_words{"machine", "wall", "floor"
 constexpr std::array<std::string_view, 5> link_words{"series-chain", "zone-relay", "zone-contactor", "contact-blocks",
                                                      "stop-relay"};
 
+constexpr std::array<std::string_view, 2> result_words{"fail", "pass"};
+
 } // namespace
 
 std::string_view to_text(Starter starter) {
@@ -38,6 +40,13 @@ std::string_view to_text(ZoneLink link) {
 }
 ZoneLink zone_link(std::string_view text) {
     return from_word<ZoneLink>(link_words, text, "zone link");
+}
+
+std::string_view to_text(TestResult result) {
+    return result_words[static_cast<std::size_t>(result)];
+}
+TestResult test_result(std::string_view text) {
+    return from_word<TestResult>(result_words, text, "result of a trial");
 }
 
 } // namespace stopspan

@@ -1,8 +1,8 @@
 #include "base/number_text.hpp"
 #include "lists/tables.hpp"
 
+#include <array>
 #include <map>
-#include <set>
 
 namespace stopspan {
 namespace {
@@ -12,6 +12,11 @@ public:
     explicit Commissioning(const Listed &listed) : listed_(listed) {
         for (const Machine &machine : listed.description.machines())
             machines_.emplace(machine.name, &machine);
+        for (const TestRecord &record : listed.description.test_records()) {
+            const TestRecord *&last = last_[{record.test, record.device, record.machine}];
+            if (!last || last->date < record.date)
+                last = &record;
+        }
     }
 
     List write() {
@@ -70,18 +75,27 @@ private:
     }
 
     void add(std::string test, std::string device, std::string machine, std::string act, std::string expected) {
+        std::string last;
+        if (const auto found = last_.find({test, device, machine}); found != last_.end()) {
+            const TestRecord &record = *found->second;
+            last = record.date + " " + std::string(to_text(record.result)) +
+                   (record.run_down_s ? ", " + format_fixed(*record.run_down_s, 1) + " s" : "");
+        }
         list_.rows.push_back({std::to_string(list_.rows.size() + 1), std::move(test), std::move(device),
-                              std::move(machine), std::move(act), std::move(expected), "", "", "", ""});
+                              std::move(machine), std::move(act), std::move(expected), std::move(last), "", "", "",
+                              ""});
     }
 
     const Listed &listed_;
     std::map<std::string_view, const Machine *> machines_;
-    List list_{"commissioning",
-               "Commissioning",
-               "One line, one trial, by a competent, licensed person. Result: pass or fail.",
-               {"line", "test", "device", "machine", "do", "expected", "result", "run_down_s", "name", "date"},
-               {},
-               4};
+    std::map<std::array<std::string, 3>, const TestRecord *> last_; ///< by test, device, machine: the latest
+    List list_{
+        "commissioning",
+        "Commissioning",
+        "One line, one trial, by a competent, licensed person. Result: pass or fail.",
+        {"line", "test", "device", "machine", "do", "expected", "last_time", "result", "run_down_s", "name", "date"},
+        {},
+        4};
 };
 
 } // namespace

@@ -1,32 +1,13 @@
+#include "base/dates.hpp"
 #include "base/names.hpp"
 #include "base/words.hpp"
 #include "stopspan/rules.hpp"
 #include "stopspan/verdict.hpp"
 
-#include <algorithm>
-#include <chrono>
 #include <set>
 
 namespace stopspan {
 namespace {
-
-bool is_date(std::string_view text) {
-    int parts[3]{};
-    std::size_t at = 0;
-    for (const auto &[digits, part] : {std::pair{4, 0}, {2, 1}, {2, 2}}) {
-        for (int i = 0; i < digits; ++i, ++at) {
-            if (at >= text.size() || text[at] < '0' || text[at] > '9')
-                return false;
-            parts[part] = parts[part] * 10 + (text[at] - '0');
-        }
-        if (part < 2 && (at >= text.size() || text[at++] != '-'))
-            return false;
-    }
-    using namespace std::chrono;
-    return at == text.size() && parts[0] > 0 &&
-           year_month_day(year(parts[0]), month(static_cast<unsigned>(parts[1])), day(static_cast<unsigned>(parts[2])))
-               .ok();
-}
 
 void check_text(const std::string &object, std::string_view field, const std::string &text) {
     if (text.empty())
