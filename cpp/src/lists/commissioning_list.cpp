@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "base/words.hpp"
 #include "lists/tables.hpp"
 
 #include <array>
@@ -45,13 +46,17 @@ public:
 
 private:
     void stops_against_machines() {
+        std::map<std::string, std::vector<std::string>> kept;
         for (const MatrixCell &cell : listed_.verdict.matrix) {
             if (cell.asked == Asked::cut || (cell.asked == Asked::free && cell.found == Found::cuts))
                 add("stop-cuts", cell.stop, cell.machine, "run it" + ways(cell) + "; actuate the stop alone",
                     expected_stop(cell.machine));
             else if (cell.asked == Asked::keep)
-                add("stop-spares", cell.stop, cell.machine, "have it on; actuate the stop alone", "stays on");
+                kept[cell.stop].push_back(cell.machine);
         }
+        for (const auto &[stop, loads] : kept)
+            add("stop-spares", stop, "", "have on what no stop may cut; actuate the stop alone",
+                "stays on: " + listed_in_short(loads));
     }
 
     static std::string ways(const MatrixCell &cell) {
