@@ -149,6 +149,7 @@ def describe() -> stopspan.Installation:
     add_kept_loads(shop)
     add_stops_and_zones(shop)
     record_crusher(shop)
+    shop.north_deg = 20
     title = shop.title_block
     title.owner, title.title, title.number = shop.name, "Stop zones", "NF-001"
     title.revision, title.author, title.date = "A", "Stopspan demo", "2025-03-01"

@@ -381,6 +381,10 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "title_block", [](Installation &self) -> TitleBlock & { return self.description.title_block; },
             [](Installation &self, const TitleBlock &block) { self.description.title_block = block; },
             py::return_value_policy::reference_internal)
+        .def_property(
+            "north_deg", [](const Installation &self) { return self.description.north_deg(); },
+            [](Installation &self, std::optional<double> degrees) { self.description.set_north(degrees); },
+            "Which way north lies on the plans, degrees clockwise from the y axis; None: nobody said.")
         .def_property_readonly("supplies",
                                [](const Installation &self) { return names_of(self.description.supplies()); })
         .def_property_readonly("boards", [](const Installation &self) { return names_of(self.description.boards()); })

@@ -441,6 +441,7 @@ class Installation:
     name: str
     recorded: Circuit
     title_block: TitleBlock
+    north_deg: float | None
     def __init__(self, name: str) -> None: ...
     def add_supply(
         self, name: str, *, kind: str = "mains-3ph", voltage_v: float = 230.0, frequency_hz: float = 50.0

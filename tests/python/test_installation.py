@@ -65,6 +65,7 @@ def test_what_was_recorded_can_be_edited_in_place(shop):
 
 def test_saved_and_loaded_is_the_same_and_the_same_bytes(shop, tmp_path):
     shop.title_block.owner = "Shed & Sons"
+    shop.north_deg = 12.5
     shop.recorded.add("P1", "lamp", {"1": "G1:L1", "2": "G1:N"}, voltage_v=230)
     shop.save(tmp_path / "shed.xml")
     again = stopspan.load(tmp_path / "shed.xml")
@@ -72,6 +73,7 @@ def test_saved_and_loaded_is_the_same_and_the_same_bytes(shop, tmp_path):
     again.export(tmp_path / "again.xml")
     assert (tmp_path / "again.xml").read_bytes() == (tmp_path / "shed.xml").read_bytes()
     assert again.title_block.owner == "Shed & Sons"
+    assert again.north_deg == 12.5
 
 
 def test_save_is_for_the_installation_file_only(shop, tmp_path):
@@ -121,3 +123,10 @@ def test_copies_part_ways(shop):
 def test_the_schema_is_published_with_the_package():
     schema = stopspan.installation_schema()
     assert "urn:stopspan:installation:1" in schema
+
+
+def test_north_out_of_range_is_refused():
+    shop = shed()
+    with pytest.raises(stopspan.ModelError, match="north_deg is not between"):
+        shop.north_deg = 400
+    assert shop.north_deg is None

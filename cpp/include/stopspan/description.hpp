@@ -202,6 +202,10 @@ public:
     explicit Description(std::string called = "") : name(std::move(called)) {}
     std::string name;
     TitleBlock title_block;
+    /// Says which way north lies on the plans: degrees clockwise from the y axis, -360 to 360.
+    /// @throws Error (bad_value)
+    void set_north(std::optional<double> degrees);
+    std::optional<double> north_deg() const noexcept { return north_deg_; }
 
     // Each add checks what it is given against what is there.
     // @throws Error: duplicate_name, unknown_name, bad_value (NaN, out of range), contradiction; unchanged then.
@@ -307,6 +311,7 @@ private:
     std::vector<Zone> zones_;
     std::vector<AskedCell> asked_;
     std::vector<Waiver> waivers_;
+    std::optional<double> north_deg_;
     std::vector<TestRecord> records_;
     std::vector<std::string> exclusions_;
     std::map<std::string, double, std::less<>> limits_; // those that were changed

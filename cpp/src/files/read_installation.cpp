@@ -210,6 +210,9 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     std::string space;
     reader.needed("xmlns", space);
     reader.needed("name", file.description.name);
+    std::optional<double> north_deg;
+    reader.if_known("north_deg", north_deg);
+    source.at(source.line(root), [&] { file.description.set_north(north_deg); });
     for (const std::string_view each :
          {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device", "zone", "asked", "limits",
           "fault-exclusion", "waiver", "test-record", "circuit"})

@@ -24,6 +24,7 @@ std::string write_installation(const InstallationFile &file) {
     XmlWriter writer(in, root);
     writer.needed("xmlns", std::string(installation_namespace));
     writer.needed("name", in.name);
+    writer.if_known("north_deg", in.north_deg());
 
     if (in.title_block != TitleBlock())
         write_element(in, root, "title-block", in.title_block);

@@ -9,6 +9,14 @@
 
 namespace stopspan {
 
+void Description::set_north(std::optional<double> degrees) {
+    if (degrees && !(*degrees >= -360 && *degrees <= 360))
+        throw Error(ErrorCode::bad_value, "installation " + name +
+                                              ": its north_deg is not between -360 and 360; give degrees clockwise "
+                                              "from the y axis of the plans");
+    north_deg_ = degrees;
+}
+
 void Description::waive(Waiver waiver) {
     check_waiver(waiver);
     const std::set<std::string> subjects(waiver.subjects.begin(), waiver.subjects.end());

@@ -112,10 +112,11 @@ std::vector<AskedCell> Description::asked() const {
 }
 
 bool operator==(const Description &a, const Description &b) {
-    return a.name == b.name && a.title_block == b.title_block && a.supplies_ == b.supplies_ && a.boards_ == b.boards_ &&
-           a.areas_ == b.areas_ && a.machines_ == b.machines_ && a.loads_ == b.loads_ && a.stops_ == b.stops_ &&
-           a.zones_ == b.zones_ && a.asked_ == b.asked_ && a.waivers_ == b.waivers_ && a.records_ == b.records_ &&
-           a.exclusions_ == b.exclusions_ && a.limits_ == b.limits_;
+    return a.name == b.name && a.north_deg_ == b.north_deg_ && a.title_block == b.title_block &&
+           a.supplies_ == b.supplies_ && a.boards_ == b.boards_ && a.areas_ == b.areas_ && a.machines_ == b.machines_ &&
+           a.loads_ == b.loads_ && a.stops_ == b.stops_ && a.zones_ == b.zones_ && a.asked_ == b.asked_ &&
+           a.waivers_ == b.waivers_ && a.records_ == b.records_ && a.exclusions_ == b.exclusions_ &&
+           a.limits_ == b.limits_;
 }
 
 } // namespace stopspan

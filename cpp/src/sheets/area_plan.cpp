@@ -59,11 +59,12 @@ public:
         plan_.page.scale = "1:" + std::to_string(scale_);
     }
 
-    AreaPlan draw(const std::string &note) {
+    AreaPlan draw(const Reach &reach, const std::string &note) {
         outlines();
-        symbols();
+        symbols(reach);
         labels();
         scale_bar();
+        north();
         legend();
         notes(note);
         return std::move(plan_);
@@ -74,9 +75,8 @@ public:
         for (std::size_t i = 0; i < parts.size(); ++i) {
             cut_edges(parts[i], false);
             const Box box = on_sheet(parts[i]);
-            const Point middle{(box.left + box.right) / 2, (box.bottom + box.top) / 2};
-            inner_names_.push_back({Box{middle.x_mm, middle.y_mm, middle.x_mm, middle.y_mm},
-                                    "part " + std::to_string(i + 1) + " of " + std::to_string(parts.size())});
+            name_in_the_middle({(box.left + box.right) / 2, (box.bottom + box.top) / 2},
+                               "part " + std::to_string(i + 1) + " of " + std::to_string(parts.size()), normal_text_mm);
         }
         labels();
         scale_bar();
@@ -86,7 +86,7 @@ public:
 
 private:
     struct Item {
-        std::string symbol, name, isolator;
+        std::string symbol, name, isolator, letters;
         Point at;
     };
 
@@ -124,6 +124,19 @@ private:
                     sheet().primitives.emplace_back(Line{a, b, Layer::plan, false, {}});
                     obstacles_ = true;
                 }
+        for (const Obstacle &obstacle : of.obstacles) {
+            Position middle;
+            for (const Position &corner : obstacle.outline) {
+                middle.x_m += corner.x_m / static_cast<double>(obstacle.outline.size());
+                middle.y_m += corner.y_m / static_cast<double>(obstacle.outline.size());
+            }
+            if (is_here(middle))
+                name_in_the_middle(on_sheet(middle), obstacle.name, small_text_mm);
+        }
+    }
+
+    void name_in_the_middle(Point middle, std::string name, double height_mm) {
+        middle_names_.push_back({{middle.x_mm, middle.y_mm, middle.x_mm, middle.y_mm}, std::move(name), height_mm});
     }
 
     // Where a part borders on others, dashed: on all sides, or on those to the right and below.
@@ -160,8 +173,7 @@ private:
             sheet().primitives.emplace_back(std::move(line));
         }
         if (inner && seen.left <= seen.right) {
-            const Point middle{(seen.left + seen.right) / 2, (seen.bottom + seen.top) / 2};
-            inner_names_.push_back({Box{middle.x_mm, middle.y_mm, middle.x_mm, middle.y_mm}, area.name});
+            name_in_the_middle({(seen.left + seen.right) / 2, (seen.bottom + seen.top) / 2}, area.name, normal_text_mm);
         }
     }
 
@@ -175,17 +187,18 @@ private:
                between(at.y_m, part_.bottom, part_.top, all.bottom, all.top);
     }
 
-    void add(std::string symbol, std::string name, Position at, std::string isolator = "") {
+    void add(std::string symbol, std::string name, Position at, std::string isolator = "", std::string letters = "") {
         if (is_here(at))
-            items_.push_back({std::move(symbol), std::move(name), std::move(isolator), on_sheet(at)});
+            items_.push_back(
+                {std::move(symbol), std::move(name), std::move(isolator), std::move(letters), on_sheet(at)});
     }
 
-    void symbols() {
+    void symbols(const Reach &reach) {
         for (const Machine &machine : description_.machines())
             if (machine.area == id_) {
                 if (machine.at)
                     add(machine.isolator.empty() ? "PLAN_MACHINE" : "PLAN_MACHINE_WITH_ISOLATOR", machine.name,
-                        *machine.at, machine.isolator);
+                        *machine.at, machine.isolator, reach.letters(machine.name));
                 else
                     placeless_.push_back(machine.name);
             }
@@ -202,7 +215,7 @@ private:
         for (const StopDevice &stop : description_.stops())
             if (stop.area == id_) {
                 if (const auto at = description_.place_of(stop))
-                    add("PLAN_STOP", stop.name, *at);
+                    add("PLAN_STOP", stop.name, *at, "", reach.letter(stop.name));
                 else
                     placeless_.push_back(stop.name);
             }
@@ -212,6 +225,8 @@ private:
                 item.symbol, item.at, {{"NAME", item.name}}, item.symbol == "PLAN_STOP" ? Layer::stops : Layer::plan};
             if (!item.isolator.empty())
                 insert.attributes.emplace("ISOLATOR", item.isolator);
+            if (!item.letters.empty())
+                insert.attributes.emplace("REACH", item.letters);
             sheet().inserts.push_back(std::move(insert));
             placer_.block(around(item));
         }
@@ -261,14 +276,17 @@ private:
 
     void labels() {
         for (const Item &item : items_) {
+            const std::string letters = item.letters.empty() ? "" : " [" + item.letters + "]";
             if (style_.numbers && item.symbol.starts_with("PLAN_MACHINE"))
-                label(around(item), std::to_string(style_.numbers->at(item.name)), small_text_mm, Layer::designations);
+                label(around(item), std::to_string(style_.numbers->at(item.name)) + letters, small_text_mm,
+                      Layer::designations);
             else
-                label(around(item), item.name + (item.isolator.empty() ? "" : " (" + item.isolator + ")"),
+                label(around(item), item.name + (item.isolator.empty() ? "" : " (" + item.isolator + ")") + letters,
                       small_text_mm, item.symbol == "PLAN_STOP" ? Layer::stops : Layer::designations);
+            letters_ |= !letters.empty();
         }
-        for (const auto &[middle, name] : inner_names_)
-            label(middle, name, normal_text_mm, Layer::plan);
+        for (const auto &[middle, name, height_mm] : middle_names_)
+            label(middle, name, height_mm, Layer::plan);
     }
 
     void label(const Box &where, const std::string &words, double height, Layer layer) {
@@ -299,6 +317,24 @@ private:
             .text({x + length, y - 3.5}, small_text_mm, format_fixed(length_m, 1) + " m", Align::centre);
     }
 
+    void north() {
+        if (!description_.north_deg())
+            return;
+        constexpr double long_mm = 4, head_mm = 1.5, letter_mm = 6;
+        const double turn = *description_.north_deg() * 3.14159265358979 / 180;
+        const Point middle{legend_left_mm - 10, content_bottom_mm + 5};
+        const auto at = [&](double across, double along) {
+            return Point{rounded(middle.x_mm + across * std::cos(turn) + along * std::sin(turn)),
+                         rounded(middle.y_mm - across * std::sin(turn) + along * std::cos(turn))};
+        };
+        const Point letter = at(0, letter_mm);
+        SheetPen(sheet(), Layer::plan)
+            .line(at(0, -long_mm), at(0, long_mm))
+            .line(at(-head_mm, long_mm - 2 * head_mm), at(0, long_mm))
+            .line(at(head_mm, long_mm - 2 * head_mm), at(0, long_mm))
+            .text({letter.x_mm, letter.y_mm - small_text_mm / 2}, small_text_mm, "N", Align::centre);
+    }
+
     void legend() {
         constexpr std::array<std::pair<std::string_view, std::string_view>, 7> entries{{
             {"PLAN_MACHINE", "machine"},
@@ -323,6 +359,8 @@ private:
     void notes(const std::string &note) {
         std::string words = note;
         const auto say = [&](std::string_view more) { words += (words.empty() ? "" : " ") + std::string(more); };
+        if (letters_)
+            say("A stop cuts the machines that bear its letter [A].");
         if (moved_)
             say("A line leads from a symbol that had to move aside to its place.");
         if (style_.numbers)
@@ -350,10 +388,15 @@ private:
     LabelPlacer placer_;
     AreaPlan plan_;
     std::vector<Item> items_;
-    std::vector<std::pair<Box, std::string>> inner_names_;
+    struct MiddleName {
+        Box middle;
+        std::string name;
+        double height_mm;
+    };
+    std::vector<MiddleName> middle_names_; ///< of inner areas, obstacles, parts
     std::vector<std::string> placeless_;
     bool moved_ = false; ///< some symbol stands beside its place
-    bool obstacles_ = false;
+    bool obstacles_ = false, letters_ = false;
 };
 
 std::pair<double, double> room(bool whole) {
@@ -390,8 +433,8 @@ std::pair<double, double> floor_on_a_sheet(int scale) {
 }
 
 AreaPlan draw_area_plan(const Description &description, AreaId area, const FloorPart &part, const PlanStyle &style,
-                        const std::string &note) {
-    return Painter(description, area, part, style).draw(note);
+                        const Reach &reach, const std::string &note) {
+    return Painter(description, area, part, style).draw(reach, note);
 }
 
 AreaPlan draw_division(const Description &description, AreaId area, const std::vector<FloorPart> &parts) {

@@ -8,7 +8,8 @@
 namespace stopspan {
 namespace {
 
-constexpr double kind_column_mm = 20, stop_column_mm = 52.5, row_mm = 4.5; // from the left of the list
+constexpr double kind_column_mm = 17.5, letter_column_mm = 47.5, stop_column_mm = 60,
+                 row_mm = 4.5; // from the left of the list
 constexpr double number_column_mm = 12.5, column_step_mm = plan_list_width_mm + 7.5;
 constexpr std::size_t columns = 3;
 
@@ -74,25 +75,14 @@ ListFlow::Row ListFlow::row() {
     return {sheets_.back().sheet, x_, y_};
 }
 
-ReachList::ReachList(const Description &description, const Verdict &verdict)
-    : description_(description), as_found_(!verdict.matrix.empty()) {
-    for (const MatrixCell &cell : verdict.matrix)
-        if (cell.found != Found::spares || cell.asked == Asked::cut)
-            reach_[cell.stop].push_back({cell.machine, cell.found == Found::cuts    ? ""
-                                                       : cell.found == Found::maybe ? " (maybe)"
-                                                                                    : " (NOT CUT)"});
-    if (!as_found_)
-        for (const AskedCell &cell : description.asked())
-            if (cell.asked == Asked::cut)
-                reach_[cell.stop].push_back({cell.machine, ""});
-}
-
 double ReachList::heading(Sheet &sheet, double x, double top) const {
     const double y = top - row_mm;
     SheetPen(sheet, Layer::designations)
         .text({x, y}, small_text_mm, "Stop")
         .text({x + kind_column_mm, y}, small_text_mm, "kind")
-        .text({x + stop_column_mm, y}, small_text_mm, as_found_ ? "cuts, as found in the circuit" : "asked to cut")
+        .text({x + letter_column_mm, y}, small_text_mm, "reach")
+        .text({x + stop_column_mm, y}, small_text_mm,
+              reach_.as_found() ? "cuts, as found in the circuit" : "asked to cut")
         .line({x, y - 1.5}, {x + plan_list_width_mm, y - 1.5});
     return y - 2;
 }
@@ -121,7 +111,8 @@ void ReachList::write(AreaId area, const MachineNumbers &numbers, ListFlow &flow
             }
             if (i == names.size())
                 pen.text({row.x_mm, row.y_mm}, small_text_mm, names.empty() ? stop.name : "")
-                    .text({row.x_mm + kind_column_mm, row.y_mm}, small_text_mm, std::string(to_text(stop.kind)));
+                    .text({row.x_mm + kind_column_mm, row.y_mm}, small_text_mm, std::string(to_text(stop.kind)))
+                    .text({row.x_mm + letter_column_mm, row.y_mm}, small_text_mm, reach_.letter(stop.name));
             pen.text({row.x_mm + stop_column_mm, row.y_mm}, small_text_mm, lines[i - names.size()]);
         }
     }
@@ -133,17 +124,17 @@ void ReachList::write(AreaId area, const MachineNumbers &numbers, ListFlow &flow
 }
 
 std::vector<std::string> ReachList::lines_of(const StopDevice &stop, const MachineNumbers &numbers) const {
-    const auto found = reach_.find(stop.name);
-    if (found == reach_.end())
+    const std::vector<Reach::Machine> &reached_by_it = reach_.of(stop.name);
+    if (reached_by_it.empty())
         return {"nothing"};
     std::vector<int> plain;
     std::vector<std::string> others;
-    for (const Reached &reached : found->second) {
-        const auto number = numbers.find(reached.machine);
+    for (const Reach::Machine &reached : reached_by_it) {
+        const auto number = numbers.find(reached.name);
         if (number != numbers.end() && reached.remark.empty())
             plain.push_back(number->second);
         else
-            others.push_back((number == numbers.end() ? reached.machine : std::to_string(number->second)) +
+            others.push_back((number == numbers.end() ? reached.name : std::to_string(number->second)) +
                              reached.remark);
     }
     std::vector<std::string> words = ranges(std::move(plain));

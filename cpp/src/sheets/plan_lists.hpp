@@ -1,5 +1,6 @@
 #pragma once
 
+#include "sheets/plan_reach.hpp"
 #include "sheets/row_plan.hpp"
 #include "sheets/special_sheets.hpp"
 
@@ -45,24 +46,19 @@ private:
     double x_ = 0, y_ = 0;
 };
 
-/// Which machines each stop device cuts: as found, or as asked when nothing was checked.
+/// Which machines each stop device cuts, as a list.
 class ReachList {
 public:
-    ReachList(const Description &description, const Verdict &verdict);
+    ReachList(const Description &description, const Reach &reach) : description_(description), reach_(reach) {}
     /// The stops of one area. @param numbers  machines to be called by number; may be empty
     void write(AreaId area, const MachineNumbers &numbers, ListFlow &flow, bool beside_plan) const;
 
 private:
-    struct Reached {
-        std::string machine;
-        std::string remark; ///< " (maybe)"
-    };
     double heading(Sheet &sheet, double x, double top) const;
     std::vector<std::string> lines_of(const StopDevice &stop, const MachineNumbers &numbers) const;
 
     const Description &description_;
-    bool as_found_;
-    std::map<std::string, std::vector<Reached>, std::less<>> reach_;
+    const Reach &reach_;
 };
 
 /// Number, name and isolator of the machines of an area.

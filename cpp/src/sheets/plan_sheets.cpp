@@ -70,8 +70,9 @@ struct Attempt {
 class Attempts {
 public:
     /// @param walks  a sentence for the sheet that shows the whole, or else its first part
-    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, std::string walks)
-        : description_(description), area_(area), numbers_(numbers), walks_(std::move(walks)),
+    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, const Reach &reach,
+             std::string walks)
+        : description_(description), area_(area), numbers_(numbers), reach_(reach), walks_(std::move(walks)),
           all_(floor_around(description[area])) {}
 
     Attempt best() {
@@ -87,7 +88,7 @@ public:
 private:
     bool try_one(const PlanStyle &style) {
         Attempt attempt{{}, style.whole_sheet, style.numbers != nullptr, 0};
-        attempt.add(draw_area_plan(description_, area_, all_, style, walks_));
+        attempt.add(draw_area_plan(description_, area_, all_, style, reach_, walks_));
         return take(std::move(attempt));
     }
 
@@ -99,7 +100,7 @@ private:
                 return format_fixed(from, 1) + " to " + format_fixed(to, 1) + " m";
             };
             attempt.add(draw_area_plan(
-                description_, area_, parts[i], {.whole_sheet = true, .numbers = &numbers_, .scale = scale},
+                description_, area_, parts[i], {.whole_sheet = true, .numbers = &numbers_, .scale = scale}, reach_,
                 "Part " + std::to_string(i + 1) + ": x " + from_to(parts[i].left, parts[i].right) + ", y " +
                     from_to(parts[i].bottom, parts[i].top) + "." + (i == 0 && !walks_.empty() ? " " + walks_ : "")));
         }
@@ -116,6 +117,7 @@ private:
     const Description &description_;
     AreaId area_;
     const MachineNumbers &numbers_;
+    const Reach &reach_;
     const std::string walks_;
     const FloorPart all_;
     Attempt best_;
@@ -125,13 +127,14 @@ private:
 
 std::vector<SpecialSheet> plan_sheets(const Description &description, const Verdict &verdict) {
     std::vector<SpecialSheet> sheets;
-    const ReachList reach(description, verdict);
+    const Reach reach(description, verdict);
+    const ReachList list(description, reach);
     const auto areas = description.areas();
     for (std::uint32_t i = 0; i < areas.size(); ++i) {
         if (areas[i].outline.size() < 3)
             continue;
         const MachineNumbers numbers = numbers_of(description, {i});
-        Attempt best = Attempts(description, {i}, numbers, longest_walks(numbers, areas[i], verdict)).best();
+        Attempt best = Attempts(description, {i}, numbers, reach, longest_walks(numbers, areas[i], verdict)).best();
         const std::string title = best.plans.back().page.sheet.title;
         std::vector<std::string> unnamed;
         for (AreaPlan &plan : best.plans) {
@@ -144,7 +147,7 @@ std::vector<SpecialSheet> plan_sheets(const Description &description, const Verd
         ListFlow flow(sheets, title + lists);
         if (best.numbered)
             write_machine_list(description, {i}, numbers, flow);
-        reach.write({i}, best.numbered ? numbers : MachineNumbers{}, flow, !best.whole_sheet);
+        list.write({i}, best.numbered ? numbers : MachineNumbers{}, flow, !best.whole_sheet);
         write_unnamed(unnamed, flow);
     }
     return sheets;

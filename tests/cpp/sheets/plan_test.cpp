@@ -105,11 +105,24 @@ TEST(Plan, IsToScaleAndSaysSo) {
 TEST(Plan, NamesEveryThingInItsAreaAndWhatEachStopCuts) {
     const Drawing drawing = draw(hall(), Circuit(), verdict());
     const Sheet &plan = sheet_titled(drawing, "Plan: Hall, ground floor");
-    for (const char *words : {"Saw", "Planer", "ES1", "ES2", "ES6", "Q9", "Gate", "B1 (Q0)", "Paint room"})
+    for (const char *words :
+         {"Saw [A]", "Planer [A]", "ES1 [A]", "ES2 [A]", "ES6", "Q9", "Gate", "B1 (Q0)", "Paint room"})
         EXPECT_TRUE(says(plan, words)) << words;
-    EXPECT_FALSE(says(plan, "Sander")) << "it stands in the inner area, which has its own plan";
+    EXPECT_FALSE(says(plan, "Sander [A]")) << "it stands in the inner area, which has its own plan";
     EXPECT_TRUE(says(plan, "Saw, Planer, Sander"));
-    EXPECT_TRUE(says(sheet_titled(drawing, "Plan: Paint room"), "Sander"));
+    EXPECT_TRUE(says(sheet_titled(drawing, "Plan: Paint room"), "Sander [A]"));
+}
+
+TEST(Plan, ShowsNorthWhereItIsKnown) {
+    EXPECT_FALSE(says(sheet_titled(draw(hall(), Circuit(), verdict()), "Plan: Hall, ground floor"), "N"));
+    for (const double north_deg : {0.0, 90.0, 200.0}) {
+        Description turned = hall();
+        turned.set_north(north_deg);
+        const Drawing drawing = draw(turned, Circuit(), verdict());
+        EXPECT_TRUE(says(sheet_titled(drawing, "Plan: Hall, ground floor"), "N"));
+        const auto faults = layout_faults(drawing);
+        EXPECT_TRUE(faults.empty()) << faults.front();
+    }
 }
 
 TEST(Plan, HasNoOverlaps) {
