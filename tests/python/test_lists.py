@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 
 import circuit_data
 import crowded_works
+import ezdxf
 import networkx
 import pytest
 from circuit_strategies import circuits
@@ -236,3 +237,21 @@ def test_commissioning_has_a_line_for_each_stop_and_machine(works):
             assert ("overload-cuts", device.designation) in {trial[:2] for trial in trials}
         if device.kind == "isolator":
             assert ("isolator-clears", device.designation, "") in trials
+
+
+def test_sheets_show_the_terminal_where_each_wire_leaves_its_enclosure(works):
+    """Read from the DXF alone: each device outside the enclosures bears the strip terminal its core ends on."""
+    document = ezdxf.read(io.StringIO(stopspan.render(works.drawing(), "dxf").decode("utf-8")))
+    shown = {}
+    for insert in document.modelspace().query("INSERT"):
+        tags = {attribute.dxf.tag: attribute.dxf.text for attribute in insert.attribs}
+        for tag, strip in tags.items():
+            if tag.startswith("STRIP_"):
+                terminal = f"{tags['DESIGNATION']}:{tags['TERMINAL_' + tag.removeprefix('STRIP_')]}"
+                assert shown.setdefault(terminal, strip) == strip
+    plan = rows(works.lists(), "terminals")
+    outside = {row["outside"]: row["terminal"] for row in plan if not row["outside"].startswith("X")}
+    assert outside.items() <= shown.items()
+    inside = {row["inside"]: row["wire_number"] for row in plan if row["outside"].startswith("X") and row["inside"]}
+    assert set(shown) <= set(outside) | set(inside) | {row["inside"] for row in plan}
+    assert {row["inside"] for row in plan if row["outside"].startswith("X") and row["inside"]} <= set(shown)

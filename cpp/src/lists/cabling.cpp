@@ -323,6 +323,26 @@ private:
 
 } // namespace
 
+StripTerminals strip_terminals(const Cabling &cabling, const Locations &locations) {
+    StripTerminals found;
+    const auto enclosure = [&](std::uint32_t location) {
+        return location != none && locations.all[location].enclosure;
+    };
+    for (const Cable &cable : cabling.cables)
+        if (!cable.recorded && enclosure(cable.from) && !enclosure(cable.to))
+            for (const CableCore &core : cable.cores)
+                found.emplace(core.to, core.from);
+    std::string inside;
+    for (const StripTerminal &terminal : cabling.terminals) {
+        if (!terminal.bridged)
+            inside = terminal.inside;
+        const Cable &cable = cabling.cables[terminal.cable];
+        if (!inside.empty() && enclosure(cable.from) && enclosure(cable.to))
+            found.emplace(inside, terminal.name);
+    }
+    return found;
+}
+
 Cabling cabling(const Circuit &circuit, const Locations &locations, const std::vector<ConductorUse> &uses) {
     return Joining(circuit, locations, uses).join();
 }

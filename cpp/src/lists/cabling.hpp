@@ -5,6 +5,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -49,6 +50,10 @@ struct Cabling {
     std::vector<Cable> cables;
     std::vector<Wire> wires; ///< by location
 };
+/// Where a wire leaves its enclosure: for a terminal of a device ("ES1:11") that of the strip its core goes to, and
+/// for one inside whose wire goes on to another enclosure that of its own strip.
+using StripTerminals = std::map<std::string, std::string, std::less<>>;
+StripTerminals strip_terminals(const Cabling &cabling, const Locations &locations);
 Cabling cabling(const Circuit &circuit, const Locations &locations, const std::vector<ConductorUse> &uses);
 
 } // namespace stopspan

@@ -34,7 +34,10 @@ Listed::Listed(const Description &asked, const Wired &wired, const Verdict &foun
       excepted(excepted_nets(wired.circuit, locations, uses)) {}
 
 std::vector<List> lists(const Description &description, const Wired &wired, const Verdict &verdict) {
-    const Listed listed(description, wired, verdict);
+    return all_lists(Listed(description, wired, verdict));
+}
+
+std::vector<List> all_lists(const Listed &listed) {
     return {wire_list(listed),    terminal_list(listed), cable_list(listed),        part_list(listed),
             setting_list(listed), label_list(listed),    commissioning_list(listed)};
 }

@@ -24,6 +24,8 @@ struct Listed {
     }
 };
 
+/// All lists, in order.
+std::vector<List> all_lists(const Listed &listed);
 List wire_list(const Listed &listed);
 List terminal_list(const Listed &listed);
 List cable_list(const Listed &listed);

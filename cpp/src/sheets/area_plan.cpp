@@ -130,7 +130,8 @@ private:
                 middle.x_m += corner.x_m / static_cast<double>(obstacle.outline.size());
                 middle.y_m += corner.y_m / static_cast<double>(obstacle.outline.size());
             }
-            if (is_here(middle))
+            if (part_.left <= middle.x_m && middle.x_m < part_.right && part_.bottom <= middle.y_m &&
+                middle.y_m < part_.top)
                 name_in_the_middle(on_sheet(middle), obstacle.name, small_text_mm);
         }
     }
@@ -322,7 +323,7 @@ private:
             return;
         constexpr double long_mm = 4, head_mm = 1.5, letter_mm = 6;
         const double turn = *description_.north_deg() * 3.14159265358979 / 180;
-        const Point middle{legend_left_mm - 10, content_bottom_mm + 5};
+        const Point middle{legend_left_mm - 12.5, content_bottom_mm + 5};
         const auto at = [&](double across, double along) {
             return Point{rounded(middle.x_mm + across * std::cos(turn) + along * std::sin(turn)),
                          rounded(middle.y_mm - across * std::sin(turn) + along * std::cos(turn))};

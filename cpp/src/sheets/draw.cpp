@@ -1,5 +1,6 @@
 #include "stopspan/sheets.hpp"
 
+#include "lists/tables.hpp"
 #include "sheets/circuit_groups.hpp"
 #include "sheets/control_sheets.hpp"
 #include "sheets/frame.hpp"
@@ -139,13 +140,14 @@ std::vector<Symbol> used_symbols(const std::vector<Sheet> &sheets) {
 
 Drawing draw(const Description &description, const Wired &wired, const Verdict &verdict) {
     const Circuit &circuit = wired.circuit;
-    const std::vector<Part> parts = parts_of(circuit);
+    const Listed listed(description, wired, verdict);
+    const std::vector<Part> parts = parts_of(circuit, strip_terminals(listed.cabling, listed.locations));
     std::vector<Page> content;
     add_special(plan_sheets(description, verdict), content);
     const NetFacts facts = net_facts(parts, circuit);
     Circuits(parts, circuit, facts, description).add(content);
     add_special(matrix_sheets(verdict), content);
-    std::vector<SpecialSheet> tables = list_sheets(lists(description, wired, verdict));
+    std::vector<SpecialSheet> tables = list_sheets(all_lists(listed));
     const std::size_t before = add_references(content, std::move(tables), References(parts, circuit, facts));
 
     std::vector<IndexEntry> rows;

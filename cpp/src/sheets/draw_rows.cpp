@@ -13,6 +13,7 @@ namespace {
 
 constexpr double most_spread_mm = 7.5; // beyond it a path looks torn apart
 constexpr double coil_table_gap_mm = 1.25;
+constexpr double strip_radius_mm = 0.5; // of the ring where a wire leaves its enclosure
 
 // Contacts, and the inputs of a stop relay, which act on what its coil circuit does.
 bool is_moved_by_coil(const Part &part, const Device &device) {
@@ -196,12 +197,19 @@ private:
             const bool upper = part.pins[i].upper;
             ends_.push_back({moved({part.pins[i].x_mm, upper ? 0 : -shape.height_mm}), feeding(part, upper)});
             text(moved(shape.terminal_at[i]), small_text_mm, terminal.terminal, Align::left, Layer::terminals);
+            if (!terminal.strip.empty()) {
+                insert.attributes.emplace("STRIP_" + std::to_string(i + 1), terminal.strip);
+                out_.sheet.primitives.emplace_back(Circle{ends_.back().at, strip_radius_mm, Layer::terminals});
+                if (part.two_ended())
+                    text(moved(part.strip_at(i)), small_text_mm, terminal.strip, Align::left, Layer::terminals);
+            }
             if (!upper) // a shorter symbol than its neighbours: its wire starts in the row
                 wire(moved({part.pins[i].x_mm, -shape.height_mm}),
                      {origin.x_mm + part.pins[i].x_mm, origin.y_mm - heights_[row]}, terminal.net);
         }
         out_.sheet.inserts.push_back(std::move(insert));
         text(moved(shape.designation_at), normal_text_mm, device.designation, Align::right, Layer::designations);
+        text(moved(part.strips_at()), small_text_mm, part.strips(), Align::left, Layer::terminals);
         const bool coil = part.role == PartRole::load && has_coil(device.kind);
         if (!part.rating.empty() && !coil)
             text(moved(shape.rating_at), small_text_mm, part.rating, Align::left, Layer::designations);

@@ -33,7 +33,8 @@ Names machine_terminals(DeviceKind kind) {
 
 class Splitter {
 public:
-    Splitter(const Device &device, DeviceId id, std::vector<Part> &parts) : device_(device), id_(id), parts_(parts) {}
+    Splitter(const Device &device, DeviceId id, const StripTerminals &strips, std::vector<Part> &parts)
+        : device_(device), id_(id), strips_(strips), parts_(parts) {}
 
     // Makes a part of those of the terminals that are wired; nothing when none is.
     void part(PartRole role, std::string symbol, const Names &terminals) {
@@ -51,6 +52,8 @@ public:
             const std::size_t point = part.pins.size();
             part.pins.push_back(
                 {terminal, *net, shape.symbol.connection_points[point].second.x_mm, shape.upper(point)});
+            if (const auto strip = strips_.find(device_.designation + ":" + terminal); strip != strips_.end())
+                part.pins.back().strip = strip->second;
         }
         if (part.pins.empty())
             return;
@@ -196,6 +199,12 @@ private:
         for (std::size_t i = 0; i < part.pins.size(); ++i)
             part.right_mm = std::max(part.right_mm,
                                      shape.terminal_at[i].x_mm + text_width_mm(part.pins[i].terminal, small_text_mm));
+        for (std::size_t i = 0; part.two_ended() && i < part.pins.size(); ++i)
+            if (!part.pins[i].strip.empty())
+                part.right_mm =
+                    std::max(part.right_mm, part.strip_at(i).x_mm + text_width_mm(part.pins[i].strip, small_text_mm));
+        if (const std::string strips = part.strips(); !strips.empty())
+            part.right_mm = std::max(part.right_mm, part.strips_at().x_mm + text_width_mm(strips, small_text_mm));
         const bool shows_rating = !part.rating.empty() && !(part.role == PartRole::load && has_coil(device_.kind));
         if (shows_rating)
             part.right_mm = std::max(part.right_mm, shape.rating_at.x_mm + text_width_mm(part.rating, small_text_mm));
@@ -207,6 +216,7 @@ private:
 
     const Device &device_;
     DeviceId id_;
+    const StripTerminals &strips_;
     std::vector<Part> &parts_;
     std::set<std::string> done_;
 };
@@ -218,6 +228,39 @@ std::string Part::terminals() const {
     for (const Pin &pin : pins)
         text += (text.empty() ? "" : "-") + pin.terminal;
     return text;
+}
+
+std::string Part::strips() const {
+    if (two_ended())
+        return "";
+    std::string text, strip;
+    for (const Pin &pin : pins) {
+        const auto colon = pin.strip.rfind(':');
+        if (pin.strip.empty())
+            continue;
+        if (pin.strip.substr(0, colon) != strip) {
+            strip = pin.strip.substr(0, colon);
+            text += (text.empty() ? "" : " ") + strip + ":";
+        }
+        text += " " + pin.strip.substr(colon + 1);
+    }
+    return text;
+}
+
+Point Part::strip_at(std::size_t pin) const {
+    constexpr double gap_mm = 1.5;
+    double number_mm = 0; // of the wider one: a part may be drawn turned
+    for (const Pin &each : pins)
+        number_mm = std::max(number_mm, text_width_mm(each.terminal, small_text_mm));
+    const Point number = symbol_shape(symbol).terminal_at[pin];
+    return {number.x_mm + number_mm + gap_mm, number.y_mm};
+}
+
+Point Part::strips_at() const {
+    const Point at = symbol_shape(symbol).rating_at;
+    if (role == PartRole::source) // the names of its poles stand below
+        return {at.x_mm, at.y_mm + small_line_mm};
+    return rating.empty() ? at : Point{at.x_mm, at.y_mm - small_line_mm};
 }
 
 bool has_coil(DeviceKind kind) {
@@ -241,11 +284,11 @@ std::string and_more(std::size_t more) {
     return " +" + std::to_string(more);
 }
 
-std::vector<Part> parts_of(const Circuit &circuit) {
+std::vector<Part> parts_of(const Circuit &circuit, const StripTerminals &strips) {
     std::vector<Part> parts;
     const auto devices = circuit.devices();
     for (std::uint32_t i = 0; i < devices.size(); ++i)
-        Splitter(devices[i], {i}, parts).split();
+        Splitter(devices[i], {i}, strips, parts).split();
     return parts;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "lists/cabling.hpp"
 #include "sheets/symbols.hpp"
 
 #include "stopspan/circuit.hpp"
@@ -26,6 +27,7 @@ struct Pin {
     NetId net;
     double x_mm = 0; ///< relative to the part's origin
     bool upper = true;
+    std::string strip{}; ///< terminal of a strip at which its wire leaves an enclosure; may be empty
 };
 
 /// One piece of a device, drawn as one symbol. Its pins are the symbol's connection points, in order.
@@ -44,10 +46,15 @@ struct Part {
     double reference_room_mm = 0;
     bool two_ended() const { return role == PartRole::contact || role == PartRole::series || role == PartRole::load; }
     std::string terminals() const; ///< "13-14"
+    /// Where strip terminals of several pins are listed: "X3: 8 9 10". Empty of a part that has them beside its pins.
+    std::string strips() const;
+    /// Left end of the strip terminal beside a pin, relative to the part's origin.
+    Point strip_at(std::size_t pin) const;
+    Point strips_at() const; ///< of their list
 };
 
 /// All parts of a circuit in the order of its devices: every wired terminal is a pin of exactly one part.
-std::vector<Part> parts_of(const Circuit &circuit);
+std::vector<Part> parts_of(const Circuit &circuit, const StripTerminals &strips);
 /// True for kinds whose contacts are moved by a coil of the same device.
 bool has_coil(DeviceKind kind);
 

@@ -94,6 +94,8 @@ void SymbolPen::into(SymbolLibrary &library) {
         attributes = {"DESIGNATION", "KIND", "RATING"};
     for (const auto &[name, at] : shape_.symbol.connection_points)
         attributes.push_back(name);
+    for (std::size_t i = 0; i < shape_.terminal_at.size(); ++i)
+        attributes.push_back("STRIP_" + std::to_string(i + 1));
     std::string name = shape_.symbol.name;
     library.emplace(std::move(name), std::move(shape_));
 }
