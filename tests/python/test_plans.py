@@ -73,17 +73,17 @@ def test_a_crowded_hall_has_each_machine_once_by_a_number_that_a_list_explains(m
     listed = listed_machines(sheets)
     assert {words.rsplit(" (", 1)[0] for words in listed.values()} == set(names)
     drawn = [sheet for title, sheet in sheets if "machines and stops" not in title]
-    marks = [text for sheet in drawn for text in said(sheet) if re.fullmatch(r"\d+", text)]
-    marks = [mark for mark in marks if mark in listed]
-    frame_and_bar = ["0", *map(str, range(1, 9)), *map(str, range(1, 9))]  # fields of the frame, foot of the scale bar
+    letters = {}  # by number: a third of the machines bears the letter of the stops that cut it
     for sheet in drawn:
-        for each in frame_and_bar:
-            if each in listed:
-                marks.remove(each)
-    assert sorted(marks, key=int) == sorted(listed, key=int)
+        for number, letter in (m.groups() for text in said(sheet) if (m := re.fullmatch(r"(\d+) \[(.+)\]", text))):
+            assert number not in letters
+            letters[number] = letter
+    thirds = [range(z * machines // 3, (z + 1) * machines // 3) for z in range(3)]
+    assert letters == {str(i + 1): letter for letter, third in zip("ABC", thirds, strict=True) for i in third}
+    assert letters.keys() == listed.keys()
     symbols = [name for sheet in drawn for _, name in sheet.symbols if name]
     assert sorted(name for name in symbols if name in set(names)) == sorted(names)
-    stops = [f"ES{i + 1}" for i in range(30)]
+    stops = [f"ES{i + 1} [{'ABC'[i // 10]}]" for i in range(30)]
     for stop in stops:
         assert sum(stop in said(sheet) for sheet in drawn) == 1
 
@@ -91,10 +91,10 @@ def test_a_crowded_hall_has_each_machine_once_by_a_number_that_a_list_explains(m
 def test_a_crowded_hall_says_which_machines_each_stop_cuts_by_their_numbers():
     shop, _ = hall(120, 30, 60, 40, 15)
     lists = [sheet for title, sheet in plans(shop) if "machines and stops" in title]
-    for stop, numbers in (("ES1", "1 to 40"), ("ES11", "41 to 80"), ("ES30", "81 to 120")):
+    for stop, letter, numbers in (("ES1", "A", "1 to 40"), ("ES11", "B", "41 to 80"), ("ES30", "C", "81 to 120")):
         [(box, sheet)] = [(b, sheet) for sheet in lists for b, text, *_ in sheet.texts if text == stop]
         line = [text for b, text, *_ in sheet.texts if abs(b[3] - box[3]) < 0.5 and 0 < b[0] - box[0] < 100]
-        assert line == ["emergency-stop", numbers]
+        assert line == ["emergency-stop", letter, numbers]
 
 
 def test_the_plan_of_a_crowded_hall_is_to_the_scale_it_states():
@@ -110,4 +110,4 @@ def test_a_hall_with_room_for_names_has_them_and_no_list():
     shop, names = hall(12, 6, 60, 40, 4)
     sheets = list(plans(shop))
     assert not any("machines and stops" in title for title, _ in sheets)
-    assert all(f"{name} (Q{i + 1})" in said(sheets[0][1]) for i, name in enumerate(names))
+    assert all(f"{name} (Q{i + 1}) [{'ABC'[i // 4]}]" in said(sheets[0][1]) for i, name in enumerate(names))
