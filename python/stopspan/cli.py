@@ -163,7 +163,7 @@ def _arrangements(arguments: argparse.Namespace) -> int:
     return HOLDS
 
 
-def _say_warning(message: Warning | str, *_where: object) -> None:
+def _say_warning(message: Warning | str, *_where: object, **_how: object) -> None:
     print(f"stopspan: {message}", file=sys.stderr)
 
 
