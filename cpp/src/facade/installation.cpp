@@ -1,6 +1,5 @@
 #include "stopspan/installation.hpp"
 
-#include "base/words.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/files.hpp"
 #include "stopspan/sheets.hpp"
