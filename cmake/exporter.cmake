@@ -8,10 +8,8 @@ function(stopspan_add_exporter format)
   set_target_properties(stopspan_${format} PROPERTIES
     PREFIX "" OUTPUT_NAME ${format} LIBRARY_OUTPUT_DIRECTORY ${STOPSPAN_EXPORTER_DIR})
   # A plugin sees the public headers and what exporters share; it is linked to nothing of the core.
-  target_compile_features(stopspan_${format} PRIVATE cxx_std_20)
-  target_include_directories(stopspan_${format} PRIVATE ${PROJECT_SOURCE_DIR}/cpp/include
-    ${PROJECT_SOURCE_DIR}/exporters/common)
-  target_link_libraries(stopspan_${format} PRIVATE stopspan_build)
+  target_include_directories(stopspan_${format} PRIVATE ${PROJECT_SOURCE_DIR}/exporters/common)
+  target_link_libraries(stopspan_${format} PRIVATE stopspan::plugin stopspan_build)
   install(TARGETS stopspan_${format} LIBRARY DESTINATION stopspan/exporters COMPONENT python)
   install(TARGETS stopspan_${format} LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}/stopspan/exporters COMPONENT cpp)
 endfunction()

@@ -45,13 +45,15 @@ void EntityWriter::put(const Line &line) {
     out_.entity("LINE", owner_, layer_name(line.layer));
     linetype(line.dashed);
     const Point a = moved(line.a), b = moved(line.b);
-    out_.word(100, "AcDbLine").point(10, a.x_mm, a.y_mm).point(11, b.x_mm, b.y_mm);
+    out_.subclass("AcDbLine").point(10, a.x_mm, a.y_mm).point(11, b.x_mm, b.y_mm);
 }
 
 void EntityWriter::put(const Polyline &line) {
+    if (out_.version() == Version::r12)
+        return put_with_vertices(line);
     out_.entity("LWPOLYLINE", owner_, layer_name(line.layer));
     linetype(line.dashed);
-    out_.word(100, "AcDbPolyline")
+    out_.subclass("AcDbPolyline")
         .whole(90, static_cast<long long>(line.points.size()))
         .whole(70, line.closed ? 1 : 0)
         .real(43, 0);
@@ -61,15 +63,28 @@ void EntityWriter::put(const Polyline &line) {
     }
 }
 
+void EntityWriter::put_with_vertices(const Polyline &line) {
+    const std::string layer = layer_name(line.layer);
+    out_.entity("POLYLINE", owner_, layer);
+    linetype(line.dashed);
+    out_.whole(66, 1).point(10, 0, 0).whole(70, line.closed ? 1 : 0);
+    for (const Point each : line.points) {
+        const Point p = moved(each);
+        out_.entity("VERTEX", owner_, layer);
+        out_.point(10, p.x_mm, p.y_mm);
+    }
+    out_.entity("SEQEND", owner_, layer);
+}
+
 void EntityWriter::put(const Circle &circle) {
     const Point c = moved(circle.centre);
     out_.entity("CIRCLE", owner_, layer_name(circle.layer));
-    out_.word(100, "AcDbCircle").point(10, c.x_mm, c.y_mm).real(40, circle.radius_mm);
+    out_.subclass("AcDbCircle").point(10, c.x_mm, c.y_mm).real(40, circle.radius_mm);
     if (!circle.filled)
         return;
     const double r = circle.radius_mm * std::sqrt(0.5); // corners of the inscribed square, in the order SOLID wants
     out_.entity("SOLID", owner_, layer_name(circle.layer));
-    out_.word(100, "AcDbTrace")
+    out_.subclass("AcDbTrace")
         .point(10, c.x_mm - r, c.y_mm - r)
         .point(11, c.x_mm + r, c.y_mm - r)
         .point(12, c.x_mm - r, c.y_mm + r)
@@ -80,10 +95,10 @@ void EntityWriter::put(const Arc &arc) {
     const Point c = moved(arc.centre);
     const auto turn = [](double degrees) { return std::fmod(std::fmod(degrees, 360) + 360, 360); };
     out_.entity("ARC", owner_, layer_name(arc.layer));
-    out_.word(100, "AcDbCircle")
+    out_.subclass("AcDbCircle")
         .point(10, c.x_mm, c.y_mm)
         .real(40, arc.radius_mm)
-        .word(100, "AcDbArc")
+        .subclass("AcDbArc")
         .real(50, turn(arc.start_deg))
         .real(51, turn(arc.end_deg));
 }
@@ -96,24 +111,24 @@ void EntityWriter::put(const Text &text) {
                                                       : estimated_width(text);
     (text.upright ? start.y_mm : start.x_mm) -= back;
     out_.entity("TEXT", owner_, layer_name(text.layer));
-    out_.word(100, "AcDbText").point(10, start.x_mm, start.y_mm).real(40, text.height_mm).text(1, text.text);
+    out_.subclass("AcDbText").point(10, start.x_mm, start.y_mm).real(40, text.height_mm).text(1, text.text);
     if (text.upright)
         out_.real(50, 90);
     out_.word(7, text_style);
     if (text.align != Align::left)
         out_.whole(72, text.align == Align::centre ? 1 : 2).point(11, at.x_mm, at.y_mm);
-    out_.word(100, "AcDbText");
+    out_.subclass("AcDbText");
 }
 
 void EntityWriter::attribute_definition(const Symbol &symbol, const std::string &tag) {
     const Point at = attribute_at(symbol, tag);
     out_.entity("ATTDEF", owner_, "0");
-    out_.word(100, "AcDbText")
+    out_.subclass("AcDbText")
         .point(10, at.x_mm, at.y_mm)
         .real(40, attribute_height_mm)
         .word(1, "")
         .word(7, text_style)
-        .word(100, "AcDbAttributeDefinition")
+        .subclass("AcDbAttributeDefinition")
         .word(3, "")
         .word(2, tag)
         .whole(70, 1); // invisible: what is to be read stands beside as TEXT
@@ -123,7 +138,7 @@ void EntityWriter::write(const Insert &insert, const Symbol &symbol) {
     const Point at = moved(insert.at);
     const std::string layer = layer_name(insert.layer);
     const std::uint32_t own = out_.entity("INSERT", owner_, layer);
-    out_.word(100, "AcDbBlockReference");
+    out_.subclass("AcDbBlockReference");
     const bool attributes = !insert.attributes.empty();
     if (attributes)
         out_.whole(66, 1);
@@ -136,12 +151,12 @@ void EntityWriter::write(const Insert &insert, const Symbol &symbol) {
             continue;
         const Point where = attribute_at(symbol, tag);
         out_.entity("ATTRIB", own, layer);
-        out_.word(100, "AcDbText")
+        out_.subclass("AcDbText")
             .point(10, at.x_mm + where.x_mm, at.y_mm + where.y_mm)
             .real(40, attribute_height_mm)
             .text(1, value->second)
             .word(7, text_style)
-            .word(100, "AcDbAttribute")
+            .subclass("AcDbAttribute")
             .word(2, tag)
             .whole(70, 1);
     }

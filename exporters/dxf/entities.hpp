@@ -16,6 +16,7 @@ public:
 private:
     void put(const Line &line);
     void put(const Polyline &line);
+    void put_with_vertices(const Polyline &line);
     void put(const Circle &circle);
     void put(const Arc &arc);
     void put(const Text &text);

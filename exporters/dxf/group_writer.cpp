@@ -42,7 +42,8 @@ GroupWriter &GroupWriter::word(int group, std::string_view value) {
     return *this;
 }
 
-// Backslash, caret and two percent signs begin codes of their own, so they are escaped.
+// Backslash, caret and two percent signs begin codes of their own, so they are escaped; so is, before UTF-8 came, all
+// that is not ASCII: characters above U+FFFF as the two that UTF-16 has for them, since the notation has four digits.
 GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
     code(group);
     for (std::size_t at = 0; at < utf8.size();) {
@@ -52,6 +53,11 @@ GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
             append_escaped(buffer_, c);
         else if (c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0x2028 || c == 0x2029) // ends of lines among them
             buffer_ += ' ';
+        else if (c > 0xFFFF && version_ != Version::r2007) {
+            append_escaped(buffer_, 0xD7C0 + (c >> 10));
+            append_escaped(buffer_, 0xDC00 + (c & 0x3FF));
+        } else if (c >= 0x80 && version_ != Version::r2007)
+            append_escaped(buffer_, c);
         else if (c == 0xFFFD)
             buffer_ += "\xEF\xBF\xBD"; // also for bytes that are no UTF-8
         else
@@ -59,6 +65,14 @@ GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
     }
     end_of_pair();
     return *this;
+}
+
+GroupWriter &GroupWriter::subclass(std::string_view name) {
+    return version_ == Version::r12 ? *this : word(100, name);
+}
+
+GroupWriter &GroupWriter::owner(std::uint32_t value) {
+    return version_ == Version::r12 ? *this : handle(330, value);
 }
 
 GroupWriter &GroupWriter::whole(int group, long long value) {
@@ -85,9 +99,9 @@ GroupWriter &GroupWriter::point(int group, double x, double y) {
     return real(group, x).real(group + 10, y).real(group + 20, 0);
 }
 
-std::uint32_t GroupWriter::entity(std::string_view type, std::uint32_t owner, std::string_view layer) {
+std::uint32_t GroupWriter::entity(std::string_view type, std::uint32_t owned_by, std::string_view layer) {
     const std::uint32_t own = new_handle();
-    word(0, type).handle(5, own).handle(330, owner).word(100, "AcDbEntity").word(8, layer);
+    word(0, type).handle(5, own).owner(owned_by).subclass("AcDbEntity").word(8, layer);
     return own;
 }
 

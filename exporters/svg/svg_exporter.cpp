@@ -1,4 +1,5 @@
 #include "markup.hpp"
+#include "sheet_look.hpp"
 
 #include "stopspan/exporter.hpp"
 
@@ -9,23 +10,11 @@
 namespace stopspan::svg {
 namespace {
 
-// Sheets stand in one file below each other. y runs downwards there and upwards in a drawing.
-constexpr double sheet_width_mm = 420, sheet_height_mm = 297, sheet_step_mm = 317;
-// Height of capitals as a share of the font size of common sans-serif fonts.
-constexpr double capital_share = 0.716;
+using sheet_look::capital_share, sheet_look::colour_of;
+using text_out::Markup;
 
-std::string colour_of(Layer layer) {
-    switch (layer) {
-    case Layer::net_names:
-        return "#1f3f8f";
-    case Layer::references:
-        return "#555555";
-    case Layer::stops:
-        return "#a01818";
-    default:
-        return "#000000";
-    }
-}
+// Sheets stand in one file below each other. y runs downwards there and upwards in a drawing.
+constexpr double sheet_width_mm = sheet_look::width_mm, sheet_height_mm = sheet_look::height_mm, sheet_step_mm = 317;
 
 std::string lower_case(std::string_view tag) {
     std::string name;
@@ -216,13 +205,16 @@ private:
     Markup out_;
 };
 
+constexpr std::array<std::string_view, 1> suffix{"svg"};
+
 class SvgExporter final : public Exporter {
 public:
     std::string_view name() const noexcept override { return "svg"; }
+    std::span<const std::string_view> suffixes() const noexcept override { return suffix; }
     void write(const Drawing &drawing, ByteSink &out) const override { Document(drawing, out).write(); }
 };
 
 } // namespace
 } // namespace stopspan::svg
 
-STOPSPAN_EXPORTER(stopspan::svg::SvgExporter)
+STOPSPAN_EXPORTERS(stopspan::svg::SvgExporter)

@@ -7,6 +7,7 @@ import shutil
 import sys
 import threading
 import time
+import warnings
 from collections.abc import Sequence
 from types import TracebackType
 
@@ -47,6 +48,10 @@ def _tables() -> str:
     )
 
 
+FORMATS = (
+    "dxf (R2000), dxf-r2007 (UTF-8), dxf-r12, svg, fodg (office suites), graphml (the circuit), xml (installation file), "
+    "csv (wiring table), or that of a plugin"
+)
 ACTS = """\
 acts (and faults), each followed by the designation of the device it is done to:
   tap, hold, free             a device that springs back: push-button, pedal, floor bar
@@ -158,10 +163,17 @@ def _arrangements(arguments: argparse.Namespace) -> int:
     return HOLDS
 
 
+def _say_warning(message: Warning | str, *_where: object, **_how: object) -> None:
+    print(f"stopspan: {message}", file=sys.stderr)
+
+
 def _export(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
+    warnings.showwarning = _say_warning  # of plugins that cannot be used
+    for folder in arguments.exporters:
+        _core.load_exporters(folder)
     with Progress("drawing"):
-        installation.export(arguments.out, arguments.format)
+        installation.export(arguments.out, arguments.format, each_sheet=arguments.each_sheet)
     return HOLDS
 
 
@@ -314,7 +326,17 @@ def _parser() -> argparse.ArgumentParser:
     export = commands.add_parser("export", help="write drawings or tables")
     export.add_argument("file", metavar="FILE", help=file_help)
     export.add_argument("out", metavar="OUT", help="file to write; its suffix tells the format")
-    export.add_argument("--format", metavar="NAME", help="dxf, svg, xml (installation file) or csv (wiring table)")
+    export.add_argument("--format", metavar="NAME", help=FORMATS)
+    export.add_argument(
+        "--each-sheet", action="store_true", help="a file for each sheet, its number added to the name: plan-03.svg"
+    )
+    export.add_argument(
+        "--exporters",
+        action="append",
+        default=[],
+        metavar="FOLDER",
+        help="exporters (shared libraries) to load from a folder, beside those of STOPSPAN_EXPORTERS; may be repeated",
+    )
     export.set_defaults(run=_export)
 
     lists = commands.add_parser(

@@ -92,13 +92,38 @@ def test_rules_one_by_one_and_by_set(good):
     assert decided("--rules", "all") == decided()
 
 
-@pytest.mark.parametrize("format", ["dxf", "svg", "xml", "csv"])
+@pytest.mark.parametrize("format", ["dxf", "svg", "fodg", "graphml", "xml", "csv"])
 def test_export_writes_the_format_of_the_suffix_or_the_one_named(tmp_path, format):
     shed().save(tmp_path / "shed.xml")
     by_suffix, by_name = tmp_path / f"a.{format}", tmp_path / "b.file"
     assert stopspan("export", tmp_path / "shed.xml", by_suffix).returncode == 0
     assert stopspan("export", tmp_path / "shed.xml", by_name, "--format", format).returncode == 0
     assert by_suffix.read_bytes() == by_name.read_bytes()
+
+
+def test_export_writes_another_version_by_its_name_and_each_sheet_as_a_file(tmp_path, good):
+    assert stopspan("export", good, tmp_path / "saw.dxf", "--format", "dxf-r12").returncode == 0
+    assert "AC1009" in (tmp_path / "saw.dxf").read_text()
+    assert stopspan("export", good, tmp_path / "saw.svg", "--each-sheet").returncode == 0
+    sheets = len(saw().drawing())
+    assert sorted(file.name for file in tmp_path.glob("*.svg")) == [f"saw-{i + 1}.svg" for i in range(sheets)]
+
+
+def test_export_says_which_exporters_of_a_folder_it_skips_and_goes_on(tmp_path, good):
+    folder = tmp_path / "plugins"
+    folder.mkdir()
+    (folder / "broken.so").write_text("no library")
+    run = stopspan("export", good, tmp_path / "saw.svg", "--exporters", folder)
+    assert (run.returncode, run.stdout) == (0, "") and (tmp_path / "saw.svg").is_file()
+    [line] = run.stderr.splitlines()
+    assert line.startswith(f"stopspan: {folder}/broken.so: skipped: ")
+
+
+def test_export_to_an_unknown_format_lists_the_known_ones(tmp_path, good):
+    for arguments in ([tmp_path / "saw.pdf"], [tmp_path / "saw.svg", "--format", "pdf"]):
+        run = stopspan("export", good, *arguments)
+        assert run.returncode == 2 and "no exporter 'pdf'; known: csv, dxf, dxf-r12, dxf-r2007, fodg," in run.stderr
+    assert not list(tmp_path.glob("saw.[ps]*"))
 
 
 def test_replay_prints_a_step_a_line(good):

@@ -57,6 +57,8 @@ std::span<const DeviceKind> all_device_kinds();
 
 using Parameter = std::variant<double, bool, std::string>;
 using Parameters = std::map<std::string, Parameter, std::less<>>;
+/// As a wiring table has it: "230", "true", "start".
+std::string to_text(const Parameter &parameter);
 
 /// One parameter a device kind accepts.
 struct ParameterRule {

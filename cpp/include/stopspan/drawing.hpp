@@ -95,11 +95,24 @@ struct Sheet {
     std::vector<Insert> inserts;
 };
 
+/// A device of the circuit drawn, as its wiring table says; in words, so that an exporter needs nothing of the core.
+struct WiredDevice {
+    std::string designation, kind;                               ///< "K1", "contactor"
+    std::vector<std::pair<std::string, std::string>> terminals;  ///< terminal and net, in the order of the circuit
+    std::vector<std::pair<std::string, std::string>> parameters; ///< name and value as text, sorted by name
+};
+
 /// Everything an exporter sees.
 struct Drawing {
     std::string name;
     std::vector<Symbol> symbols; ///< each used one once, sorted by name
     std::vector<Sheet> sheets;
+    std::vector<WiredDevice> netlist; ///< the whole circuit, also when only some of its sheets are here
 };
+
+/// Sheet `index` alone. Symbols that it does not use do no harm. @pre index < drawing.sheets.size()
+inline Drawing one_sheet(const Drawing &drawing, std::size_t index) {
+    return {drawing.name, drawing.symbols, {drawing.sheets[index]}, drawing.netlist};
+}
 
 } // namespace stopspan

@@ -14,6 +14,11 @@
 
 namespace stopspan {
 
+struct ExportOptions {
+    std::string format = {}; ///< empty: from the suffix of the path
+    bool each_sheet = false; ///< a file for each sheet, its number added to the name: "plan-03.svg"
+};
+
 /// The whole line in one hand: what is asked, what was recorded, what is wired, what it does, what is drawn.
 class Installation {
 public:
@@ -39,9 +44,8 @@ public:
     /// @returns how many  @throws FileError
     std::size_t record_commissioning(const std::string &path);
     /// "xml" is the installation file, "csv" the wiring table; others are exporters of the registry.
-    /// @param format  empty: from the suffix of the path
-    /// @throws Error (no_exporter), FileError (unwritable)
-    void export_to(const std::string &path, const ExporterRegistry &registry, std::string format = {}) const;
+    /// @throws Error (no_exporter; bad_value for single sheets of what has none), FileError (unwritable)
+    void export_to(const std::string &path, const ExporterRegistry &registry, const ExportOptions &options = {}) const;
 };
 
 } // namespace stopspan

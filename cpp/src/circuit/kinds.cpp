@@ -1,5 +1,6 @@
 #include "circuit/kinds.hpp"
 
+#include "base/number_text.hpp"
 #include "base/words.hpp"
 
 #include <algorithm>
@@ -199,6 +200,14 @@ std::span<const DeviceKind> all_device_kinds() {
         return all;
     }();
     return kinds;
+}
+
+std::string to_text(const Parameter &parameter) {
+    if (const double *number = std::get_if<double>(&parameter))
+        return format_number(*number);
+    if (const bool *flag = std::get_if<bool>(&parameter))
+        return *flag ? "true" : "false";
+    return std::get<std::string>(parameter);
 }
 
 std::string_view to_text(DeviceKind kind) {

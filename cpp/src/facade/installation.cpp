@@ -1,6 +1,5 @@
 #include "stopspan/installation.hpp"
 
-#include "base/words.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/files.hpp"
 #include "stopspan/sheets.hpp"
@@ -8,6 +7,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <variant>
 
 namespace stopspan {
 namespace {
@@ -21,27 +21,42 @@ std::string suffix_of(const std::string &path) {
     return suffix.empty() ? suffix : suffix.substr(1);
 }
 
-std::string known_formats(const ExporterRegistry &registry) {
-    std::vector<std::string> names = registry.names();
-    names.insert(names.end(), {"csv", "xml"}); // not drawings, so not of the registry
-    std::ranges::sort(names);
-    return listed(names);
+// @returns the name of a format of `file_formats`, or the exporter
+std::variant<std::string_view, const Exporter *> format_for(const std::string &path, const ExporterRegistry &registry,
+                                                            const std::string &format) {
+    const std::string suffix = suffix_of(path), &wanted = format.empty() ? suffix : format;
+    if (const auto *file = std::ranges::find(file_formats, wanted); file != file_formats.end())
+        return *file;
+    if (format.empty() && suffix.empty())
+        throw Error(ErrorCode::no_exporter,
+                    "'" + path +
+                        "': no suffix tells the format; add one or name the format; known: " + registry.listing());
+    if (format.empty()) {
+        if (const Exporter *exporter = registry.with_suffix(suffix))
+            return exporter;
+    } else if (std::ranges::count(registry.names(), format)) {
+        return &registry.find(format);
+    }
+    throw Error(ErrorCode::no_exporter, "'" + path + "': no exporter '" + wanted + "'; known: " + registry.listing());
 }
 
-std::string drawn(const Exporter &exporter, const Drawing &drawing) {
-    struct Bytes final : ByteSink {
-        std::string text;
-        void write(std::string_view bytes) override { text += bytes; }
-    } bytes;
-    try {
-        exporter.write(drawing, bytes);
-    } catch (const Error &) {
-        throw;
-    } catch (const std::exception &problem) { // a plugin is not ours: whatever it throws is told under its name
-        throw Error(ErrorCode::no_exporter, "the exporter '" + std::string(exporter.name()) +
-                                                "' failed: " + problem.what() + "; mend or remove that plugin");
-    }
-    return bytes.text;
+// "plan.svg" and the third of twelve sheets: "plan-03.svg". Numbers have the same length, so that files sort.
+std::string path_of_sheet(const std::string &path, std::string number, std::size_t digits) {
+    number.insert(0, digits - std::min(digits, number.size()), '0');
+    const std::filesystem::path whole(path);
+    return (whole.parent_path() / whole.stem()).string() + "-" + number + whole.extension().string();
+}
+
+void write_each_sheet(const std::string &path, const Exporter &exporter, const Drawing &drawing) {
+    std::size_t digits = 0;
+    for (const Sheet &sheet : drawing.sheets)
+        digits = std::max(digits, sheet.number.size());
+    std::vector<std::pair<std::string, std::string>> files; // all of them before the first is written: it may fail
+    for (std::size_t i = 0; i < drawing.sheets.size(); ++i)
+        files.emplace_back(path_of_sheet(path, drawing.sheets[i].number, digits),
+                           exported(exporter, one_sheet(drawing, i)));
+    for (const auto &[file, bytes] : files)
+        write_file(file, bytes);
 }
 
 // A circuit entered alone has nothing asked in words: it is checked by the rule for circuits.
@@ -134,21 +149,20 @@ std::size_t Installation::record_commissioning(const std::string &path) {
     return records.size();
 }
 
-void Installation::export_to(const std::string &path, const ExporterRegistry &registry, std::string format) const {
-    if (format.empty())
-        format = suffix_of(path);
-    if (format == "xml")
-        return write_file(path, write_installation({description, recorded}));
-    if (format == "csv")
-        return write_file(path, write_wiring_table(circuit()));
-    if (format.empty())
-        throw Error(ErrorCode::no_exporter,
-                    "'" + path +
-                        "': no suffix tells the format; add one or name the format; known: " + known_formats(registry));
-    if (!std::ranges::count(registry.names(), format)) // before the work of drawing
-        throw Error(ErrorCode::no_exporter,
-                    "'" + path + "': no exporter '" + format + "'; known: " + known_formats(registry));
-    write_file(path, drawn(registry.find(format), drawing()));
+void Installation::export_to(const std::string &path, const ExporterRegistry &registry,
+                             const ExportOptions &options) const {
+    const auto format = format_for(path, registry, options.format); // before the work of drawing
+    if (const auto *exporter = std::get_if<const Exporter *>(&format)) {
+        const Drawing sheets = drawing();
+        return options.each_sheet ? write_each_sheet(path, **exporter, sheets)
+                                  : write_file(path, exported(**exporter, sheets));
+    }
+    const std::string_view file = std::get<std::string_view>(format);
+    if (options.each_sheet)
+        throw Error(ErrorCode::bad_value,
+                    "'" + path + "': " + std::string(file) +
+                        " has no sheets to write one by one; leave that out or take another format");
+    write_file(path, file == "xml" ? write_installation({description, recorded}) : write_wiring_table(circuit()));
 }
 
 } // namespace stopspan

@@ -132,14 +132,6 @@ private:
     std::unordered_map<std::string, std::size_t> index_;
 };
 
-std::string text_of(const Parameter &parameter) {
-    if (const double *number = std::get_if<double>(&parameter))
-        return format_number(*number);
-    if (const bool *flag = std::get_if<bool>(&parameter))
-        return *flag ? "true" : "false";
-    return std::get<std::string>(parameter);
-}
-
 } // namespace
 
 std::string write_wiring_table(const Circuit &circuit) {
@@ -150,7 +142,7 @@ std::string write_wiring_table(const Circuit &circuit) {
             append_csv_row(csv,
                            {device.designation, to_text(device.kind), each.name, circuit.net_name(each.net), "", ""});
         for (const auto &[name, value] : device.parameters)
-            append_csv_row(csv, {device.designation, to_text(device.kind), "", "", name, text_of(value)});
+            append_csv_row(csv, {device.designation, to_text(device.kind), "", "", name, to_text(value)});
     }
     return csv;
 }

@@ -4,6 +4,7 @@
 #include "sheets/circuit_groups.hpp"
 #include "sheets/control_sheets.hpp"
 #include "sheets/frame.hpp"
+#include "sheets/netlist.hpp"
 #include "sheets/special_sheets.hpp"
 
 #include <algorithm>
@@ -169,6 +170,7 @@ Drawing draw(const Description &description, const Wired &wired, const Verdict &
         drawing.sheets.push_back(std::move(pages[i].sheet));
     }
     drawing.symbols = used_symbols(drawing.sheets);
+    drawing.netlist = netlist_of(circuit);
     return drawing;
 }
 

@@ -9,18 +9,11 @@
 namespace stopspan::test {
 namespace {
 
-struct Bytes final : ByteSink {
-    std::string text;
-    void write(std::string_view bytes) override { text += bytes; }
-};
-
 std::string written(const Drawing &drawing, const std::string &format) {
     ExporterRegistry registry;
     const auto problems = registry.load_folder(STOPSPAN_EXPORTER_DIR);
     EXPECT_TRUE(problems.empty()) << problems.front();
-    Bytes bytes;
-    registry.find(format).write(drawing, bytes);
-    return bytes.text;
+    return exported(registry.find(format), drawing);
 }
 
 Drawing one_of_each() {
@@ -90,12 +83,29 @@ TEST(DxfExporter, WritesEachPrimitiveWithItsFigures) {
     EXPECT_EQ(value(entity(all, "CIRCLE"), 40), "0.6");
     EXPECT_EQ(value(entity(all, "SOLID"), 8), "WIRES");
     const Entity &text = entity(all, "TEXT");
-    EXPECT_EQ(value(text, 1), "5 \xCE\xA9");
+    EXPECT_EQ(value(text, 1), "5 \\U+03A9");
     EXPECT_EQ(value(text, 50), "90.0");
     EXPECT_EQ(value(text, 72), "2");
     EXPECT_EQ(value(text, 11) + " " + value(text, 21), "100.0 200.0");
     // Estimated left end for readers that know no alignment: 3 characters of 0.75 x 2.5 mm below.
     EXPECT_EQ(value(text, 10) + " " + value(text, 20), "100.0 194.375");
+}
+
+TEST(DxfExporter, WritesNothingIntoR12ThatCameLater) {
+    const std::string dxf = written(one_of_each(), "dxf-r12");
+    const auto all = entities_of(dxf);
+    for (const auto &[name, groups] : all)
+        for (const int later : {100, 330, 370})
+            EXPECT_EQ(groups.count(later), 0u) << name << " has " << later;
+    std::vector<std::string> points;
+    for (const auto &[name, groups] : all)
+        if (name == "VERTEX")
+            points.push_back(value(groups, 10) + " " + value(groups, 20));
+    EXPECT_EQ(points, (std::vector<std::string>{"1.0 2.0", "3.0 4.0", "5.0 2.0"}));
+    EXPECT_EQ(value(entity(all, "POLYLINE"), 70), "1");
+    EXPECT_EQ(value(entity(all, "POLYLINE"), 66), "1") << "vertices follow";
+    for (const char *later : {"CLASSES", "OBJECTS", "BLOCK_RECORD", "LWPOLYLINE", "VIEWPORT", "LAYOUT"})
+        EXPECT_EQ(dxf.find("\n" + std::string(later) + "\n"), std::string::npos) << later;
 }
 
 TEST(DxfExporter, WritesAttributesOfAnInsertAtItsConnectionPoints) {
@@ -114,12 +124,18 @@ TEST(DxfExporter, KeepsCodesAndLineEndsOfTheFormatOutOfNames) {
     Drawing drawing = one_of_each();
     drawing.sheets[0].primitives.emplace_back(Text{
         {0, 0}, 2.5, "\xFF 100%%d ^J \\U+0041\n\xC2\x85\xC3\xBC\xF0\x9F\x94\x8C", Align::left, Layer::designations});
-    const std::string dxf = written(drawing, "dxf");
-    for (const char c : dxf)
-        ASSERT_TRUE(c == '\n' || static_cast<unsigned char>(c) >= ' ');
-    // Not UTF-8: the replacement character. A next line (U+0085) ends a line for some readers.
-    EXPECT_NE(dxf.find("\n\xEF\xBF\xBD 100\\U+0025%d \\U+005EJ \\U+005CU+0041  \xC3\xBC\xF0\x9F\x94\x8C\n"),
-              std::string::npos);
+    // Not UTF-8: the replacement character. A next line (U+0085) ends a line for some readers. The plug is U+1F50C,
+    // D83D DD0C in UTF-16.
+    for (const auto &[format, said] :
+         {std::pair<std::string, std::string>{
+              "dxf-r2007", "\xEF\xBF\xBD 100\\U+0025%d \\U+005EJ \\U+005CU+0041  \xC3\xBC\xF0\x9F\x94\x8C"},
+          {"dxf", "\\U+FFFD 100\\U+0025%d \\U+005EJ \\U+005CU+0041  \\U+00FC\\U+D83D\\U+DD0C"},
+          {"dxf-r12", "\\U+FFFD 100\\U+0025%d \\U+005EJ \\U+005CU+0041  \\U+00FC\\U+D83D\\U+DD0C"}}) {
+        const std::string dxf = written(drawing, format);
+        for (const char c : dxf)
+            ASSERT_TRUE(c == '\n' || (static_cast<unsigned char>(c) >= ' ' && (format == "dxf-r2007" || c > 0)));
+        EXPECT_NE(dxf.find("\n" + said + "\n"), std::string::npos) << format;
+    }
 }
 
 TEST(SvgExporter, WritesEachPrimitiveWithYDownwards) {
@@ -139,8 +155,42 @@ TEST(SvgExporter, WritesEachPrimitiveWithYDownwards) {
         EXPECT_NE(svg.find(line), std::string::npos) << line;
 }
 
+TEST(FodgExporter, WritesEachPrimitiveWithYDownwards) {
+    const std::string fodg = written(one_of_each(), "fodg");
+    const std::vector<std::string> lines{
+        R"(draw:layer="wires" svg:x1="10mm" svg:y1="277mm" svg:x2="30mm" svg:y2="277mm"/>)",
+        R"(svg:x="1mm" svg:y="293mm" svg:width="4mm" svg:height="2mm" svg:viewBox="0 0 4000 2000" draw:points="0,2000 2000,0 4000,2000"/>)",
+        R"(svg:x="45mm" svg:y="232mm" svg:width="10mm" svg:height="10mm" draw:kind="arc" draw:start-angle="-90" draw:end-angle="90"/>)",
+        R"(<draw:circle draw:style-name="wires-filled" draw:layer="wires" svg:x="29.4mm" svg:y="276.4mm" svg:width="1.2mm" svg:height="1.2mm"/>)",
+        // The lamp of the block, at (40, 50 - 6.25) and drawn from its upper left corner.
+        R"(svg:x="37.5mm" svg:y="250.75mm" svg:width="5mm" svg:height="5mm"/>)",
+        "<svg:title>P1</svg:title>",
+        ">5 \u03A9</text:p>",
+        R"(<dc:title>A &amp; B</dc:title>)",
+    };
+    for (const std::string &line : lines)
+        EXPECT_NE(fodg.find(line), std::string::npos) << line;
+}
+
+TEST(GraphmlExporter, WritesDevicesNetsAndTerminals) {
+    Drawing drawing;
+    drawing.netlist.push_back({"P1", "lamp", {{"1", "a<b"}, {"2", "N"}}, {{"voltage_v", "24"}}});
+    const std::string graph = written(drawing, "graphml");
+    const std::vector<std::string> lines{
+        R"(<key id="p0" for="node" attr.name="voltage_v" attr.type="string"/>)",
+        "<data key=\"label\">P1</data>\n<data key=\"kind\">lamp</data>\n<data key=\"p0\">24</data>\n</node>",
+        "<data key=\"what\">net</data>\n<data key=\"label\">a&lt;b</data>",
+        "<edge id=\"e1\" source=\"d0\" target=\"n1\">\n<data key=\"terminal\">2</data>\n</edge>",
+    };
+    for (const std::string &line : lines)
+        EXPECT_NE(graph.find(line), std::string::npos) << line;
+}
+
 TEST(Exporters, GiveAWholeFileForADrawingWithoutSheets) {
-    EXPECT_TRUE(written(Drawing{}, "dxf").ends_with("  0\nEOF\n"));
+    for (const char *format : {"dxf", "dxf-r2007", "dxf-r12"})
+        EXPECT_TRUE(written(Drawing{}, format).ends_with("  0\nEOF\n")) << format;
+    EXPECT_TRUE(written(Drawing{}, "fodg").ends_with("</office:document>\n"));
+    EXPECT_TRUE(written(Drawing{}, "graphml").ends_with("</graphml>\n"));
     EXPECT_TRUE(written(Drawing{}, "svg").ends_with("</svg>\n"));
 }
 

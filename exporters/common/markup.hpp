@@ -7,7 +7,7 @@
 #include <string>
 #include <string_view>
 
-namespace stopspan::svg {
+namespace stopspan::text_out {
 
 /// Writes elements, attributes and character data of XML 1.0. `open` starts a tag; attributes follow; then one of
 /// close_start, close_empty or content.
@@ -36,7 +36,13 @@ public:
     void close_start() { end(">\n"); }
     void close_empty() { end("/>\n"); }
     Markup &content(std::string_view words) {
-        buffer_ += '>';
+        close_start_inline();
+        return characters(words);
+    }
+    // Where a line end would be a blank.
+    void close_start_inline() { buffer_ += '>'; }
+    void close_empty_inline() { buffer_ += "/>"; }
+    Markup &characters(std::string_view words) {
         escaped(words);
         return *this;
     }
@@ -60,7 +66,7 @@ private:
     void escaped(std::string_view utf8) {
         for (std::size_t at = 0; at < utf8.size();) {
             const std::size_t from = at;
-            const char32_t c = text_out::next_character(utf8, at);
+            const char32_t c = next_character(utf8, at);
             switch (c) {
             case '&':
                 buffer_ += "&amp;";
@@ -90,4 +96,4 @@ private:
     std::string buffer_;
 };
 
-} // namespace stopspan::svg
+} // namespace stopspan::text_out
