@@ -293,7 +293,11 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     const std::size_t work_before = network_work();
     MachineSearch search(context_, machine, is_small(context_, machine), faults);
     Noticing noticing(search);
-    search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
+    search.watch([&](const Exploration::Transition &t) {
+        noticing.see(t);
+        if (bounded_ && before.work + network_work() - work_before > most_work)
+            search.exploration().stop();
+    });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
     const auto asked = [&](const std::string &rule, const std::string &subject) {
         return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
