@@ -59,3 +59,14 @@ def test_a_stop_in_both_poles_is_not_passed_by_but_the_coil_can_be_fed():
     # ES1 opens m as well, so no two faults pass it by, but p and d fed by them is a start.
     (finding,) = not_holding(saw_on_24_v(BOTH))
     assert "ES1" not in finding.subjects and finding.text.split("; ")[0].endswith("Saw starts with no start given")
+
+
+def test_a_full_check_gives_the_repair_of_an_earth_fault_too():
+    circuit = saw_on_24_v()
+    (finding,) = (f for f in circuit.check().findings if f.rule == "earth-fault")
+    assert finding.repair == "earth the pole M of G2 (net m)"
+    mended = applied(circuit, finding.repair).check()
+    assert not [f for f in mended.findings if f.rule == "earth-fault" and f.status != "note"]
+    # Nothing else has come with it.
+    told = {(f.rule, tuple(f.subjects)) for f in circuit.check().findings if f.status != "note"}
+    assert {(f.rule, tuple(f.subjects)) for f in mended.findings if f.status != "note"} <= told

@@ -54,12 +54,15 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
                              exploration_.cone().actors[act.variable].designation});
     }
     // Outside the cone it is settled which of them move, so their order can be seen there only. What other machines
-    // feed back into a line that is lost or behind a blown fuse is left aside, as in proves_no_race().
+    // feed back into a line that is lost or behind a blown fuse makes nearly everything seem so.
     const auto healthy = [&](std::uint32_t node) {
         return supply_healthy(exploration_.cone().circuit, exploration_.nodes()[node].state);
     };
-    if ((t.settled.race_unknown || (act.slow && t.settled.unknown)) && std::any_of(t.to.begin(), t.to.end(), healthy))
-        found.push_back({"contact-race", {}, {}});
+    if (t.settled.race_unknown || (act.slow && t.settled.unknown))
+        found.push_back({.rule = "contact-race",
+                         .what = {},
+                         .dwells = {},
+                         .fed_back = std::none_of(t.to.begin(), t.to.end(), healthy)});
     const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
     for (RaceSeen &one : found)
         one.two_hands = two_held(t.from) || std::any_of(t.to.begin(), t.to.end(), two_held);
@@ -123,7 +126,9 @@ std::optional<OrdersOfMoving> every_order_of_moving(const Cone &cone) {
 
 void judge_races(MachineSearch &search, const Exploration::Transition &t) {
     for (const RaceSeen &seen : search.races().see(t))
-        if (!seen.subject().empty() || !seen.two_hands)
+        if (seen.fed_back && !seen.two_hands)
+            search.pass_over(seen.rule, seen.subject());
+        else if (!seen.fed_back && (!seen.subject().empty() || !seen.two_hands))
             search.record(seen.rule, seen.subject(), seen.status(), t, seen.ends_in(), none, Mode::stopped,
                           seen.dwells.empty() ? 0 : 1);
 }

@@ -17,6 +17,7 @@ struct RaceSeen {
     std::set<std::string> what; ///< designations of what moves
     std::string dwells;         ///< change-over contact whose dwelling matters; empty: the order of moving does
     bool two_hands = false;     ///< it takes two momentary devices held together
+    bool fed_back = false;      ///< there may be one once a line is lost or a fuse has blown
     Status status() const;
     std::string subject() const; ///< "K1 K2"
     std::string ends_in() const; ///< for a witness

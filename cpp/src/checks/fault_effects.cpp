@@ -99,24 +99,26 @@ private:
 } // namespace
 
 FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
-    : tools_(tools), context_(tools.context), machines_(machines),
+    : tools_(tools), context_(tools.context), machines_(machines), rows_(std::make_shared<StopRows>(context_)),
       healthy_(std::make_shared<std::vector<Healthy>>(machines.size())) {}
 
 FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
-    : tools_(tools), context_(tools.context), machines_(other.machines_), healthy_(other.healthy_),
+    : tools_(tools), context_(tools.context), machines_(other.machines_), rows_(other.rows_), healthy_(other.healthy_),
       bounded_(other.bounded_) {}
 
-FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine) {
+FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups) {
     Open open;
-    const auto test = [&](std::uint32_t variable, std::vector<std::uint32_t> &list) {
-        if (!proves_cut(tools_.structure, context_, machine, variable))
-            list.push_back(variable);
+    const auto proven = [&](std::uint32_t variable) {
+        return proves_cut(tools_.structure, context_, machine, variable);
     };
-    for (const auto &[stop, asked] : machine.asked)
-        if (asked == Asked::cut)
-            test(context_.stops[stop].variable, open.stops);
-    for (const std::uint32_t overload : machine.overloads)
-        test(overload, open.trips);
+    std::vector<std::uint8_t> proven_group;
+    for (const auto &stops : groups.stops)
+        proven_group.push_back(proven(context_.stops[stops[0]].variable));
+    for (const auto &[stop, group] : groups.group_of)
+        if (!proven_group[group])
+            open.stops.push_back(context_.stops[stop].variable);
+    std::copy_if(machine.overloads.begin(), machine.overloads.end(), std::back_inserter(open.trips),
+                 [&](std::uint32_t overload) { return !proven(overload); });
     open.start = !proves_no_start(tools_.structure, context_, machine);
     return open;
 }
@@ -126,7 +128,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     if (std::exchange(one.known, true))
         return one;
     const MachineSeen &machine = machines_[index];
-    one.proven = not_proven(machine).nothing();
+    one.proven = not_proven(machine, StopGroups(*rows_, context_, machine, {})).nothing();
     WitnessRun &whole = tools_.witness_run(machine.seeds);
     const auto by_moves = [](MachineSearch &search) {
         search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
@@ -160,11 +162,21 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         one.all_runs_looked_for = again.run(context_.options.state_budget);
         find_runs(one, machine, again, whole);
     };
+    std::set<std::string> acts_of_stops;
+    for (const auto &[stop, asked] : machine.asked)
+        if (asked == Asked::cut)
+            for (const auto &[act, same] : acts_of(stop, stop))
+                acts_of_stops.insert(act);
     const auto none_found = [&] { return one.runs.none() && one.held_runs.none(); };
     if (none_found() && one.proven) // it may take more than hands: a source lost and brought back
         search_again(false);
     if (none_found() && search.ever_runs() && !search.exact())
         search_again(true);
+    for (const Ways *ways : {&one.runs, &one.held_runs})
+        for (const auto *those : {&ways->surely, &ways->perhaps})
+            for (const FaultTrial::Acts &acts : *those)
+                one.runs_by_stops |= std::any_of(acts.begin(), acts.end(),
+                                                 [&](const std::string &act) { return acts_of_stops.contains(act); });
     return one;
 }
 
@@ -281,7 +293,11 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     const std::size_t work_before = network_work();
     MachineSearch search(context_, machine, is_small(context_, machine), faults);
     Noticing noticing(search);
-    search.watch([&](const Exploration::Transition &t) { noticing.see(t); });
+    search.watch([&](const Exploration::Transition &t) {
+        noticing.see(t);
+        if (bounded_ && before.work + network_work() - work_before > most_work)
+            search.exploration().stop();
+    });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
     const auto asked = [&](const std::string &rule, const std::string &subject) {
         return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
@@ -421,9 +437,118 @@ FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineS
 
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
                        FaultEffect &effect) {
+    Healthy &before = healthy(machine.index);
     // A wire less gives no coil a way to a source that it did not have.
-    if (healthy(machine.index).proven && std::all_of(faults.begin(), faults.end(), only_parts))
+    if (before.proven && std::all_of(faults.begin(), faults.end(), only_parts))
         return;
+    const StopGroups groups(*rows_, context_, machine, faults);
+    if (groups.faults_like_these.empty() || before.runs_by_stops) {
+        (void)judge(faults, machine, groups, only_stops, effect);
+        return;
+    }
+    const auto known = before.judged.find({groups.faults_like_these, only_stops});
+    if (known != before.judged.end())
+        if (auto as = as_judged(known->second, faults, machine, groups)) {
+            effect = std::move(*as);
+            return;
+        }
+    Judged judged{{}, groups.stops, {}, judge(faults, machine, groups, only_stops, effect)};
+    for (const Fault &fault : faults)
+        judged.faults.push_back(fault.text);
+    judged.effect = effect;
+    if (known == before.judged.end())
+        before.judged.emplace(std::pair{groups.faults_like_these, only_stops}, std::move(judged));
+}
+
+// What is done to one stop, done to another.
+FaultJudge::Renamed FaultJudge::acts_of(std::uint32_t from, std::uint32_t to) const {
+    const StopSeen &a = context_.stops[from], &b = context_.stops[to];
+    Renamed acts{{"tap " + a.name, "tap " + b.name}};
+    for (const bool on : {true, false})
+        acts[act_text(context_.actors[a.variable], context_.compiled.variables[a.variable].kind, on)] =
+            act_text(context_.actors[b.variable], context_.compiled.variables[b.variable].kind, on);
+    return acts;
+}
+
+namespace {
+
+void rename(std::vector<std::string> &acts, const std::map<std::string, std::string> &renamed) {
+    for (std::string &act : acts)
+        if (const auto other = renamed.find(act); other != renamed.end())
+            act = other->second;
+}
+
+} // namespace
+
+// What was found of the first stop of a group is so of all of it; the others' first stops stand for their groups there
+// and here.
+std::optional<FaultEffect> FaultJudge::as_judged(const Judged &like, std::span<const Fault> faults,
+                                                 const MachineSeen &machine, const StopGroups &groups) const {
+    FaultEffect effect{{}, like.effect.undecided, like.effect.noticed};
+    if (like.effect.losses.empty())
+        return effect;
+    Renamed firsts;
+    std::map<std::string, std::uint32_t> first_of; // by name: group
+    std::set<std::string> others;
+    for (std::uint32_t group = 0; group < groups.stops.size(); ++group) {
+        const std::uint32_t first = like.stops[group][0];
+        firsts.merge(acts_of(first, groups.stops[group][0]));
+        first_of[context_.stops[first].name] = group;
+        for (const std::uint32_t stop : like.stops[group])
+            if (stop != first)
+                others.insert(context_.stops[stop].name);
+    }
+    for (std::size_t i = 0; i < faults.size(); ++i)
+        firsts[like.faults[i]] = faults[i].text;
+    std::optional<WitnessRun> whole;
+    if (like.searched)
+        whole.emplace(context_, reach_with(context_, machine, faults, Extent::everything), faults);
+    std::vector<std::pair<std::uint32_t, Loss>> found; // with the stop that is lost
+    const auto add = [&](const Loss &loss, const std::string &subject, const Renamed &acts, std::uint32_t stop) {
+        Loss as = loss;
+        as.subject = subject;
+        rename(as.fact.acts, acts);
+        rename(as.fact.runs_on, acts);
+        if (whole) {
+            const WitnessRun::Result end = whole->run(as.fact.acts);
+            const State *failing = nullptr;
+            if (!confirmed(as.fact, as.rule, machine, *whole, end, &failing))
+                return false;
+            as.path = failing ? whole->holding_path(*failing, machine.power_armatures, machine.seeds.power[0])
+                              : std::vector<std::string>();
+        }
+        found.emplace_back(loss.rule == "stop-cuts" ? stop : none, std::move(as));
+        return true;
+    };
+    for (const Loss &loss : like.effect.losses) {
+        if (others.contains(loss.subject))
+            continue;
+        const auto group = first_of.find(loss.subject);
+        if (group == first_of.end()) {
+            const auto fault = firsts.find(loss.subject);
+            if (!add(loss, fault == firsts.end() ? loss.subject : fault->second, firsts, none))
+                return std::nullopt;
+            continue;
+        }
+        for (const std::uint32_t stop : groups.stops[group->second]) {
+            Renamed acts = acts_of(like.stops[group->second][0], stop);
+            acts.insert(firsts.begin(), firsts.end());
+            if (!add(loss, context_.stops[stop].name, acts, stop))
+                return std::nullopt;
+        }
+    }
+    // In the order in which they are found one by one.
+    std::stable_sort(found.begin(), found.end(), [&](const auto &a, const auto &b) {
+        return like.searched ? std::tie(a.second.rule, a.second.subject) < std::tie(b.second.rule, b.second.subject)
+                             : a.first < b.first;
+    });
+    for (auto &[stop, loss] : found)
+        effect.losses.push_back(std::move(loss));
+    return effect;
+}
+
+bool FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
+                       bool only_stops, FaultEffect &effect) {
     Structure &structure = tools_.structure;
     for (const Fault &fault : faults)
         switch (fault.kind) {
@@ -441,7 +566,7 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
             structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
             break;
         }
-    Open open = not_proven(machine);
+    Open open = not_proven(machine, groups);
     structure.suppose_nothing();
     if (only_stops) {
         open.trips.clear();
@@ -451,8 +576,10 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
         std::erase_if(*variables, [&, rule = rule](std::uint32_t variable) {
             return healthy(machine.index).fails_anyway(rule, context_.name(variable));
         });
-    if (!open.nothing() && !hangs_harmless(faults, machine) && !all_shown(faults, machine, open, effect))
-        search(faults, machine, open, only_stops, effect);
+    if (open.nothing() || hangs_harmless(faults, machine) || all_shown(faults, machine, groups, open, effect))
+        return false;
+    search(faults, machine, open, only_stops, effect);
+    return true;
 }
 
 // A fault in what only hangs on the machine's circuit can do no more than join the nets that it hangs on, now and then.
@@ -490,8 +617,8 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
     return answer->second;
 }
 
-bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open,
-                           FaultEffect &effect) {
+bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
+                           const Open &open, FaultEffect &effect) {
     const Healthy &before = healthy(machine.index);
     // One of several overloads need not carry the current of the way the machine runs in.
     if (!can_be_tried(faults, before) || (!open.trips.empty() && machine.overloads.size() > 1))
@@ -504,10 +631,25 @@ bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &mac
             found.push_back({machine.index, rule, subject, std::move(*seen), {}});
         return seen.has_value();
     };
-    for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
-        for (const std::uint32_t variable : *variables)
-            if (!test(rule, context_.name(variable), trial.outlives(variable)))
-                return false;
+    std::map<std::uint32_t, Fact> of_group; // of its first stop
+    for (const std::uint32_t variable : open.stops) {
+        const std::uint32_t stop = context_.stop_of[variable], group = groups.group_of.at(stop);
+        const auto first = of_group.find(group);
+        std::optional<Fact> seen;
+        if (first == of_group.end() || before.runs_by_stops) {
+            seen = trial.outlives(variable);
+            if (seen)
+                of_group.emplace(group, *seen);
+        } else {
+            seen = first->second;
+            rename(seen->acts, acts_of(groups.stops[group][0], stop));
+        }
+        if (!test("stop-cuts", context_.name(variable), std::move(seen)))
+            return false;
+    }
+    for (const std::uint32_t variable : open.trips)
+        if (!test("overload-cuts", context_.name(variable), trial.outlives(variable)))
+            return false;
     const bool starts_anyway = std::any_of(before.failing.begin(), before.failing.end(),
                                            [](const auto &seen) { return is_start_rule(seen.first.first); });
     if (open.start && (starts_anyway || !test("own-start", faults.back().text, trial.starts())))

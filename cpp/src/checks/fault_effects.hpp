@@ -3,6 +3,7 @@
 #include "checks/fault_trial.hpp"
 #include "checks/hanging.hpp"
 #include "checks/machine_check.hpp"
+#include "checks/stop_rows.hpp"
 
 namespace stopspan {
 
@@ -62,6 +63,13 @@ private:
         std::vector<FaultTrial::Acts> surely, perhaps;
         bool none() const { return surely.empty() && perhaps.empty(); }
     };
+    /// What faults do, and how that was found: others that part the same rows of stops do the same.
+    struct Judged {
+        std::vector<std::string> faults;               ///< their texts
+        std::vector<std::vector<std::uint32_t>> stops; ///< per group
+        FaultEffect effect;
+        bool searched = false;
+    };
     /// What holds without a fault.
     struct Healthy {
         bool known = false;
@@ -73,9 +81,11 @@ private:
         Ways runs;            ///< with no start held; those in which it surely runs the shortest of each mode
         Ways held_runs;       ///< with a start held or not
         bool all_runs_looked_for = false;
+        bool runs_by_stops = false; ///< some way to run acts on a stop: its like cannot stand for it
         std::unique_ptr<FaultTrial> trial;
         std::optional<Hanging> hanging;
         std::map<std::pair<std::uint32_t, std::uint32_t>, bool> harmless; ///< own nets joined now and then; none: earth
+        std::map<std::pair<std::string, bool>, Judged> judged; ///< by StopGroups::faults_like_these; only stops or all
         /// What does not cut is no stop to lose.
         bool fails_anyway(const std::string &rule, const std::string &subject) const {
             return failing.contains({rule, subject}) ||
@@ -106,21 +116,32 @@ private:
              const std::function<bool(const Facts &)> &enough);
     static bool can_be_tried(std::span<const Fault> faults, const Healthy &before);
     FaultTrial &trial_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<FaultTrial> &wider);
-    Open not_proven(const MachineSeen &machine);
+    Open not_proven(const MachineSeen &machine, const StopGroups &groups);
     FaultTrial &trial(std::uint32_t machine);
     FaultEffect effect_on(const Fault &fault, std::uint32_t machine);
     void act_taken_away(const Fault &fault, std::uint32_t machine, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
+    /// @returns whether states were searched
+    bool judge(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups, bool only_stops,
+               FaultEffect &effect);
+    /// Acts, and those that take their place when another stop or fault does.
+    using Renamed = std::map<std::string, std::string>;
+    Renamed acts_of(std::uint32_t from, std::uint32_t to) const;
+    /// @returns nothing when the whole circuit does not show it
+    std::optional<FaultEffect> as_judged(const Judged &like, std::span<const Fault> faults, const MachineSeen &machine,
+                                         const StopGroups &groups) const;
     /// @returns false when it may not be
     bool hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine);
     /// @returns false when not all of it shows
-    bool all_shown(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, FaultEffect &effect);
+    bool all_shown(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
+                   const Open &open, FaultEffect &effect);
     void search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
                 FaultEffect &effect);
 
     Tools &tools_;
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
+    std::shared_ptr<const StopRows> rows_;
     std::shared_ptr<std::vector<Healthy>> healthy_; ///< per machine; each is the work of one thread at a time
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
     std::map<std::string_view, std::size_t> left_out_;

@@ -18,6 +18,9 @@ std::vector<std::string> words_of(const std::string &subject) {
     return words;
 }
 
+// Things with positions in a whole that is asked of what a part passes over, and evaluations in network_work().
+constexpr std::size_t most_to_ask = 100, most_work_to_ask = 50'000;
+
 class MachineDecision {
 public:
     MachineDecision(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut)
@@ -93,6 +96,7 @@ private:
         search_ = std::make_unique<MachineSearch>(context_, machine_, whole);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
+        ask_what_was_passed_over();
         const auto doubtful = confirm_all();
         if (complete_ && !doubtful.empty() && !whole)
             search_wider(doubtful);
@@ -121,6 +125,32 @@ private:
         }
         weigh();
         fold_power_return();
+    }
+
+    // Asked of the whole where that is soon looked through: what it shows is so. It takes what other machines do.
+    void ask_what_was_passed_over() {
+        std::set<std::pair<std::string, std::string>> passed_over;
+        for (const auto &key : search_->passed_over())
+            if (const Fact *known = fact(key.first, key.second);
+                wants(key.first) && (!known || known->status == Status::note))
+                passed_over.insert(key);
+        if (passed_over.empty() || connected_variables(context_, machine_) > most_to_ask)
+            return;
+        MachineSearch wider(context_, machine_, true);
+        wider.watch([&, end_of_work = network_work() + most_work_to_ask](const Exploration::Transition &) {
+            if (network_work() > end_of_work)
+                wider.exploration().stop();
+        });
+        wider.run(context_.options.state_budget);
+        for (const auto &[key, seen] : wider.facts()) {
+            if (seen.status == Status::note ||
+                !(passed_over.contains(key) || (is_race_rule(key.first) && passed_over.contains({key.first, ""}))))
+                continue;
+            facts_[key] = seen;
+            if (is_race_rule(key.first))
+                orders_.reset(); // contacts alone do not decide it
+        }
+        weigh();
     }
 
     // What hangs on a part counted as unknown, so what it seems to do the whole may not do. What was found to hold

@@ -34,9 +34,12 @@ Cone make_cone(const Context &context, const MachineSeen &machine, bool everythi
 
 } // namespace
 
+std::size_t connected_variables(const Context &context, const MachineSeen &machine) {
+    return reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything).variables.size();
+}
+
 bool is_small(const Context &context, const MachineSeen &machine) {
-    return reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything).variables.size() <=
-           small_circuit;
+    return connected_variables(context, machine) <= small_circuit;
 }
 
 Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent) {

@@ -30,6 +30,8 @@ struct TimerSeen {
 /// they start when they run out was started by somebody.
 std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 
+/// Things with positions in all that is connected to the machine.
+std::size_t connected_variables(const Context &context, const MachineSeen &machine);
 /// All that is connected to the machine is small enough to be tried as a whole.
 bool is_small(const Context &context, const MachineSeen &machine);
 /// What can act on the machine once the faults are there: more than before, where they join something else to it.
@@ -56,6 +58,8 @@ public:
     const Facts &facts() const { return facts_; }
     /// What fails, though the fact of it was met as one of several ends: the same met surely; null: it never was.
     const Fact *surely(const std::pair<std::string, std::string> &key);
+    /// Claims of which something was passed over.
+    const std::set<std::pair<std::string, std::string>> &passed_over() const { return passed_over_; }
     /// What each stop (index into Context::stops) did, per run mode.
     const std::map<std::uint32_t, std::map<Mode, Found>> &found() const { return found_; }
     bool exact() const { return cone_.exact; }
@@ -89,7 +93,7 @@ public:
     Glimpse glimpse(State state);
     /// Could the machine come to run, or to stop, from this node with nobody doing anything (a coil in its band)? Not
     /// told of a part, where it may only seem so: confirmed() asks the whole. Without a line, or behind a blown fuse,
-    /// nearly everything in a part seems so, and to ask the whole each time would take too long.
+    /// nearly everything in a part seems so: what would be excused by it is passed over, for the whole to be asked.
     bool drifts(std::uint32_t node);
     void saw_cut(std::uint32_t stop, std::uint32_t from);
     /// What a stop that acts on nothing here does not prevent: the worst start, or run while a button is held.
@@ -115,6 +119,11 @@ public:
     /// Keeps a fact. Acts of a row of devices are told as done by `member` (a variable of the whole circuit).
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
+    /// Something that in this part may be no doing of the act, or nothing at all: the whole is to be asked.
+    void pass_over(const std::string &rule, const std::string &subject) {
+        if (!exact())
+            passed_over_.emplace(rule, subject);
+    }
     RaceWatch &races() { return *races_; }
     void saw_stop(std::uint32_t stop, Mode mode, Found found);
     /// This stop, done by `member`, left the machine running, or perhaps.
@@ -150,6 +159,7 @@ private:
         std::map<std::pair<std::uint32_t, std::uint32_t>, Seen> seen; ///< by node and act
     };
     Facts facts_, surely_;
+    std::set<std::pair<std::string, std::string>> passed_over_;
     std::map<std::pair<std::string, std::string>, Failing> failing_; ///< what fails, by claim
     std::size_t recorded_ = 0;                                       ///< how often a fact was added or became worse
     std::map<std::uint32_t, std::map<Mode, Found>> found_;

@@ -18,6 +18,8 @@ Searched search(const Context &context, const Reach &reach) {
     RaceWatch races(exploration);
     result.complete = exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         for (const RaceSeen &seen : races.see(t)) {
+            if (seen.fed_back)
+                continue; // it acts on no machine
             if (seen.status() == Status::undecided)
                 result.unconfirmed.insert(seen.rule);
             else if (seen.status() == Status::fails && !result.facts.contains(seen.rule))

@@ -2,6 +2,7 @@
 
 #include "base/add_unique.hpp"
 #include "base/parallel.hpp"
+#include "checks/stop_rows.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 
@@ -303,68 +304,6 @@ bool proves_cut(Structure &structure, const Context &context, const MachineSeen 
     return cut() || structure.in_every_case(machine.reach.nets, cut);
 }
 
-namespace {
-
-// Contacts that stand in a row, with nothing else on the nets between them: whichever of them opens, the same is cut.
-std::vector<std::uint32_t> rows(const Compiled &compiled, const Lookup &lookup) {
-    std::vector<std::uint8_t> looked_at(compiled.net_count, 0);
-    const auto look = [&](std::uint32_t net) {
-        if (net != none)
-            looked_at[net] = 1;
-    };
-    look(compiled.earth);
-    for (const Source &source : compiled.sources) {
-        for (const Source::Pole &pole : source.poles)
-            look(pole.net);
-        look(source.feed_a);
-        look(source.feed_b);
-    }
-    for (const Impedance &one : compiled.impedances) {
-        look(one.a);
-        look(one.b);
-    }
-    for (const Armature &one : compiled.armatures)
-        for_asking_nets(one, look);
-    for (const MotorSeen &motor : compiled.motors) {
-        std::for_each(motor.nets.begin(), motor.nets.end(), look);
-        for (const std::uint32_t net :
-             {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
-            look(net);
-    }
-    boost::disjoint_sets_with_storage<> joined(compiled.switches.size());
-    for (std::uint32_t net = 0; net < compiled.net_count; ++net)
-        if (const auto at = lookup.switches_at[net]; !looked_at[net] && at.size() == 2)
-            joined.union_set(at[0], at[1]);
-    std::vector<std::uint32_t> row(compiled.switches.size());
-    for (std::uint32_t i = 0; i < row.size(); ++i)
-        row[i] = static_cast<std::uint32_t>(joined.find_set(i));
-    return row;
-}
-
-// Per stop: the first of those that open the same rows and do nothing else.
-std::vector<std::uint32_t> alike(const Context &context) {
-    const std::vector<std::uint32_t> row = rows(context.compiled, context.lookup);
-    std::map<std::vector<std::uint32_t>, std::uint32_t> first_of;
-    std::vector<std::uint32_t> first(context.stops.size());
-    for (std::uint32_t stop = 0; stop < first.size(); ++stop) {
-        first[stop] = stop;
-        std::vector<std::uint32_t> opens;
-        bool only_opens = true;
-        for (const std::uint32_t i : context.lookup.switches_of[context.stops[stop].variable]) {
-            only_opens &= context.compiled.switches[i].closed_at == 0b001;
-            opens.push_back(row[i]);
-        }
-        if (!only_opens)
-            continue;
-        std::sort(opens.begin(), opens.end());
-        opens.erase(std::unique(opens.begin(), opens.end()), opens.end());
-        first[stop] = first_of.try_emplace(std::move(opens), stop).first->second;
-    }
-    return first;
-}
-
-} // namespace
-
 std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const std::vector<MachineSeen> &machines,
                                                    bool share) {
     std::vector<std::vector<std::uint32_t>> reached(context.stops.size()); // per stop: machines
@@ -373,10 +312,12 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
             if (context.stop_of[variable] != none)
                 reached[context.stop_of[variable]].push_back(m);
     std::vector<std::uint32_t> first(context.stops.size());
-    if (share)
-        first = alike(context);
-    else
-        std::iota(first.begin(), first.end(), 0U);
+    std::iota(first.begin(), first.end(), 0U);
+    if (share) {
+        const StopRows rows(context);
+        std::transform(first.begin(), first.end(), first.begin(),
+                       [&](std::uint32_t stop) { return rows.first_alike(stop); });
+    }
     const auto asked_for_it = [&](std::uint32_t stop) {
         return first[stop] == stop || reached[first[stop]] != reached[stop] ? stop : first[stop];
     };

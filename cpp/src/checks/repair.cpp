@@ -52,7 +52,7 @@ private:
         const FindingKey key = key_of(finding);
         const std::vector<std::string> helpers = helpers_of(finding);
         const auto shown_by = [&](const PartPointer &part) {
-            return part && part->before.complete && part->before.findings.contains(key);
+            return part && part->before.complete && found_in(*part, key.first).contains(key);
         };
         PartPointer part = part_of(finding, helpers);
         // It may take more than what acts on the machine; a short takes the source from all that it feeds.
@@ -83,24 +83,29 @@ private:
                 continue;
             Circuit changed = part->circuit;
             apply(changed, change);
-            if ((tells && ends_as_told(changed, finding)) || !mends(changed, key, *part))
+            if (tells && ends_as_told(changed, finding))
+                continue;
+            auto left = mends(changed, key, *part);
+            if (!left)
                 continue;
             const Behaviour after = trial(changed, false);
             if (!gone(key, after.findings) || !no_worse(after, part->before))
                 continue;
+            left->insert(after.findings.begin(), after.findings.end());
             const std::size_t now = in_order(after, part->before);
-            const bool better = !best || after.findings.size() < best->left.size() ||
-                                (after.findings.size() == best->left.size() && now > best->in_order);
+            const bool better = !best || left->size() < best->left.size() ||
+                                (left->size() == best->left.size() && now > best->in_order);
             if (!better || !mends_wider(change, key, *part))
                 continue;
             const std::size_t work = network_work();
-            const bool worse = loses_to_earth(changed, *part);
+            const auto to_earth = still_to_earth(changed, *part);
             end += network_work() - work; // costs no other candidate its trial
             limit += network_work() - work;
-            if (worse)
+            if (!to_earth)
                 continue;
-            best = {change, after.findings, now};
-            if (after.findings.empty() && now == part->circuit.machines().size())
+            left->insert(to_earth->begin(), to_earth->end());
+            best = {change, *left, now};
+            if (left->empty() && now == part->circuit.machines().size())
                 break;
         }
         if (best)
@@ -147,7 +152,7 @@ private:
         for (Finding &finding : verdict_.findings) {
             const FindingKey key = key_of(finding);
             if ((finding.status == Status::fails || finding.status == Status::maybe) && finding.repair.empty() &&
-                part.before.findings.contains(key) && gone(key, left))
+                found_in(part, key.first).contains(key) && gone(key, left))
                 finding.repair = text;
         }
     }
@@ -171,28 +176,41 @@ private:
         return behaviour_of(circuit, options_for(circuit, {}), own_starts_only);
     }
 
+    std::set<FindingKey> found_by(const std::string &rule, const Circuit &circuit) const {
+        const CheckOptions options = options_for(circuit, {rule});
+        const Context context(circuit, options);
+        return open_findings(judge(context, machines_of(context)));
+    }
+
+    // What a part does as it is; what earth faults do in it is no part of its behaviour, and asked apart.
+    const std::set<FindingKey> &found_in(const Part &part, const std::string &rule) const {
+        if (rule != "earth-fault")
+            return part.before.findings;
+        if (!part.to_earth)
+            part.to_earth = found_by(rule, part.circuit);
+        return *part.to_earth;
+    }
+
     // The claim that failed, that rule alone: most changes that get so far end here.
-    bool mends(const Circuit &changed, const FindingKey &key, const Part &part) const {
-        const CheckOptions options = options_for(changed, {key.first});
-        const Context context(changed, options);
-        const auto now = open_findings(judge(context, machines_of(context)));
-        return !now.contains(key) &&
-               std::includes(part.before.findings.begin(), part.before.findings.end(), now.begin(), now.end());
+    // @returns what is left of that rule
+    std::optional<std::set<FindingKey>> mends(const Circuit &changed, const FindingKey &key, const Part &part) const {
+        auto now = found_by(key.first, changed);
+        const auto &before = found_in(part, key.first);
+        if (now.contains(key) || !std::includes(before.begin(), before.end(), now.begin(), now.end()))
+            return std::nullopt;
+        return now;
     }
 
     // A change that lets an earth fault do what it did not do before is no repair.
-    bool loses_to_earth(const Circuit &changed, const Part &part) const {
+    // @returns what earth faults still do, where they are asked about
+    std::optional<std::set<FindingKey>> still_to_earth(const Circuit &changed, const Part &part) const {
         if (!context_.wants("earth-fault"))
-            return false;
-        const auto earth_faults = [&](const Circuit &circuit) {
-            const CheckOptions options = options_for(circuit, {"earth-fault"});
-            const Context context(circuit, options);
-            return open_findings(judge(context, machines_of(context)));
-        };
-        if (!part.to_earth)
-            part.to_earth = earth_faults(part.circuit);
-        const auto now = earth_faults(changed);
-        return !std::includes(part.to_earth->begin(), part.to_earth->end(), now.begin(), now.end());
+            return std::set<FindingKey>();
+        auto now = found_by("earth-fault", changed);
+        const auto &before = found_in(part, "earth-fault");
+        if (!std::includes(before.begin(), before.end(), now.begin(), now.end()))
+            return std::nullopt;
+        return now;
     }
 
     // Machines and loads beyond the part that the change can reach.
@@ -240,14 +258,17 @@ private:
         const Behaviour after = trial(changed, false);
         Behaviour before = wide->before;
         before.findings.insert(known_findings_.begin(), known_findings_.end());
-        return gone(key, after.findings) && no_worse(after, before) && !loses_to_earth(changed, *wide);
+        if (!gone(key, after.findings) || !no_worse(after, before))
+            return false;
+        const auto to_earth = still_to_earth(changed, *wide);
+        return to_earth && !to_earth->contains(key);
     }
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const {
         CheckOptions options;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
         options.rules = std::move(rules);
-        if (options.rules.empty()) // faults are notes, or cost much more than all else: see loses_to_earth()
+        if (options.rules.empty()) // faults are notes, or cost much more than all else: see still_to_earth()
             for (const RuleInfo &rule : stopspan::rules())
                 if (context_.wants(rule.id) && (rule.id.find("-fault") == std::string_view::npos ||
                                                 (!context_.targets.empty() && rule.id != "earth-fault")))

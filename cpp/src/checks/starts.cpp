@@ -52,12 +52,16 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     const Context &context = search.context();
     const std::string &machine = search.machine().name;
     const bool surely = on == t.to.size();
-    if (!surely && search.drifts(t.from))
-        return; // it may come to run without this act: perhaps running before it
+    const bool by_itself = !surely && search.drifts(t.from); // it may come to run without this act
     const auto judge = [&](std::uint32_t member, const std::string &subject) {
         if (member != none && search.machine().is_own_start(member))
             return;
         const bool noted = search.momentary_held(search.state(t.from), act.variable);
+        if (by_itself) {
+            if (!noted)
+                search.pass_over(std::string(rule_of(search, act, member)), subject);
+            return;
+        }
         search.record(std::string(rule_of(search, act, member)), subject,
                       noted    ? Status::note
                       : surely ? Status::fails

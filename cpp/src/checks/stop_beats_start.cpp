@@ -31,13 +31,13 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
         return;
     const std::string &machine = search.machine().name;
     const bool surely = starts ? on == t.to.size() : before.runs == Tri::on && off == t.to.size();
-    if (!surely && search.drifts(t.from))
-        return; // it may start or stop without this act
+    const bool by_itself = !surely && search.drifts(t.from); // it may start or stop without this act
     const Status status = surely ? Status::fails : Status::maybe;
     const std::string ends_in = machine + (starts   ? surely ? " runs" : " may run"
                                            : surely ? " ran until the device was let go"
                                                     : " may have run because the device was held");
-    search.saw_beaten(status, t, ends_in, starts ? 0 : 1);
+    if (!by_itself)
+        search.saw_beaten(status, t, ends_in, starts ? 0 : 1);
     for (std::uint32_t v = 0; v < state.size(); ++v) {
         if (state[v] == 0 || search.cone().circuit.variables[v].kind != Variable::Kind::actuator)
             continue;
@@ -47,7 +47,10 @@ void judge_stop_beats_start(MachineSearch &search, const Exploration::Transition
             const std::string &stop = context.stops[context.stop_of[member]].name;
             if (asked_of(search.machine().asked, context.stop_of[member]) != Asked::cut)
                 continue;
-            search.record("stop-beats-start", stop, status, t, ends_in, member, Mode::stopped, starts ? 0 : 1);
+            if (by_itself)
+                search.pass_over("stop-beats-start", stop);
+            else
+                search.record("stop-beats-start", stop, status, t, ends_in, member, Mode::stopped, starts ? 0 : 1);
         }
     }
 }
