@@ -27,7 +27,7 @@ SHEET_STEP = (450, 330)
 PAPER = (420, 297)
 FRAME = (20, 10, 410, 287)  # ISO 5457, A3: 20 mm to bind on the left, 10 mm elsewhere
 BORDER = (15, 5, 415, 292)  # the letters and figures of the fields stand between it and the frame
-FEWEST_TEXTS = {"List of cross-references": 5, "List of sheets": 3, "Stop matrix": 6, "Plan": 6}  # else 10
+FEWEST_TEXTS = {"List of cross-references": 5, "List of sheets": 3, "Stop matrix": 6, "Plan": 6, "Overview diagram": 6}  # else 10
 
 
 def text_box(text, dx=0.0, dy=0.0):

@@ -255,3 +255,18 @@ def test_sheets_show_the_terminal_where_each_wire_leaves_its_enclosure(works):
     inside = {row["inside"]: row["wire_number"] for row in plan if row["outside"].startswith("X") and row["inside"]}
     assert set(shown) <= set(outside) | set(inside) | {row["inside"] for row in plan}
     assert {row["inside"] for row in plan if row["outside"].startswith("X") and row["inside"]} <= set(shown)
+
+
+def test_the_single_line_shows_each_motor_load_and_isolator_once(works):
+    drawing = works.drawing()
+    shown = Counter()
+    for i, (_, title) in enumerate(drawing.titles):
+        if "single line" in title:
+            document = ezdxf.read(io.StringIO(stopspan.render(drawing[i], "dxf").decode("utf-8")))
+            # All names of a node are texts; what moves or is fed has one name to a node.
+            shown.update(text.dxf.text for text in document.modelspace().query("TEXT") if text.dxf.layer == "DESIGNATIONS")
+    for device in works.circuit().devices:
+        if device.kind in ("isolator", "load", "drive") or device.kind.startswith("motor"):
+            assert shown[device.designation] == 1, device.designation
+    # By hand: D2 is fed from D1, and the zone contactor of the clock shop stands in D2.
+    assert shown["D2"] == shown["Q03.1"] == 1

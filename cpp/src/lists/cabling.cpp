@@ -37,7 +37,7 @@ public:
     }
 
 private:
-    bool enclosure(std::uint32_t location) const { return locations_.all[location].enclosure; }
+    bool enclosure(std::uint32_t location) const { return locations_.all[location].encloses(); }
 
     void find_ends() {
         for (std::size_t i = 0; i < circuit_.devices().size(); ++i) {
@@ -326,7 +326,7 @@ private:
 StripTerminals strip_terminals(const Cabling &cabling, const Locations &locations) {
     StripTerminals found;
     const auto enclosure = [&](std::uint32_t location) {
-        return location != none && locations.all[location].enclosure;
+        return location != none && locations.all[location].encloses();
     };
     for (const Cable &cable : cabling.cables)
         if (!cable.recorded && enclosure(cable.from) && !enclosure(cable.to))

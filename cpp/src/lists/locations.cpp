@@ -40,7 +40,8 @@ private:
     }
 
     std::uint32_t enclosure(const std::string &place, Location location) {
-        location.enclosure = true;
+        if (location.kind == Location::Kind::outside)
+            location.kind = Location::Kind::enclosure;
         const auto index = static_cast<std::uint32_t>(found_.all.size());
         found_.all.push_back(std::move(location));
         by_place_.emplace(place, index);
@@ -51,7 +52,10 @@ private:
         for (const Supply &supply : description_.supplies())
             enclosure("supply " + supply.name, {.name = supply.name, .letter_stem = supply.name});
         for (const Board &board : description_.boards()) {
-            Location location{.name = board.name, .letter_stem = board.name, .isolator = board.isolator};
+            Location location{.name = board.name,
+                              .kind = Location::Kind::board,
+                              .letter_stem = board.name,
+                              .isolator = board.isolator};
             put_on_plan(location, board.area, board.at);
             location.hangs_on = board.fed_from ? by_place_.at("board " + description_[*board.fed_from].name)
                                                : by_place_.at("supply " + description_[*board.supply].name);

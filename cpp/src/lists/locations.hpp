@@ -13,7 +13,8 @@ namespace stopspan {
 /// cable.
 struct Location {
     std::string name; ///< "Sand mixer", "D1"; outside: "ES1", "M1", "operator station of Sand mixer"
-    bool enclosure = false;
+    enum class Kind { outside, enclosure, board } kind = Kind::outside;
+    bool encloses() const { return kind != Kind::outside; }
     std::string letter_stem{};    ///< for the designation of its strip: "3" of the enclosure of M3
     std::optional<Position> at{}; ///< on the plan
     std::string area{}, floor{};

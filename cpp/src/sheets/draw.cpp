@@ -5,6 +5,7 @@
 #include "sheets/control_sheets.hpp"
 #include "sheets/frame.hpp"
 #include "sheets/netlist.hpp"
+#include "sheets/single_line.hpp"
 #include "sheets/special_sheets.hpp"
 
 #include <algorithm>
@@ -146,6 +147,8 @@ Drawing draw(const Description &description, const Wired &wired, const Verdict &
     std::vector<Page> content;
     add_special(plan_sheets(description, verdict), content);
     const NetFacts facts = net_facts(parts, circuit);
+    if (!description.supplies().empty())
+        add_special(single_line_sheets(parts, circuit, facts, listed.locations), content);
     Circuits(parts, circuit, facts, description).add(content);
     add_special(matrix_sheets(verdict), content);
     std::vector<SpecialSheet> tables = list_sheets(all_lists(listed));

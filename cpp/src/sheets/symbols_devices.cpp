@@ -1,4 +1,5 @@
 #include "sheets/frame.hpp"
+#include "sheets/single_line.hpp"
 #include "sheets/special_sheets.hpp"
 #include "sheets/symbol_pen.hpp"
 
@@ -225,6 +226,7 @@ const SymbolShape &symbol_shape(std::string_view name) {
         add_net_symbols(all);
         add_frame_symbols(all);
         add_plan_symbols(all);
+        add_single_line_symbols(all);
         return all;
     }();
     return library.find(name)->second;
