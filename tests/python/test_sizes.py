@@ -7,6 +7,7 @@ import pathlib
 import numpy
 import pytest
 import scipy.integrate
+import scipy.optimize
 import stopspan
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -190,7 +191,14 @@ def test_one_pole_of_three_does_not_fit_one_phase():
 
 @pytest.mark.parametrize(("setting", "fit"), [(8.5, "fits"), (8.8, "fits"), (9.3, "does not fit"), (7.5, "does not fit")])
 def test_a_setting_is_compared_with_the_motor_current(setting, fit):
-    assert value(direct_starter(overload={"setting_a": setting}).sizes(), "F4", "overload setting").fit == fit
+    plate = {"current_a": 8.5}
+    assert value(direct_starter(overload={"setting_a": setting}, motor=plate).sizes(), "F4", "overload setting").fit == fit
+
+
+def test_a_typical_current_is_no_plate_so_a_setting_near_it_is_not_called_wrong():
+    near = value(direct_starter(overload={"setting_a": 9.3}).sizes(), "F4", "overload setting")
+    assert near.fit == "fits" and "read the current on the plate" in near.remark
+    assert value(direct_starter(overload={"setting_a": 10.0}).sizes(), "F4", "overload setting").fit == "does not fit"
 
 
 def test_a_range_that_does_not_reach_does_not_fit():
@@ -464,6 +472,87 @@ def test_contacts_are_held_against_their_rating_code():
     assert size.fit == "fits" and size.value == pytest.approx(4.5 / 230)
     circuit.set_parameter("K1", "inrush_va", 600)
     assert value(circuit.sizes(), "S1", "control current AC-15").fit == "does not fit"
+
+
+def test_a_transformer_may_be_left_out_for_one_starter_and_two_devices():
+    def said(circuit):
+        return value(circuit.sizes(), "Saw", "control devices outside")
+
+    circuit = direct_starter(motor={"power_kw": 2.2})
+    assert (said(circuit).value, said(circuit).choice) == (2, "no transformer is needed")
+    circuit.set_parameter("M1", "power_kw", 4)
+    assert "not by the older" in said(circuit).choice
+    circuit.connect("S1", "12", "c9")
+    circuit.add("S3", "push-button", {"11": "c9", "12": "c3"}, role="stop")
+    assert (said(circuit).value, said(circuit).choice) == (3, "a transformer is asked for")
+
+
+def test_the_voltage_drop_agrees_with_phasors():
+    """The formula takes the part of the drop along the load's voltage; exactly it is the loss of magnitude."""
+    sizes = direct_starter(
+        cable={"length_m": 60, "csa_mm2": 2.5}, motor={"current_a": 8.5, "power_factor": 0.82}
+    ).sizes()  # fmt: skip
+    current = 8.5 * (0.82 - 1j * math.sqrt(1 - 0.82**2))
+    impedance = 60 / 1000 * (7.41 * 304.5 / 254.5 + 0.08j)
+    load = scipy.optimize.brentq(lambda volts: abs(volts + impedance * current) - 230, 100, 230)
+    assert value(sizes, "W1", "voltage drop, running").value == pytest.approx(100 * (230 - load) / 230, rel=0.01)
+
+
+def test_a_cable_that_motors_share_is_sized_for_all_and_counts_in_the_drop_of_each():
+    def works(shared_m):
+        circuit = stopspan.Circuit()
+        circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"}, impedance_ohm=0.4)
+        cores = {f"{n}.{end}": f"{'Lr'[end - 1]}{n}" for n in (1, 2, 3) for end in (1, 2)}
+        circuit.add("W9", "cable", cores, length_m=shared_m, csa_mm2=6, method="E")
+        for m in (1, 2):
+            own = {f"{n}.{end}": f"r{n}" if end == 1 else f"m{m}{n}" for n in (1, 2, 3) for end in (1, 2)}
+            circuit.add(f"W{m}", "cable", own, length_m=20, csa_mm2=2.5, method="E")
+            ends = {t: f"m{m}{n}" for n, t in enumerate("UVW", start=1)}
+            circuit.add(f"M{m}", "motor-3ph", ends, current_a=10, power_factor=0.85, power_kw=5)
+        return circuit.sizes()
+
+    sizes = works(30)
+    shared = value(sizes, "W9", "cable size")
+    assert (shared.value, shared.as_wired, shared.fit) == (2.5, 6, "fits")  # 20 A: 1.5 mm2 carries 16.1, 2.5 carries 22
+    sine = math.sqrt(1 - 0.85**2)
+
+    def drop(amperes, metres, ohm_per_km):
+        return math.sqrt(3) * amperes * metres / 1000 * (ohm_per_km * 304.5 / 254.5 * 0.85 + 0.08 * sine)
+
+    expected = 100 * (drop(20, 30, 3.08) + drop(10, 20, 7.41)) / (230 * math.sqrt(3))
+    assert value(sizes, "W1", "voltage drop, running").value == pytest.approx(expected)
+    assert value(sizes, "W1", "fault loop").value == pytest.approx(
+        0.4 + 2 * 304.5 / 254.5 / 1000 * (30 * 3.08 + 20 * 7.41)
+    )
+    assert value(works(60), "W1", "voltage drop, running").value > expected
+
+
+def test_two_speeds_and_the_capacitor():
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    for name, ends in (("K1", ("u1", "v1", "w1")), ("K2", ("u2", "v2", "w2"))):
+        poles = {str(2 * i + 1): f"L{i + 1}" for i in range(3)} | {str(2 * i + 2): end for i, end in enumerate(ends)}
+        circuit.add(name, "contactor", poles | {"A1": "L1", "A2": "N"}, coil_voltage_v=230)
+    circuit.add("K3", "contactor", {"1": "u1", "2": "v1", "3": "v1", "4": "w1", "A1": "L1", "A2": "N"}, coil_voltage_v=230)
+    motor = {f"{a}{n}": f"{a.lower()}{n}" for a in "UVW" for n in (1, 2)}
+    circuit.add("M1", "motor-2speed", motor, current_a=12, slow_current_a=9)
+    circuit.add("M2", "motor-1ph", {"L": "L1", "N": "N"}, current_a=4, capacitor_uf=25, voltage_v=230)
+    sizes = circuit.sizes()
+    assert value(sizes, "K1", "rated current AC-3").value == 9
+    assert value(sizes, "K2", "rated current AC-3").value == 12
+    assert value(sizes, "K3", "rated current AC-3").value == 6  # of the fast speed half
+    assert value(sizes, "M2", "capacitor current").value == pytest.approx(2 * math.pi * 50 * 25e-6 * 230)
+
+
+def test_a_motor_entered_as_found_has_the_plate_of_the_description():
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1")
+    shop.add_area("Room", outline_m=[(0, 0), (20, 0), (20, 10), (0, 10)])
+    shop.add_board("D1", supply="G1")
+    shop.feed("Room", "D1")
+    shop.add_machine("Saw", area="Room", motors=[stopspan.Motor("M1", 3, current_a=6.1)], starter="as-found")
+    shop.recorded.add("M1", "motor-3ph", {"U": "D1:L1", "V": "D1:L2", "W": "D1:L3"}, machine="Saw")
+    assert value(shop.sizes(), "M1", "rated current").value == 6.1
 
 
 # ---- the whole

@@ -20,6 +20,7 @@ struct MotorSizes {
     double slow_a = 0;                            ///< of two speeds
     Start start = Start::direct;
     bool jogged = false;
+    bool typical = false; ///< of a table, not of its plate
     double of_element_a(const Behind &behind) const {
         if (behind.slow && !behind.fast)
             return slow_a;
@@ -41,9 +42,9 @@ public:
     Ground(const Description &description, const Circuit &circuit, const SizeOptions &options);
 
     const Description &description;
-    const Circuit &circuit;
     const SizeOptions &options;
-    const Circuit plain; ///< without lengths; the same devices in the same order
+    const Circuit circuit; ///< as wired; what its motors do not say is as the description has it
+    const Circuit plain;   ///< without lengths; the same devices in the same order
     const Compiled compiled;
     const Lookup lookup;
     const std::vector<MotorPath> paths;
@@ -59,6 +60,8 @@ public:
     /// Of the description, or null.
     const Machine *machine(std::string_view name) const;
     const Machine *machine_of_path(std::uint32_t path) const { return machine(machine_of(path)); }
+    /// Of the area or the nearest outer one that says it.
+    const std::string &floor_of(AreaId area) const;
 
     void add(Size size) { out.values.push_back(std::move(size)); }
     /// Once, however many sizes need it.

@@ -116,18 +116,12 @@ private:
     }
 
     void find_length_on_plan(const Board &board) {
-        if (!board.area || floor_of(*board.area) != floor_of(machine_->area))
+        if (!board.area || ground_.floor_of(*board.area) != ground_.floor_of(machine_->area))
             return; // between floors the plan shows no way
         const double run_m = std::abs(board.at.x_m - machine_->at->x_m) + std::abs(board.at.y_m - machine_->at->y_m);
         length_ = SizeInput{"cable length", run_m + rise_m, "m", Origin::plan,
                             "board " + board.name + " to " + machine_->name +
                                 " along the walls, with 6 m up and down (assumed)"};
-    }
-    std::string floor_of(AreaId area) const {
-        for (std::optional<AreaId> here = area; here; here = ground_.description[*here].within)
-            if (!ground_.description[*here].floor.empty())
-                return ground_.description[*here].floor;
-        return {};
     }
 
     void find_laying() {

@@ -93,16 +93,10 @@ private:
         return found == stops.end() ? nullptr : &*found;
     }
 
-    std::string floor_of(AreaId area) const {
-        for (std::optional<AreaId> here = area; here; here = ground_.description[*here].within)
-            if (!ground_.description[*here].floor.empty())
-                return ground_.description[*here].floor;
-        return {};
-    }
-
-    // Every device is led to by a cable of its own from the board: what is assumed of wiring in a star.
+    // Every place is led to by a cable of its own from the board: what is assumed of wiring in a star.
     void measure_on_plan(const std::set<std::uint32_t> &devices) {
         const Board *board = nullptr;
+        std::set<std::pair<double, double>> places;
         std::vector<std::string> unplaced;
         for (const std::uint32_t index : devices) {
             const Device &device = ground_.device(index);
@@ -120,18 +114,19 @@ private:
                     board = &ground_.description[*id];
             if (!board || !board->area)
                 continue;
-            if (!at || floor_of(*area) != floor_of(*board->area)) {
+            if (!at || ground_.floor_of(*area) != ground_.floor_of(*board->area)) {
                 unplaced.push_back(device.designation);
                 continue;
             }
-            length_m_ += std::abs(at->x_m - board->at.x_m) + std::abs(at->y_m - board->at.y_m);
+            if (places.emplace(at->x_m, at->y_m).second) // one cable leads to all that is there
+                length_m_ += std::abs(at->x_m - board->at.x_m) + std::abs(at->y_m - board->at.y_m);
             ++placed_;
         }
         if (placed_ == 0)
             return;
         inputs_.push_back({"loop, one way", length_m_, "m", Origin::plan,
                            "board " + board->name + " to " + std::to_string(placed_) +
-                               " hand devices along the walls, each by its own cable (assumed)"});
+                               " hand devices along the walls, a cable to each place (assumed)"});
         if (!unplaced.empty()) {
             std::string names;
             for (const std::string &each : unplaced)

@@ -12,6 +12,40 @@ namespace {
 constexpr std::string_view transformer_rule = "a maker's technical guide on transformers, pages 23 to 25 (lower of two "
                                               "generations); power factors 0.3 sealed, 0.75 inrush (assumed)";
 
+// Whether control circuits of these coils may do without a transformer.
+void size_leaving_out(Ground &ground, const std::string &subject, const std::vector<const Coil *> &coils,
+                      bool has_transformer) {
+    std::set<std::string> outside;
+    int starters = 0;
+    double power_kw = 0;
+    for (const Coil *coil : coils) {
+        const auto behind = ground.behind.find(ground.compiled.armatures[coil->armature].device);
+        if (behind != ground.behind.end()) {
+            ++starters;
+            for (const Behind &each : behind->second)
+                power_kw += ground.motor_device(each.path).number("power_kw").value_or(0);
+        }
+        for (const std::uint32_t i : coil->loop)
+            if (const Device &device = ground.device(ground.compiled.switches[i].device); is_actuator(device.kind))
+                outside.insert(device.designation);
+    }
+    const int devices = static_cast<int>(outside.size());
+    const bool newer = transformer_may_be_left_out(starters, devices, power_kw, false),
+               older = transformer_may_be_left_out(starters, devices, power_kw, true);
+    Size size{.subject = subject,
+              .quantity = "control devices outside",
+              .value = static_cast<double>(devices),
+              .formula = "one motor starter, at most two control devices outside",
+              .inputs = {{"motor starters", static_cast<double>(starters), "", Origin::wired, "the circuit"},
+                         {"motor power", power_kw, "kW", Origin::plate, "motors behind them"}},
+              .source = "IEC 60204-1:2016 9.1.1 (from memory); older edition: a note on it, below 3 kW too"};
+    const std::string what = has_transformer ? "the transformer may be left out" : "no transformer is needed";
+    size.choice = newer && older ? what
+                  : newer        ? what + " by the editions of 2005 and 2016, not by the older"
+                                 : "a transformer is asked for";
+    ground.add(std::move(size));
+}
+
 /// One transformer or DC supply and what hangs on it.
 class SupplySizing {
 public:
@@ -138,8 +172,7 @@ private:
             ground_.add(std::move(size_dip));
         }
         size_fuse(rated_va, permanent_va, has.has_value());
-        if (source_.feed == Source::Feed::transformer)
-            size_leaving_out();
+        size_leaving_out(ground_, device_.designation, coils_, true);
     }
 
     // The largest size of the table that is no larger.
@@ -205,38 +238,6 @@ private:
             }
     }
 
-    void size_leaving_out() {
-        std::set<std::string> machines, outside;
-        int starters = 0;
-        double power_kw = 0;
-        for (const Coil *coil : coils_) {
-            const std::uint32_t index = ground_.compiled.armatures[coil->armature].device;
-            if (const auto behind = ground_.behind.find(index); behind != ground_.behind.end()) {
-                ++starters;
-                for (const Behind &each : behind->second)
-                    power_kw += ground_.motor_device(each.path).number("power_kw").value_or(0);
-            }
-            for (const std::uint32_t i : coil->loop)
-                if (const Device &device = ground_.device(ground_.compiled.switches[i].device);
-                    is_actuator(device.kind))
-                    outside.insert(device.designation);
-        }
-        const int devices = static_cast<int>(outside.size());
-        const bool newer = transformer_may_be_left_out(starters, devices, power_kw, false),
-                   older = transformer_may_be_left_out(starters, devices, power_kw, true);
-        Size size{.subject = device_.designation,
-                  .quantity = "control devices outside",
-                  .value = static_cast<double>(devices),
-                  .formula = "one motor starter, at most two control devices outside",
-                  .inputs = {{"motor starters", static_cast<double>(starters), "", Origin::wired, "the circuit"},
-                             {"motor power", power_kw, "kW", Origin::plate, "motors behind them"}},
-                  .source = "IEC 60204-1:2016 9.1.1 (from memory); older edition: a note on it, below 3 kW too"};
-        size.choice = newer && older ? "the transformer may be left out"
-                      : newer ? "the transformer may be left out by the editions of 2005 and 2016, not by the older"
-                              : "the transformer is needed";
-        ground_.add(std::move(size));
-    }
-
     Ground &ground_;
     const Source &source_;
     const Device &device_;
@@ -247,19 +248,38 @@ private:
     AtOnce most_;
 };
 
+// Machines whose contactors are fed by the mains themselves.
+void size_without_transformer(Ground &ground, const std::vector<Coil> &coils) {
+    std::map<std::string, std::vector<const Coil *>> by_machine;
+    for (const Coil &coil : coils) {
+        const auto behind = ground.behind.find(ground.compiled.armatures[coil.armature].device);
+        const bool mains = std::ranges::any_of(coil.sources, [&](std::uint32_t source) {
+            return ground.compiled.sources[source].feed == Source::Feed::own && !coil.fed_direct_current;
+        });
+        if (mains && behind != ground.behind.end() && behind->second.size() == 1)
+            by_machine[ground.machine_of(behind->second.front().path)].push_back(&coil);
+    }
+    for (const auto &[machine, of_machine] : by_machine)
+        size_leaving_out(ground, machine, of_machine, false);
+}
+
 } // namespace
 
 void size_control_supplies(Ground &ground) {
     const auto &sources = ground.compiled.sources;
-    if (std::ranges::all_of(sources, [](const Source &source) { return source.feed == Source::Feed::own; }))
-        return;
     const std::vector<Coil> coils = coils_of(ground);
-    const Feeds feeds(ground.compiled);
-    const Relevance relevance(ground.compiled);
-    for (std::uint32_t i = 0; i < sources.size(); ++i)
-        if (const DeviceKind kind = ground.device(sources[i].device).kind;
-            kind == DeviceKind::dc_supply || kind == DeviceKind::transformer)
-            SupplySizing(ground, relevance, i, coils, feeds).size();
+    const auto is_supply = [&](const Source &source) {
+        const DeviceKind kind = ground.device(source.device).kind;
+        return kind == DeviceKind::dc_supply || kind == DeviceKind::transformer;
+    };
+    if (std::ranges::any_of(sources, is_supply)) {
+        const Feeds feeds(ground.compiled);
+        const Relevance relevance(ground.compiled);
+        for (std::uint32_t i = 0; i < sources.size(); ++i)
+            if (is_supply(sources[i]))
+                SupplySizing(ground, relevance, i, coils, feeds).size();
+    }
+    size_without_transformer(ground, coils);
 }
 
 } // namespace stopspan::ratings

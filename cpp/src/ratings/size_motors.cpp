@@ -5,6 +5,7 @@
 #include "installation/motor_tables.hpp"
 
 #include <algorithm>
+#include <numbers>
 
 namespace stopspan::ratings {
 namespace {
@@ -45,19 +46,34 @@ public:
             return;
         }
         sizes_.rated_a = rated->value;
-        if (device_.kind == DeviceKind::motor_1ph && device_.number("capacitor_uf")) {
-            rated->inputs.push_back(from_device(device_, "capacitor_uf", "uF"));
-            rated->remark = "The capacitor is part of the rated current; another one changes it.";
-        }
+        sizes_.typical =
+            std::ranges::any_of(rated->inputs, [](const SizeInput &input) { return input.origin == Origin::table; });
         if (device_.kind == DeviceKind::drive)
             rated->remark = "Of the motor behind the drive, taken for the drive's input; its own plate goes first.";
         ground_.add(std::move(*rated));
+        if (device_.number("capacitor_uf"))
+            size_capacitor();
         if (device_.kind == DeviceKind::motor_2speed)
             size_slow();
         size_start();
     }
 
 private:
+    void size_capacitor() {
+        const double volts = device_.number("voltage_v").value_or(230), hertz = frequency_hz(ground_.circuit);
+        ground_.add({.subject = device_.designation,
+                     .quantity = "capacitor current",
+                     .value = 2 * std::numbers::pi * hertz * *device_.number("capacitor_uf") / 1e6 * volts,
+                     .unit = "A",
+                     .formula = "2 pi f C U",
+                     .inputs = {from_device(device_, "capacitor_uf", "uF"),
+                                {"f", hertz, "Hz", Origin::wired, "supply"},
+                                {"U", volts, "V", Origin::plate, device_.designation}},
+                     .source = "Ohm's law",
+                     .remark = "At the voltage of the line; across a running capacitor it is higher. It is part of the "
+                               "rated current."});
+    }
+
     void size_slow() {
         MotorData slow = data_of(device_);
         const auto power = device_.number("slow_power_kw"), current = device_.number("slow_current_a");

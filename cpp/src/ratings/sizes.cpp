@@ -63,11 +63,42 @@ Sizes sizes(const Description &description, const Circuit &circuit, const SizeOp
 }
 
 namespace ratings {
+namespace {
+
+// A motor entered as found may say less of itself than the machine it belongs to.
+Circuit with_plates(const Description &description, const Circuit &wired) {
+    Circuit circuit = wired;
+    const auto fill = [&](const Device &device, std::string_view name, std::optional<double> value) {
+        const auto rules = parameter_rules(device.kind);
+        if (value && !device.number(name) && std::ranges::find(rules, name, &ParameterRule::name) != rules.end())
+            circuit.set_parameter(device.designation, name, *value);
+    };
+    for (const Machine &machine : description.machines())
+        for (const Motor &motor : machine.motors)
+            if (const auto found = wired.find(motor.name)) {
+                const Device &device = wired.device(*found);
+                if (stopspan::machine_of(device) != machine.name)
+                    continue;
+                fill(device, "power_kw", motor.power_kw);
+                fill(device, "voltage_v", motor.voltage_v);
+                fill(device, "current_a", motor.current_a);
+                fill(device, "efficiency", motor.efficiency);
+                fill(device, "power_factor", motor.power_factor);
+                fill(device, "starting_current_ratio", motor.starting_current_ratio);
+                fill(device, "starting_time_s", motor.starting_time_s);
+                fill(device, "capacitor_uf", motor.capacitor_uf);
+                fill(device, "slow_power_kw", motor.slow_power_kw);
+                fill(device, "slow_current_a", motor.slow_current_a);
+            }
+    return circuit;
+}
+
+} // namespace
 
 Ground::Ground(const Description &described, const Circuit &wired, const SizeOptions &given)
-    : description(described), circuit(wired), options(given), plain(without_lengths(wired)), compiled(compile(plain)),
-      lookup(compiled), paths(motor_paths(compiled, lookup)), behind(motors_behind(compiled, paths)),
-      motors(paths.size()) {
+    : description(described), options(given), circuit(with_plates(described, wired)), plain(without_lengths(circuit)),
+      compiled(compile(plain)), lookup(compiled), paths(motor_paths(compiled, lookup)),
+      behind(motors_behind(compiled, paths)), motors(paths.size()) {
     for (std::size_t i = 0; i < description.machines().size(); ++i)
         machines_.emplace(description.machines()[i].name, i);
 }
@@ -75,6 +106,14 @@ Ground::Ground(const Description &described, const Circuit &wired, const SizeOpt
 const Machine *Ground::machine(std::string_view name) const {
     const auto found = machines_.find(name);
     return found == machines_.end() ? nullptr : &description.machines()[found->second];
+}
+
+const std::string &Ground::floor_of(AreaId area) const {
+    static const std::string unsaid;
+    for (std::optional<AreaId> here = area; here; here = description[*here].within)
+        if (!description[*here].floor.empty())
+            return description[*here].floor;
+    return unsaid;
 }
 
 void Ground::unknown(const std::string &subject, const std::string &parameter, const std::string &needed_for) {
