@@ -59,6 +59,7 @@ public:
     }
     /// Of the description, or null.
     const Machine *machine(std::string_view name) const;
+    const StopDevice *stop(std::string_view name) const;
     const Machine *machine_of_path(std::uint32_t path) const { return machine(machine_of(path)); }
     /// Of the area or the nearest outer one that says it.
     const std::string &floor_of(AreaId area) const;
@@ -68,7 +69,7 @@ public:
     void unknown(const std::string &subject, const std::string &parameter, const std::string &needed_for);
 
 private:
-    std::map<std::string, std::size_t, std::less<>> machines_;
+    std::map<std::string, std::size_t, std::less<>> machines_, stops_;
     std::set<std::pair<std::string, std::string>> unknown_;
 };
 

@@ -87,12 +87,6 @@ private:
 
     double ohm_per_m() const { return resistance_ohm_per_km(ground_.options.control_csa_mm2, false, 20) / 1000; }
 
-    const StopDevice *stop_called(std::string_view name) const {
-        const auto stops = ground_.description.stops();
-        const auto found = std::ranges::find(stops, name, &StopDevice::name);
-        return found == stops.end() ? nullptr : &*found;
-    }
-
     // Every place is led to by a cable of its own from the board: what is assumed of wiring in a star.
     void measure_on_plan(const std::set<std::uint32_t> &devices) {
         const Board *board = nullptr;
@@ -100,7 +94,7 @@ private:
         std::vector<std::string> unplaced;
         for (const std::uint32_t index : devices) {
             const Device &device = ground_.device(index);
-            const StopDevice *stop = stop_called(device.designation);
+            const StopDevice *stop = ground_.stop(device.designation);
             const Machine *machine = ground_.machine(stopspan::machine_of(device));
             const auto at = stop ? ground_.description.place_of(*stop) : machine ? machine->at : std::nullopt;
             const std::optional<AreaId> area = stop      ? std::optional(stop->area)

@@ -101,11 +101,18 @@ Ground::Ground(const Description &described, const Circuit &wired, const SizeOpt
       behind(motors_behind(compiled, paths)), motors(paths.size()) {
     for (std::size_t i = 0; i < description.machines().size(); ++i)
         machines_.emplace(description.machines()[i].name, i);
+    for (std::size_t i = 0; i < description.stops().size(); ++i)
+        stops_.emplace(description.stops()[i].name, i);
 }
 
 const Machine *Ground::machine(std::string_view name) const {
     const auto found = machines_.find(name);
     return found == machines_.end() ? nullptr : &description.machines()[found->second];
+}
+
+const StopDevice *Ground::stop(std::string_view name) const {
+    const auto found = stops_.find(name);
+    return found == stops_.end() ? nullptr : &description.stops()[found->second];
 }
 
 const std::string &Ground::floor_of(AreaId area) const {
