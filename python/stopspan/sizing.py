@@ -55,9 +55,10 @@ def _input(size_input: _core.SizeInput) -> str:
 
 def _size_lines(size: _core.Size) -> list[str]:
     lines = [f"  {size.quantity}: {_with_unit(size.value, size.unit)}{f'; {size.choice}' if size.choice else ''}"]
-    if size.as_wired is not None or size.fit != "not compared":
-        wired = "" if size.as_wired is None else f" {_with_unit(size.as_wired, size.unit)}"
-        lines.append(f"    as wired{wired}: {size.fit}")
+    if size.as_wired is not None:
+        lines.append(f"    as wired {_with_unit(size.as_wired, size.unit)}: {size.fit}")
+    elif size.fit != "not compared":
+        lines.append(f"    {size.fit}")
     if size.formula:
         lines.append(f"    {size.formula}")
     lines += [f"    {_input(each)}" for each in size.inputs]
@@ -73,7 +74,7 @@ def sizes_report(sizes: _core.Sizes) -> str:
     lines = [f"Sizes of {sizes.installation}"]
     wrong = [size for size in sizes.values if size.fit == "does not fit"]
     if wrong:
-        lines += ["", f"{len(wrong)} as wired {'does' if len(wrong) == 1 else 'do'} not fit:"]
+        lines += ["", f"{len(wrong)} of {len(sizes.values)} values {'does' if len(wrong) == 1 else 'do'} not fit:"]
         for size in wrong:
             has = "" if size.as_wired is None else f", wired {_with_unit(size.as_wired, size.unit)}"
             lines.append(f"  {size.subject}: {size.quantity} {_with_unit(size.value, size.unit)}{has}")

@@ -67,15 +67,6 @@ std::optional<double> fuse_clearing_current_a(double rating_a, double seconds) {
     return between(std::min(seconds, 5.0), 5, row->melts_5s_a, 0.1, row->melts_100ms_a);
 }
 
-std::optional<double> fuse_energy_a2s(double rating_a, double current_a) {
-    const FuseRow *row = fuse_row(rating_a);
-    const auto seconds = fuse_clears_s(rating_a, current_a);
-    if (!row || !seconds)
-        return std::nullopt;
-    const double current = std::min(current_a, row->melts_100ms_a);
-    return current * current * *seconds;
-}
-
 std::optional<double> handbook_fuse_a(double motor_current_a, bool star_delta, double start_ratio, double start_s) {
     if (start_ratio > (star_delta ? 2 : 6) * 1.001 || start_s > (star_delta ? 15 : 5))
         return std::nullopt;
@@ -108,6 +99,38 @@ bool breaker_carries(double rating_a, std::string_view type, double start_a, dou
         return false;
     const double multiple = start_a / rating_a;
     return multiple <= 1.13 || seconds <= earliest_s * std::pow(thermal_test / multiple, 2);
+}
+
+double am_carries_a(double rating_a, double seconds) {
+    if (seconds >= 60)
+        return 4 * rating_a;
+    if (seconds >= 0.5)
+        return rating_a * between(seconds, 60, 4, 0.5, 8);
+    return rating_a * between(std::max(seconds, 0.2), 0.5, 8, 0.2, 10);
+}
+
+std::optional<double> clears_s(std::string_view type, double rating_a, double current_a) {
+    if (const BreakerRow *breaker = breaker_row(type))
+        return current_a >= breaker->releases * rating_a ? std::optional(0.1) : std::nullopt;
+    if (type != "aM")
+        return fuse_clears_s(rating_a, current_a);
+    const double multiple = current_a / rating_a;
+    if (multiple < 12.5)
+        return std::nullopt;
+    return multiple >= 19 ? 0.1 : between(multiple, 12.5, 0.5, 19, 0.1);
+}
+
+std::optional<double> energy_a2s(std::string_view type, double rating_a, double current_a) {
+    constexpr double half_wave_s = 0.01;
+    const auto seconds = clears_s(type, rating_a, current_a);
+    if (!seconds)
+        return std::nullopt;
+    if (breaker_row(type))
+        return current_a * current_a * half_wave_s;
+    const FuseRow *row = fuse_row(rating_a);
+    const double gate_a = type == "aM" ? 19 * rating_a : row->melts_100ms_a;
+    const double most_a = std::min(current_a, gate_a);
+    return most_a * most_a * *seconds;
 }
 
 } // namespace stopspan::ratings

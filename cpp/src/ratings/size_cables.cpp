@@ -1,5 +1,7 @@
 #include "base/number_text.hpp"
+#include "installation/cable_way.hpp"
 #include "ratings/branch.hpp"
+#include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
 #include "ratings/fault_loop.hpp"
@@ -13,15 +15,7 @@ namespace stopspan::ratings {
 namespace {
 
 constexpr double smallest_power_csa_mm2 = 1.5; // common practice
-constexpr double rise_m = 6;                   // up from the board and down to the machine, 3 m each, assumed
-constexpr double start_power_factor = 0.45;    // IEC 60947-4-1 AC-3 up to 100 A
 constexpr double usual_to_earth_v = 230;
-// Highest rating of a final circuit to which the short times apply, fixed equipment (IEC 60364-4-41:2017).
-constexpr double final_circuit_a = 32;
-
-std::string percent(double value) {
-    return format_fixed(value, 1) + " %";
-}
 
 /// The cable of one motor, from its board to its terminals.
 class CableSizing {
@@ -41,16 +35,27 @@ public:
     }
 
 private:
-    struct Judged {
-        double csa_mm2;
-        std::optional<double> ampacity_a;
-        double running_percent = 0, starting_percent = 0, loop_ohm = 0, fault_a = 0, withstand_mm2 = 0;
-        std::optional<double> clears_s{};
-        std::vector<std::string> reasons{}; ///< why it does not do
-    };
-
     bool three_phase() const { return device_.kind != DeviceKind::motor_1ph; }
-    bool breaker() const { return breaker_releases_at(branch_.type).has_value(); }
+    CableJudged judge(double csa_mm2) const {
+        return judge_cable({.three_phase = three_phase(),
+                            .to_earth_v = to_earth_v_,
+                            .running_a = design_a_,
+                            .start_a = std::max(design_a_, motor_.start_a * share_),
+                            .must_carry_a = must_carry_->value,
+                            .power_factor = power_factor_.value,
+                            .length_m = length_ ? std::optional(length_->value) : std::nullopt,
+                            .method = method_,
+                            .ambient_c = ambient_.value,
+                            .grouping = grouping_.value,
+                            .source_ohm = source_.value + feeder_ohm_,
+                            .feeder_running_v = feeder_running_v_,
+                            .feeder_starting_v = feeder_starting_v_,
+                            .protection_type = branch_.type,
+                            .protection_a = branch_.rating_a,
+                            .running_drop_percent = ground_.options.running_drop_percent,
+                            .starting_drop_percent = ground_.options.starting_drop_percent},
+                           csa_mm2);
+    }
 
     // Of its own in a row: lengths add up, the thinnest counts. Those it shares with others are feeders.
     void read_wired_cables() {
@@ -118,10 +123,9 @@ private:
     void find_length_on_plan(const Board &board) {
         if (!board.area || ground_.floor_of(*board.area) != ground_.floor_of(machine_->area))
             return; // between floors the plan shows no way
-        const double run_m = std::abs(board.at.x_m - machine_->at->x_m) + std::abs(board.at.y_m - machine_->at->y_m);
-        length_ = SizeInput{"cable length", run_m + rise_m, "m", Origin::plan,
+        length_ = SizeInput{"cable length", cable_way_m(board.at, *machine_->at), "m", Origin::plan,
                             "board " + board.name + " to " + machine_->name +
-                                " along the walls, with 6 m up and down (assumed)"};
+                                " along the walls, 2 m down at either end (assumed)"};
     }
 
     void find_laying() {
@@ -203,65 +207,6 @@ private:
                                 "drops and fault loops behind it are of the machines' cables alone");
     }
 
-    double supply_v() const { return three_phase() ? to_earth_v_ * std::numbers::sqrt3 : to_earth_v_; }
-    double longest_s() const {
-        return branch_.rating_a <= final_circuit_a ? longest_disconnection_s(to_earth_v_).value_or(5)
-                                                   : longest_disconnection_distribution_s();
-    }
-
-    Judged judge(double csa_mm2) const {
-        Judged it{.csa_mm2 = csa_mm2,
-                  .ampacity_a = machine_ampacity_a(csa_mm2, method_, ambient_.value, grouping_.value)};
-        if (!it.ampacity_a)
-            it.reasons.push_back("the tables have no ampacity for it");
-        else if (*it.ampacity_a < must_carry_->value)
-            it.reasons.push_back("carries " + amperes(*it.ampacity_a) + ", " + amperes(must_carry_->value) + " wanted");
-        if (!length_)
-            return it;
-        const double to_percent = 100 / supply_v();
-        const double start_a = std::max(design_a_, motor_.start_a * share_);
-        it.running_percent = to_percent * (feeder_running_v_ + voltage_drop_v(three_phase(), design_a_, length_->value,
-                                                                              csa_mm2, power_factor_.value));
-        it.starting_percent = to_percent * (feeder_starting_v_ + voltage_drop_v(three_phase(), start_a, length_->value,
-                                                                                csa_mm2, start_power_factor));
-        if (it.running_percent > ground_.options.running_drop_percent)
-            it.reasons.push_back("drops " + percent(it.running_percent) + " running, " +
-                                 percent(ground_.options.running_drop_percent) + " allowed");
-        if (it.starting_percent > ground_.options.starting_drop_percent)
-            it.reasons.push_back("drops " + percent(it.starting_percent) + " starting, " +
-                                 percent(ground_.options.starting_drop_percent) + " allowed");
-        judge_fault(it);
-        return it;
-    }
-
-    void judge_fault(Judged &it) const {
-        it.loop_ohm = loop_impedance_ohm(source_.value + feeder_ohm_, length_->value, it.csa_mm2);
-        it.fault_a = fault_current_a(to_earth_v_, it.loop_ohm);
-        if (branch_.rating_a <= 0)
-            return;
-        // A breaker that releases at once opens within 0.1 s, and its first half-wave is what heats the conductor.
-        constexpr double breaker_energy_s = 0.01;
-        const double near_a = to_earth_v_ / (source_.value + feeder_ohm_);
-        double energy_a2s = 0;
-        if (breaker()) {
-            if (it.fault_a >= *breaker_releases_at(branch_.type) * branch_.rating_a)
-                it.clears_s = 0.1;
-            energy_a2s = near_a * near_a * breaker_energy_s;
-        } else if (const auto seconds = fuse_clears_s(branch_.rating_a, it.fault_a)) {
-            it.clears_s = seconds;
-            energy_a2s = std::max(fuse_energy_a2s(branch_.rating_a, it.fault_a).value_or(0),
-                                  fuse_energy_a2s(branch_.rating_a, near_a).value_or(0));
-        }
-        it.withstand_mm2 = withstand_csa_mm2(energy_a2s);
-        const std::string of = branch_.type + " " + format_number(branch_.rating_a) + " A";
-        if (!it.clears_s || *it.clears_s > longest_s())
-            it.reasons.push_back("an earth fault of " + amperes(it.fault_a) + " does not clear " + of + " within " +
-                                 format_number(longest_s()) + " s");
-        else if (it.withstand_mm2 > it.csa_mm2)
-            it.reasons.push_back("a short circuit behind " + of + " asks for " + format_fixed(it.withstand_mm2, 2) +
-                                 " mm2");
-    }
-
     void choose() {
         Size size{.subject = cables_.empty() ? device_.designation : cables_.front()->designation,
                   .quantity = "cable size",
@@ -275,9 +220,9 @@ private:
                                                                 "IEC 60364-4-43"};
         if (length_)
             size.inputs.push_back(*length_);
-        std::optional<Judged> chosen;
+        std::optional<CableJudged> chosen;
         for (const double csa_mm2 : conductor_sizes_mm2()) {
-            const Judged it = judge(csa_mm2);
+            const CableJudged it = judge(csa_mm2);
             if (csa_mm2 >= smallest_power_csa_mm2 && it.reasons.empty()) {
                 chosen = it;
                 break;
@@ -293,7 +238,7 @@ private:
             size.remark = "No size up to 120 mm2 does; give it a smaller protection or a shorter way.";
         }
         if (wired_mm2_) {
-            const Judged wired = judge(*wired_mm2_);
+            const CableJudged wired = judge(*wired_mm2_);
             size.as_wired = *wired_mm2_;
             size.fit = wired.reasons.empty() ? Fit::fits : Fit::does_not_fit;
             if (!wired.reasons.empty())
@@ -313,7 +258,7 @@ private:
     }
 
     // What follows from the size as wired, else as chosen.
-    void tell(const Judged &it) {
+    void tell(const CableJudged &it) {
         const std::string subject = cables_.empty() ? device_.designation : cables_.front()->designation;
         const SizeInput csa = {"size", it.csa_mm2, "mm2", wired_mm2_ ? Origin::wired : Origin::computed, subject};
         const auto add = [&](std::string quantity, double value, std::string unit, std::string formula,
@@ -345,6 +290,8 @@ private:
             "IEC 60228; limit: common practice, no source",
             fit(it.starting_percent <= ground_.options.starting_drop_percent));
         add("fault loop", it.loop_ohm, "ohm", "Z source + 2 l R70", {source_, *length_}, "IEC 60364-4-41; IEC 60228");
+        ground_.out.values.back().remark =
+            "A TN system is assumed, with a protective conductor of the same size as the line.";
         add("earth-fault current", it.fault_a, "A", "0.95 U0 / Zs", {{"U0", to_earth_v_, "V", Origin::wired, "supply"}},
             "BS 7671 411.4.4 (factor 0.95)");
         if (branch_.rating_a <= 0)
@@ -353,8 +300,8 @@ private:
                                branch_.device ? ground_.device(*branch_.device).designation : device_.designation};
         if (it.clears_s)
             add("disconnection time", *it.clears_s, "s",
-                breaker() ? "released at once" : "between the gates of the fuse", {rating},
-                "IEC 60364-4-41 table 41.1; gates: IEC 60269-1 (from memory)", fit(*it.clears_s <= longest_s()));
+                breaker_releases_at(branch_.type) ? "released at once" : "between the gates of the fuse", {rating},
+                "IEC 60364-4-41 table 41.1; gates: IEC 60269-1 (from memory)", fit(*it.clears_s <= it.longest_s));
         if (it.clears_s)
             add("short-circuit withstand size", it.withstand_mm2, "mm2", "sqrt(I2t) / 115", {rating},
                 "IEC 60364-4-43 (k of copper in PVC, from memory)", fit(it.withstand_mm2 <= it.csa_mm2));

@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "installation/cable_way.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/contact_rating.hpp"
 #include "ratings/control_line.hpp"
@@ -113,14 +114,15 @@ private:
                 continue;
             }
             if (places.emplace(at->x_m, at->y_m).second) // one cable leads to all that is there
-                length_m_ += std::abs(at->x_m - board->at.x_m) + std::abs(at->y_m - board->at.y_m);
+                length_m_ += cable_way_m(board->at, *at);
             ++placed_;
         }
         if (placed_ == 0)
             return;
-        inputs_.push_back({"loop, one way", length_m_, "m", Origin::plan,
-                           "board " + board->name + " to " + std::to_string(placed_) +
-                               " hand devices along the walls, a cable to each place (assumed)"});
+        inputs_.push_back(
+            {"loop, one way", length_m_, "m", Origin::plan,
+             "board " + board->name + " to " + std::to_string(placed_) +
+                 " hand devices along the walls, 2 m down at either end, a cable to each place (assumed)"});
         if (!unplaced.empty()) {
             std::string names;
             for (const std::string &each : unplaced)

@@ -27,8 +27,10 @@ std::string why_not(const ProtectionNeed &need, std::string_view type, double ra
     const std::string start = "the start of " + amperes(need.start_a) + " for " + format_fixed(need.start_s, 1) + " s";
     if (is_breaker(type))
         return breaker_carries(rating_a, type, need.start_a, need.start_s) ? "" : start + " may trip it";
-    if (type == "aM") // IEC 60269-1, from memory: 6.3 times its rating for 12 s, 4 times for 60 s
-        return need.start_a <= (need.start_s <= 12 ? 6.3 : 4) * rating_a ? "" : start + " may melt it";
+    if (type == "aM") {
+        const double carries_a = am_carries_a(rating_a, need.start_s);
+        return carries_a >= need.start_a ? "" : start + " may melt it: it carries " + amperes(carries_a);
+    }
     if (need.handbook_a)
         return rating_a >= *need.handbook_a ? ""
                                             : "the handbook has " + format_number(*need.handbook_a) + " A for " + start;
