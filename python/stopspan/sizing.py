@@ -65,7 +65,7 @@ def _size_lines(size: _core.Size) -> list[str]:
     lines += [f"    not {each.candidate}: {each.reason}" for each in size.rejected]
     lines.append(f"    source: {size.source}")
     if size.remark:
-        lines.append(f"    {size.remark.strip()}")
+        lines.append(f"    {size.remark}")
     return lines
 
 

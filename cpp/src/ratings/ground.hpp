@@ -81,6 +81,8 @@ inline SizeInput assumed(std::string name, double value, std::string unit, std::
 inline SizeInput computed(std::string name, double value, std::string unit, const std::string &subject) {
     return {std::move(name), value, std::move(unit), Origin::computed, subject};
 }
+/// One more sentence, or none.
+void add_remark(Size &size, const std::string &text);
 /// "8.5 A"
 std::string amperes(double value);
 inline constexpr std::string_view common_practice = "common practice, no source";

@@ -127,7 +127,7 @@ private:
             std::string names;
             for (const std::string &each : unplaced)
                 names += (names.empty() ? "" : ", ") + each;
-            left_out_ = " Not counted, on another floor or not on the plan: " + names + ".";
+            left_out_ = "Not counted, on another floor or not on the plan: " + names + ".";
             ground_.unknown(device_.designation, "cable length to " + names, "the whole of its loop");
         }
     }
@@ -150,10 +150,9 @@ private:
         with(pull_in, inrush);
         pull_in.source = "a contactor maker's manual (l = 5 U^2 u / (R S cos phi)); IEC 60947-4-1 8.2.1.2";
         pull_in.fit = left_percent >= 100 * pulls_in ? Fit::fits : Fit::does_not_fit;
-        pull_in.remark = left_out_;
         if (pull_in.fit == Fit::does_not_fit)
-            pull_in.remark =
-                "Take thicker wires, an auxiliary relay near the contactor, or a higher control voltage." + left_out_;
+            pull_in.remark = "Take thicker wires, an auxiliary relay near the contactor, or a higher control voltage.";
+        add_remark(pull_in, left_out_);
         ground_.add(std::move(pull_in));
 
         const double wire_ohm_per_km = length_m_ > 0 ? resistance_ohm_ / (2 * length_m_) * 1000 : ohm_per_m() * 1000;
@@ -191,11 +190,11 @@ private:
                   "%", "x / (1 - x), x = XL / XC; all of its cables in parallel to the opened contact");
         with(left);
         left.fit = left.value < 100 * drops_ac ? Fit::fits : Fit::does_not_fit;
-        left.remark = left_out_;
         if (left.fit == Fit::does_not_fit)
             left.remark = "It may stay in: take a coil for direct current, an auxiliary relay near the contactor, or a "
                           "resistor of " +
-                          format_fixed(bleeder_ohm(capacitance_uf), 0) + " ohm beside the coil." + left_out_;
+                          format_fixed(bleeder_ohm(capacitance_uf), 0) + " ohm beside the coil.";
+        add_remark(left, left_out_);
         ground_.add(std::move(left));
         const double longest_m = longest_by_capacitance_m(coil_.rated_v, coil_.hold_va, drops_ac, per_km, hertz);
         Size longest =

@@ -55,16 +55,16 @@ private:
             const bool one_phase = ground_.motor_device(behind_.front().path).kind == DeviceKind::motor_1ph;
             const double scale = !typical ? 0.05 : one_phase ? 0.2 : 0.12;
             if (typical)
-                size.remark += "Of a typical motor: read the current on the plate and set that. ";
+                add_remark(size, "Of a typical motor: read the current on the plate and set that.");
             size.as_wired = *setting;
             size.inputs.push_back(from_device(device_, "setting_a", "A"));
             size.fit = !load_.complete                                     ? Fit::not_compared
                        : std::abs(*setting / load_.running_a - 1) <= scale ? Fit::fits
                                                                            : Fit::does_not_fit;
             if (size.fit == Fit::does_not_fit)
-                size.remark += (size.remark.empty() ? "" : " ") + std::string("Set it to ") + amperes(load_.running_a) +
-                               (*setting > load_.running_a ? ": set as it is the motor may burn."
-                                                           : ": set as it is it trips in normal running.");
+                add_remark(size, "Set it to " + amperes(load_.running_a) +
+                                     (*setting > load_.running_a ? ": set as it is the motor may burn."
+                                                                 : ": set as it is it trips in normal running."));
         } else {
             ground_.unknown(device_.designation, "setting_a", "whether it is set to " + amperes(load_.running_a));
         }
@@ -73,8 +73,8 @@ private:
             size.inputs.push_back(from_device(device_, "highest_setting_a", "A"));
             if (load_.running_a < *lowest || load_.running_a > *highest) {
                 size.fit = Fit::does_not_fit;
-                size.remark += (size.remark.empty() ? "" : " ") + std::string("Its scale goes from ") +
-                               amperes(*lowest) + " to " + amperes(*highest) + ": take another range.";
+                add_remark(size, "Its scale goes from " + amperes(*lowest) + " to " + amperes(*highest) +
+                                     ": take another range.");
             }
         }
         ground_.add(std::move(size));

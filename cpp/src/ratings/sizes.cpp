@@ -133,6 +133,10 @@ SizeInput from_device(const Device &device, std::string_view parameter, std::str
             device.designation};
 }
 
+void add_remark(Size &size, const std::string &text) {
+    size.remark += (size.remark.empty() || text.empty() ? "" : " ") + text;
+}
+
 Carried carried(const Ground &ground, const std::vector<Behind> &behind) {
     Carried all;
     for (const Behind &each : behind) {
