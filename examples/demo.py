@@ -72,7 +72,7 @@ def add_machines(shop: stopspan.Installation) -> None:
     machine(13, "Yard hoist", YARD, (30, 10), 3.0, starter="reversing", control="transformer", control_voltage_v=48)
     machine(14, "Sand washer", YARD, (35, 10), 1.1, control="transformer", control_voltage_v=24)
     shop.add_machine(
-        CRUSHER, area=YARD, at_m=(32, 3), motors=[stopspan.Motor("M15", 2.2)], starter="as-found", run_down_s=20
+        CRUSHER, area=YARD, at_m=(32, 3), motors=[stopspan.Motor("M15", 2.2)], starter="as-found", run_down_s=6
     )
     shop.add_stop("S15", kind="push-button", machine=CRUSHER, area=YARD, place="machine", height_m=0.9)
 

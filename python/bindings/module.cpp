@@ -22,6 +22,8 @@ PYBIND11_MODULE(_core, module) {
     register_check(module, circuit, installation);
     register_standing_check(module);
     register_arrangements(module, installation);
+    register_overload(module);
+    register_sizes(module, circuit, installation);
     register_exporter(module, circuit, installation);
     register_files(module, circuit, installation);
 }

@@ -9,6 +9,7 @@ namespace stopspan::python {
 
 using namespace py::literals;
 using OptionalText = std::optional<std::string>;
+using Number = std::optional<double>;
 
 namespace {
 
@@ -122,7 +123,8 @@ void add_machine(Installation &self, const std::string &name, const std::string 
                  const py::object &at_m, const OptionalText &board, const std::string &starter_kind,
                  const std::string &control, double control_voltage_v, const std::string &isolator,
                  bool mechanical_interlock, double star_time_s, int stop_category, double stop_delay_s,
-                 std::optional<double> run_down_s, std::optional<double> run_down_without_supply_s) {
+                 Number run_down_s, Number run_down_without_supply_s, Number cable_length_m, const OptionalText &method,
+                 std::optional<int> cable_grouping, Number ambient_c) {
     Description &in = self.description;
     Machine machine;
     machine.name = name;
@@ -140,6 +142,11 @@ void add_machine(Installation &self, const std::string &name, const std::string 
     machine.stop_delay_s = stop_delay_s;
     machine.run_down_s = run_down_s;
     machine.run_down_without_supply_s = run_down_without_supply_s;
+    machine.cable_length_m = cable_length_m;
+    if (method)
+        machine.cable_method = given(name + ": cable_method", [&] { return cable_method(*method); });
+    machine.cable_grouping = cable_grouping;
+    machine.ambient_c = ambient_c;
     in.add(std::move(machine));
 }
 
@@ -185,13 +192,39 @@ std::vector<std::string> names_of(const Range &things) {
 
 void register_values(py::module_ &module) {
     py::class_<Motor>(module, "Motor", "One motor of a machine.")
-        .def(py::init([](const std::string &name, double power_kw, double voltage_v) {
-                 return Motor{name, power_kw, voltage_v};
+        .def(py::init([](const std::string &name, double power_kw, double voltage_v, Number current_a,
+                         Number efficiency, Number power_factor, Number starting_current_ratio, Number starting_time_s,
+                         Number capacitor_uf, Number slow_power_kw, Number slow_current_a) {
+                 return Motor{name,
+                              power_kw,
+                              voltage_v,
+                              current_a,
+                              efficiency,
+                              power_factor,
+                              starting_current_ratio,
+                              starting_time_s,
+                              capacitor_uf,
+                              slow_power_kw,
+                              slow_current_a};
              }),
-             "name"_a, "power_kw"_a, "voltage_v"_a = 400.0)
+             "name"_a, "power_kw"_a, "voltage_v"_a = 400.0, py::kw_only(), "current_a"_a = py::none(),
+             "efficiency"_a = py::none(), "power_factor"_a = py::none(), "starting_current_ratio"_a = py::none(),
+             "starting_time_s"_a = py::none(), "capacitor_uf"_a = py::none(), "slow_power_kw"_a = py::none(),
+             "slow_current_a"_a = py::none(),
+             "Its name, power and voltage; the rest as on its plate, None is unknown.\n\nArgs:\n    "
+             "starting_current_ratio: Starting over rated current, started direct.\n    capacitor_uf: Of a one-phase "
+             "motor.\n    slow_power_kw: Of two speeds the slow one, as slow_current_a.")
         .def_readonly("name", &Motor::name)
         .def_readonly("power_kw", &Motor::power_kw)
         .def_readonly("voltage_v", &Motor::voltage_v)
+        .def_readonly("current_a", &Motor::current_a)
+        .def_readonly("efficiency", &Motor::efficiency)
+        .def_readonly("power_factor", &Motor::power_factor)
+        .def_readonly("starting_current_ratio", &Motor::starting_current_ratio)
+        .def_readonly("starting_time_s", &Motor::starting_time_s)
+        .def_readonly("capacitor_uf", &Motor::capacitor_uf)
+        .def_readonly("slow_power_kw", &Motor::slow_power_kw)
+        .def_readonly("slow_current_a", &Motor::slow_current_a)
         .def("__repr__", [](const Motor &self) { return "<Motor " + self.name + ">"; });
 
     py::class_<TestRecord>(module, "TestRecord", "What one trial on site gave.")
@@ -259,6 +292,7 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "board"_a = none, "starter"_a = "direct", "control"_a = "same-supply", "control_voltage_v"_a = 230.0,
             "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
             "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
+            "cable_length_m"_a = none, "cable_method"_a = none, "cable_grouping"_a = none, "ambient_c"_a = none,
             "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    at_m: Where its "
             "operator stands; None: it is not on the plan.\n    starter: See "
             "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.\n    "
@@ -268,7 +302,9 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "none.\n    mechanical_interlock: Between the contactors of reversing, star-delta and two-speed starters.\n"
             "    star_time_s: In star before delta.\n    stop_category: 0 or 1 (IEC 60204-1).\n    stop_delay_s: Of "
             "category 1, from the stop to power off.\n    run_down_s: From power off to standstill; None is unknown.\n"
-            "    run_down_without_supply_s: The same when the supply fails, a brake's too.")
+            "    run_down_without_supply_s: The same when the supply fails, a brake's too.\n    cable_length_m: From "
+            "its board to its motors; None: from the plan, for `sizes`.\n    cable_method: See `CableMethod`.\n    "
+            "cable_grouping: Loaded circuits side by side.\n    ambient_c: Around its cable.")
         .def("add_load", &add_load, "name"_a, py::kw_only(), "area"_a, "at_m"_a = origin, "board"_a = none,
              "voltage_v"_a = 230.0, "current_a"_a = 1.0, "Add a load that no stop may cut.")
         .def("add_stop", &add_stop, "name"_a, py::kw_only(), "area"_a, "kind"_a = "emergency-stop", "machine"_a = none,

@@ -1,4 +1,4 @@
-"""The command ``stopspan``: check, compare, arrangements, export, lists, record, replay."""
+"""The command ``stopspan``: check, compare, arrangements, sizes, export, lists, record, replay."""
 
 import argparse
 import json
@@ -163,6 +163,14 @@ def _arrangements(arguments: argparse.Namespace) -> int:
     return HOLDS
 
 
+def _sizes(arguments: argparse.Namespace) -> int:
+    installation = _core.load(arguments.file)
+    with Progress("sizing"):
+        found = installation.sizes()
+    print(found.to_json() + "\n" if arguments.json else found.report(), end="")
+    return DOES_NOT_HOLD if any(size.fit == "does not fit" for size in found.values) else HOLDS
+
+
 def _say_warning(message: Warning | str, *_where: object, **_how: object) -> None:
     print(f"stopspan: {message}", file=sys.stderr)
 
@@ -322,6 +330,15 @@ def _parser() -> argparse.ArgumentParser:
     _add_exclude(arranged)
     _add_effort(arranged)
     arranged.set_defaults(run=_arrangements)
+
+    sizes = commands.add_parser(
+        "sizes",
+        help="size motors, contactors, overloads, fuses, cables, control supplies, loops, stopping",
+        description="Every size with its formula, inputs and source. Exit code 1: something wired does not fit.",
+    )
+    sizes.add_argument("file", metavar="FILE", help=file_help)
+    sizes.add_argument("--json", action="store_true", help="print the sizes as JSON")
+    sizes.set_defaults(run=_sizes)
 
     export = commands.add_parser("export", help="write drawings or tables")
     export.add_argument("file", metavar="FILE", help=file_help)

@@ -59,6 +59,15 @@ class Starter(_Word):
     AS_FOUND = "as-found"
 
 
+class CableMethod(_Word):
+    """How a cable is laid (IEC 60204-1 annex D)."""
+
+    B1 = "B1"
+    B2 = "B2"
+    C = "C"
+    E = "E"
+
+
 class ControlSupply(_Word):
     """What feeds the control circuit of a machine."""
 

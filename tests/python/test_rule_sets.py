@@ -37,6 +37,7 @@ def test_every_set_says_where_it_comes_from_and_knows_its_rules():
             "stop_height_lowest_m": 0.6,  # ISO 13850 4.3.2: 0.6 m to 1.7 m
             "stop_height_highest_m": 1.7,
             "passage_narrowest_m": 0.6,  # ISO 14122-2, from memory
+            "run_down_longest_s": 10,  # HSE information sheet WIS 38, woodworking
         }
     assert [each.id for each in stopspan.rule_sets()] == ["all", "stops", "returns", "uk"]
 

@@ -19,6 +19,7 @@ MOTORS = [{"name": "M9", "power_kw": 1}]
 REFUSED = {
     stopspan.Starter: lambda s: s.add_machine("P", area="Room", at_m=(1, 1), motors=MOTORS, starter="?"),
     stopspan.ControlSupply: lambda s: s.add_machine("P", area="Room", at_m=(1, 1), motors=MOTORS, control="?"),
+    stopspan.CableMethod: lambda s: s.add_machine("P", area="Room", at_m=(1, 1), motors=MOTORS, cable_method="?"),
     stopspan.Place: lambda s: s.add_stop("ES9", area="Room", place="?"),
     stopspan.ZoneLink: lambda s: s.add_zone("Z9", link="?"),
     stopspan.Target: lambda s: s.add_zone("Z9", target="?"),

@@ -84,6 +84,11 @@ enum class Starter {
 std::string_view to_text(Starter starter);
 Starter starter(std::string_view text); ///< @throws Error (bad_value)
 
+/// How a cable is laid, IEC 60204-1 annex D: wires or cable in a conduit, cable on a wall, cable on a tray in air.
+enum class CableMethod { b1, b2, c, e };
+std::string_view to_text(CableMethod method);
+CableMethod cable_method(std::string_view text); ///< @throws Error (bad_value)
+
 enum class ControlSupply { same_supply, dc_supply, transformer };
 std::string_view to_text(ControlSupply control);
 ControlSupply control_supply(std::string_view text); ///< @throws Error (bad_value)
@@ -91,8 +96,14 @@ ControlSupply control_supply(std::string_view text); ///< @throws Error (bad_val
 /// One motor of a machine.
 struct Motor {
     std::string name;       ///< designation, "M1"
-    double power_kw = 0;    ///< > 0
+    double power_kw = 0;    ///< > 0; of two speeds the fast one
     double voltage_v = 400; ///< rated
+    // As on the plate; what is not there is unknown.
+    std::optional<double> current_a{}, efficiency{}, power_factor{};
+    std::optional<double> starting_current_ratio{}; ///< starting over rated current, started direct
+    std::optional<double> starting_time_s{};
+    std::optional<double> capacitor_uf{};                    ///< one-phase
+    std::optional<double> slow_power_kw{}, slow_current_a{}; ///< two speeds
     friend bool operator==(const Motor &, const Motor &) = default;
 };
 
@@ -113,6 +124,10 @@ struct Machine {
     double stop_delay_s = 0;            ///< category 1
     std::optional<double> run_down_s{}; ///< with brake and supply
     std::optional<double> run_down_without_supply_s{};
+    std::optional<double> cable_length_m{}; ///< from its board to its motors
+    std::optional<CableMethod> cable_method{};
+    std::optional<int> cable_grouping{}; ///< loaded circuits side by side, itself among them
+    std::optional<double> ambient_c{};   ///< around that cable
     friend bool operator==(const Machine &, const Machine &) = default;
 };
 

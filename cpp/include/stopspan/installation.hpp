@@ -6,6 +6,7 @@
 #include "stopspan/drawing.hpp"
 #include "stopspan/exporter.hpp"
 #include "stopspan/lists.hpp"
+#include "stopspan/sizes.hpp"
 #include "stopspan/verdict.hpp"
 
 #include <cstddef>
@@ -34,6 +35,8 @@ public:
     Circuit circuit() const;
     /// Checks the wired circuit against description.asked(). A recorded circuit alone is checked as Circuit is.
     Verdict check(CheckOptions options = {}) const;
+    /// Sizes of the wired circuit. @throws Error as wire() and sizes()
+    Sizes sizes(const SizeOptions &options = {}) const;
     Drawing drawing() const;
     /// What is bought, cut, labelled, set and tried. @see stopspan::lists
     std::vector<List> lists() const;

@@ -8,6 +8,7 @@
 #include "checks/repair.hpp"
 #include "checks/rules_used.hpp"
 #include "checks/stop_reach.hpp"
+#include "checks/stop_time.hpp"
 #include "checks/waivers.hpp"
 
 #include <algorithm>
@@ -140,7 +141,6 @@ void list_not_checked(const Context &context, Verdict &verdict) {
         }))
         list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
                        "starts, and no third faults");
-    list.push_back("rule stop-time: not part of this version");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
         list.push_back(std::string(beyond) + ": not modelled");
@@ -205,6 +205,10 @@ Verdict check(const Context &context, Shares *shares) {
         find_repairs(context, machines, verdict);
     if (context.wants("stop-reach"))
         add(verdict, decide_stop_reach(context, verdict));
+    if (context.wants("stop-time")) {
+        Tools tools(context);
+        add(verdict, decide_stop_time(tools, machines));
+    }
     apply_waivers(context, verdict);
     std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
     tell_rules(context, verdict);

@@ -124,6 +124,10 @@ constexpr ParameterRule text(std::string_view name) {
     return {.name = name, .type = Type::text};
 }
 
+// IEC 60947-5-1 annex A.
+constexpr std::string_view contact_ratings = "A600 B600 C600 D300 E150 N P Q R";
+constexpr std::string_view cable_methods = "B1 B2 C E"; // IEC 60204-1 annex D
+
 constexpr std::array mains_parameters{number("voltage_v", 10, 1000), number("frequency_hz", 10, 400),
                                       text("earthed_pole"), number("impedance_ohm", 0, 100)};
 constexpr std::array dc_parameters{number("voltage_v", 1, 1000, true), number("power_w", 0.1, 1e5),
@@ -131,21 +135,25 @@ constexpr std::array dc_parameters{number("voltage_v", 1, 1000, true), number("p
 constexpr std::array transformer_parameters{number("secondary_v", 1, 1000, true), number("primary_v", 10, 1000),
                                             number("rating_va", 0.1, 1e6), text("earthed_pole")};
 constexpr std::array fuse_parameters{number("rating_a", 0.01, 1e4), word("fuse_type", "gG aM B C D")};
-constexpr std::array overload_parameters{number("setting_a", 0.01, 1e4),
-                                         word("trip_class", "5 10A 10 20 30 5E 10E 20E 30E"),
-                                         word("reset", "manual automatic")};
+constexpr std::array overload_parameters{
+    number("setting_a", 0.01, 1e4), word("trip_class", "5 10A 10 20 30 5E 10E 20E 30E"),
+    word("reset", "manual automatic"), number("lowest_setting_a", 0.01, 1e4), number("highest_setting_a", 0.01, 1e4)};
 constexpr std::array actuator_parameters{word("action", "momentary latching maintained spring-return"),
                                          word("role", "none start stop reset jog test select"),
                                          number("rating_a", 0.01, 1e4),
                                          text("machine"),
                                          number("stop_category", 0, 1),
-                                         number("height_m", 0, 10)};
+                                         number("height_m", 0, 10),
+                                         word("contact_rating", contact_ratings)};
 constexpr std::array armature_parameters{number("coil_voltage_v", 1, 1000, true),
                                          word("coil_current", "AC DC"),
                                          number("hold_va", 0.01, 1e5),
                                          number("hold_w", 0.01, 1e5),
                                          number("inrush_va", 0.01, 1e6),
                                          number("ac3_rating_a", 0.1, 1e5),
+                                         number("ac1_rating_a", 0.1, 1e5),
+                                         number("ac4_rating_a", 0.1, 1e5),
+                                         word("contact_rating", contact_ratings),
                                          text("interlocked_with")};
 constexpr std::array timer_parameters{number("coil_voltage_v", 1, 1000, true),
                                       word("coil_current", "AC DC"),
@@ -161,17 +169,29 @@ constexpr std::array stop_relay_parameters{number("coil_voltage_v", 1, 1000, tru
                                            number("inrush_va", 0.01, 1e6),
                                            number("channels", 1, 2),
                                            word("reset", "manual automatic")};
-constexpr std::array motor_parameters{number("power_kw", 0.001, 1e5), number("voltage_v", 1, 20000), text("machine")};
-constexpr std::array two_speed_parameters{number("power_kw", 0.001, 1e5), number("voltage_v", 1, 20000),
-                                          text("machine"), word("slow_ends", "joined apart")};
+constexpr std::array motor_parameters{
+    number("power_kw", 0.001, 1e5),          number("voltage_v", 1, 20000),       text("machine"),
+    number("current_a", 0.01, 1e5),          number("efficiency", 0.05, 1),       number("power_factor", 0.05, 1),
+    number("starting_current_ratio", 1, 20), number("starting_time_s", 0.01, 600)};
+constexpr std::array one_phase_motor_parameters{
+    number("power_kw", 0.001, 1e5),          number("voltage_v", 1, 20000),        text("machine"),
+    number("current_a", 0.01, 1e5),          number("efficiency", 0.05, 1),        number("power_factor", 0.05, 1),
+    number("starting_current_ratio", 1, 20), number("starting_time_s", 0.01, 600), number("capacitor_uf", 0.1, 10000)};
+constexpr std::array two_speed_parameters{
+    number("power_kw", 0.001, 1e5),      number("voltage_v", 1, 20000),           text("machine"),
+    word("slow_ends", "joined apart"),   number("current_a", 0.01, 1e5),          number("efficiency", 0.05, 1),
+    number("power_factor", 0.05, 1),     number("starting_current_ratio", 1, 20), number("starting_time_s", 0.01, 600),
+    number("slow_power_kw", 0.001, 1e5), number("slow_current_a", 0.01, 1e5)};
 constexpr std::array drive_parameters{word("on_power_return", "runs waits"), text("machine"),
-                                      number("power_kw", 0.001, 1e5), number("voltage_v", 1, 20000)};
+                                      number("power_kw", 0.001, 1e5), number("voltage_v", 1, 20000),
+                                      number("current_a", 0.01, 1e5)};
 constexpr std::array load_parameters{number("voltage_v", 1, 20000), number("current_a", 1e-4, 1e5), flag("kept"),
                                      text("machine")};
 constexpr std::array resistor_parameters{number("resistance_ohm", 1e-6, 1e9, true)};
 constexpr std::array capacitor_parameters{number("capacitance_uf", 1e-9, 1e6, true)};
 constexpr std::array cable_parameters{number("length_m", 0, 1e5), number("csa_mm2", 0.01, 1000),
-                                      number("cores", 1, 100)};
+                                      number("cores", 1, 100),    word("method", cable_methods),
+                                      number("grouping", 1, 9),   number("ambient_c", -40, 60)};
 
 // Core n of a cable joins terminals "n.1" and "n.2"; a cable of one core may use "1" and "2".
 bool is_cable_terminal(std::string_view terminal) {
@@ -255,6 +275,7 @@ std::span<const ParameterRule> parameter_rules(DeviceKind kind) {
     case stop_relay:
         return stop_relay_parameters;
     case motor_1ph:
+        return one_phase_motor_parameters;
     case motor_3ph:
     case motor_6lead:
         return motor_parameters;

@@ -114,6 +114,10 @@ Verdict Installation::check(CheckOptions options) const {
     return check_wired(description, circuit(), std::move(options));
 }
 
+Sizes Installation::sizes(const SizeOptions &options) const {
+    return stopspan::sizes(description, circuit(), options);
+}
+
 Drawing Installation::drawing() const {
     const Wired wired = wire_in_places(description, recorded);
     return draw(description, wired, check_for_reach(description, wired.circuit));

@@ -16,6 +16,9 @@ inline Starter from_text(std::string_view text, Starter) {
 inline ControlSupply from_text(std::string_view text, ControlSupply) {
     return control_supply(text);
 }
+inline CableMethod from_text(std::string_view text, CableMethod) {
+    return cable_method(text);
+}
 inline Place from_text(std::string_view text, Place) {
     return place(text);
 }
@@ -136,6 +139,14 @@ void fields(Io &io, Motor &it) {
     io.needed("name", it.name);
     io.needed("power_kw", it.power_kw);
     io.usual("voltage_v", it.voltage_v);
+    io.if_known("current_a", it.current_a);
+    io.if_known("efficiency", it.efficiency);
+    io.if_known("power_factor", it.power_factor);
+    io.if_known("starting_current_ratio", it.starting_current_ratio);
+    io.if_known("starting_time_s", it.starting_time_s);
+    io.if_known("capacitor_uf", it.capacitor_uf);
+    io.if_known("slow_power_kw", it.slow_power_kw);
+    io.if_known("slow_current_a", it.slow_current_a);
 }
 
 template <class Io>
@@ -154,6 +165,10 @@ void fields(Io &io, Machine &it) {
     io.usual("stop_delay_s", it.stop_delay_s);
     io.if_known("run_down_s", it.run_down_s);
     io.if_known("run_down_without_supply_s", it.run_down_without_supply_s);
+    io.if_known("cable_length_m", it.cable_length_m);
+    io.word_if_known("cable_method", it.cable_method);
+    io.if_known("cable_grouping", it.cable_grouping);
+    io.if_known("ambient_c", it.ambient_c);
     io.children("motor", it.motors);
 }
 

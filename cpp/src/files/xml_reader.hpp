@@ -51,6 +51,8 @@ public:
     void word_or_default(std::string_view name, Word &value, Word) {
         word(name, value);
     }
+    template <class Word>
+    void word_if_known(std::string_view name, std::optional<Word> &value);
     template <class Handle>
     void reference(std::string_view name, Handle &value);
     template <class Handle>
@@ -119,6 +121,12 @@ auto XmlReader::looked_up(std::string_view name, const Work &work) const {
 
 template <class Word>
 void XmlReader::word(std::string_view name, Word &value) {
+    if (const std::string *text = attribute(name))
+        value = looked_up(name, [&] { return from_text(*text, Word{}); });
+}
+
+template <class Word>
+void XmlReader::word_if_known(std::string_view name, std::optional<Word> &value) {
     if (const std::string *text = attribute(name))
         value = looked_up(name, [&] { return from_text(*text, Word{}); });
 }

@@ -43,6 +43,11 @@ public:
         if (value != usual)
             word(name, value);
     }
+    template <class Word>
+    void word_if_known(std::string_view name, const std::optional<Word> &value) {
+        if (value)
+            word(name, *value);
+    }
     template <class Handle>
     void reference(std::string_view name, Handle value) {
         needed(name, known_[value].name);

@@ -37,6 +37,25 @@ bool is_near(double rated_v, double fed_v) {
     return rated_v >= 0.8 * fed_v && rated_v <= 1.2 * fed_v;
 }
 
+// What the plate says, in the ranges that devices of a circuit have.
+void check_plate(const std::string &object, const Motor &motor) {
+    struct Field {
+        std::string_view name;
+        std::optional<double> value;
+        double minimum, maximum;
+    };
+    for (const Field &field : {Field{"current_a", motor.current_a, 0.01, 1e5},
+                               {"efficiency", motor.efficiency, 0.05, 1},
+                               {"power_factor", motor.power_factor, 0.05, 1},
+                               {"starting_current_ratio", motor.starting_current_ratio, 1, 20},
+                               {"starting_time_s", motor.starting_time_s, 0.01, 600},
+                               {"capacitor_uf", motor.capacitor_uf, 0.1, 10000},
+                               {"slow_power_kw", motor.slow_power_kw, 0.001, 1e5},
+                               {"slow_current_a", motor.slow_current_a, 0.01, 1e5}})
+        if (field.value)
+            check_number(object, field.name, *field.value, field.minimum, field.maximum);
+}
+
 std::string volts(double value) {
     return format_fixed(value, 0) + " V";
 }
@@ -53,6 +72,7 @@ void Description::check_starter(const Machine &machine, const std::string &objec
         const std::string motor_text = "motor " + motor.name + " of " + object;
         check_number(motor_text, "power_kw", motor.power_kw, 0.001, 1e5);
         check_number(motor_text, "voltage_v", motor.voltage_v, 10, 1000);
+        check_plate(motor_text, motor);
     }
     static constexpr std::array<double, 5> control_voltages{24, 48, 110, 230, 400};
     check_number(object, "control_voltage_v", machine.control_voltage_v, 24, 400);
@@ -72,6 +92,12 @@ void Description::check_starter(const Machine &machine, const std::string &objec
                                        std::pair{"run_down_without_supply_s", machine.run_down_without_supply_s}})
         if (value)
             check_number(object, field, *value, 0, 1e5);
+    if (machine.cable_length_m)
+        check_number(object, "cable_length_m", *machine.cable_length_m, 0, 1e5);
+    if (machine.cable_grouping)
+        check_number(object, "cable_grouping", *machine.cable_grouping, 1, 9);
+    if (machine.ambient_c)
+        check_number(object, "ambient_c", *machine.ambient_c, -40, 60);
     if (machine.stop_category == 1 && machine.starter != Starter::drive && !as_found)
         throw Error(ErrorCode::contradiction, object + ": a " + starter_word +
                                                   " starter cannot brake before power is taken off; give "

@@ -8,6 +8,7 @@ constexpr std::array<std::string_view, 9> starter_words{
     "one-phase-in-line", "one-phase-one-pole", "one-phase-two-pole", "direct",
     "reversing",         "star-delta",         "two-speed",          "drive",
     "as-found"};
+constexpr std::array<std::string_view, 4> method_words{"B1", "B2", "C", "E"};
 constexpr std::array<std::string_view, 3> control_words{"same-supply", "dc-supply", "transformer"};
 constexpr std::array<std::string_view, 3> place_words{"machine", "wall", "floor"};
 constexpr std::array<std::string_view, 5> link_words{"series-chain", "zone-relay", "zone-contactor", "contact-blocks",
@@ -22,6 +23,12 @@ std::string_view to_text(Starter starter) {
 }
 Starter starter(std::string_view text) {
     return from_word<Starter>(starter_words, text, "starter");
+}
+std::string_view to_text(CableMethod method) {
+    return method_words[static_cast<std::size_t>(method)];
+}
+CableMethod cable_method(std::string_view text) {
+    return from_word<CableMethod>(method_words, text, "cable method");
 }
 std::string_view to_text(ControlSupply control) {
     return control_words[static_cast<std::size_t>(control)];

@@ -1,5 +1,7 @@
 #include "lists/locations.hpp"
 
+#include "installation/cable_way.hpp"
+
 #include <cmath>
 #include <map>
 
@@ -183,10 +185,9 @@ Locations locate(const Description &description, const Wired &wired) {
 }
 
 std::optional<double> cable_way_m(const Location &from, const Location &to) {
-    constexpr double at_either_end_m = 2; // from the ceiling down to what stands at a man's height; assumed
     if (!from.at || !to.at || from.floor != to.floor)
         return std::nullopt;
-    return std::abs(from.at->x_m - to.at->x_m) + std::abs(from.at->y_m - to.at->y_m) + 2 * at_either_end_m;
+    return cable_way_m(*from.at, *to.at);
 }
 
 } // namespace stopspan

@@ -33,8 +33,8 @@ struct Locations {
 /// outside it. So do stop devices and kept loads. What was recorded without a place is in an enclosure "not stated".
 Locations locate(const Description &description, const Wired &wired);
 
-/// Metres of cable from one to the other: along the axes of the plan, and 2 m at either end from the ceiling down
-/// (assumed). Nothing where one is not on the plan, or on another floor.
+/// Metres of cable from one to the other, as cable_way_m() of their places. Nothing where one is not on the plan, or on
+/// another floor.
 std::optional<double> cable_way_m(const Location &from, const Location &to);
 
 } // namespace stopspan

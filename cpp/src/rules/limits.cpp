@@ -10,7 +10,7 @@ namespace stopspan {
 std::span<const LimitInfo> limits() {
     static constexpr std::string_view operating = "IEC 60947-4-1:2018 8.2.1.2";
     static constexpr std::string_view no_figure = "common practice (assumption: no standard has a figure)";
-    static constexpr std::array<LimitInfo, 10> table{{
+    static constexpr std::array<LimitInfo, 11> table{{
         {"coil_volts_lowest_percent", "coil-volts", "from which a coil pulls in for certain", 85, 1, 100, operating},
         {"coil_volts_highest_percent", "coil-volts", "up to which a coil may be fed", 110, 100, 200, operating},
         {"coil_volts_left_ac_percent", "coil-volts", "below which a coil for alternating current drops out", 20, 0.1,
@@ -28,6 +28,8 @@ std::span<const LimitInfo> limits() {
          0, 10, "ISO 13850:2015 4.3.2 (of emergency stops; of other stops common practice)"},
         {"passage_narrowest_m", "stop-reach", "gap that people walk through", 0.6, 0.01, 2,
          "common practice (from memory: the least clear width of walkways in ISO 14122-2)"},
+        {"run_down_longest_s", "stop-time", "from a stop until the machine stands", 10, 0.1, 3600,
+         "HSE information sheet WIS 38 (woodworking)"},
     }};
     return table;
 }

@@ -17,7 +17,7 @@ constexpr std::array<std::string_view, 3> stops{"stop-cuts", "stop-spares", "sto
 constexpr std::array<std::string_view, 4> returns{"power-return", "release-return", "trip-return", "own-start"};
 
 // The regulations of 1998 ask for the same as the directive 2009/104/EC, annex I.
-constexpr std::array<Source, 11> united_kingdom{{
+constexpr std::array<Source, 12> united_kingdom{{
     {"stop-cuts",
      "PUWER 1998 regulations 15 and 16; BS EN 60204-1:2018 9.2.3.3 and 9.2.3.4.2; BS EN ISO 13850:2015 4.1.1"},
     {"stop-spares", "BS 4163:2007 (lighting, fume extraction and alarms stay on); BS EN ISO 13850:2015 4.1.2"},
@@ -34,6 +34,7 @@ constexpr std::array<Source, 11> united_kingdom{{
     {"stop-reach", "BS EN ISO 13850:2015 4.3.2; BS EN 60204-1:2018 10.1.2; BS 4163:2007 (readily accessible, evenly "
                    "distributed, about 1.5 m high); walking distances: common practice (assumption: no standard has a "
                    "figure)"},
+    {"stop-time", "PUWER 1998 regulation 15; HSE information sheet WIS 38 (woodworking: 10 s)"},
 }};
 
 } // namespace

@@ -8,7 +8,7 @@ namespace stopspan {
 
 std::span<const RuleInfo> rules() {
     // Sources: clause texts are paraphrased; a standard is named where the rule comes from it.
-    static constexpr std::array<RuleInfo, 19> table{{
+    static constexpr std::array<RuleInfo, 20> table{{
         {"stop-cuts", "each stop device alone takes power off every machine of its span, from every way of running",
          "IEC 60204-1:2016 9.2.3.3 and 9.2.3.4.2; ISO 13850:2015 4.1.1"},
         {"stop-spares", "a stop device cuts no kept load and nothing it is asked to keep",
@@ -45,6 +45,8 @@ std::span<const RuleInfo> rules() {
          "ISO 13850:2015 4.3.2 (where stops stand, height); IEC 60204-1:2016 10.1.2 (height); walking distances: "
          "common "
          "practice (assumption: no standard has a figure)"},
+        {"stop-time", "a machine stands soon after a stop, and no stop starves the brake of a drive",
+         "HSE information sheet WIS 38 (woodworking: 10 s); IEC 60204-1:2016 9.2.2 (stop categories)"},
     }};
     return table;
 }

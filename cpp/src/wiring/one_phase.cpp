@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "installation/motor_current.hpp"
 #include "stopspan/error.hpp"
 #include "wiring/rung.hpp"
 
@@ -12,7 +13,7 @@ std::vector<std::string> add_motors(Bench &bench, const std::string &line, const
     std::vector<std::string> overloads;
     for (const Motor &motor : bench.machine.motors) {
         std::vector<std::string> out = nets(bench, {motor.name + ".L"});
-        overloads.push_back(add_overload(bench, {line}, out, current_one_phase_a(motor)));
+        overloads.push_back(add_overload(bench, {line}, out, usual_current_a(motor, false)));
         bench.site.draft.add(bench.names.owner(), motor.name, DeviceKind::motor_1ph, {{"L", out[0]}, {"N", neutral}},
                              motor_parameters(bench, motor));
     }
@@ -26,7 +27,7 @@ std::vector<std::string> add_motors(Bench &bench, const std::string &line, const
 void wire_in_line(Bench &bench) {
     double current_a = 0;
     for (const Motor &motor : bench.machine.motors)
-        current_a += current_one_phase_a(motor);
+        current_a += usual_current_a(motor, false);
     if (current_a > button_rating_a)
         throw Error(ErrorCode::contradiction,
                     bench.names.owner() + ": its motors take about " + format_fixed(current_a, 1) +

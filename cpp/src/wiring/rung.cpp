@@ -1,16 +1,13 @@
 #include "wiring/rung.hpp"
 
 #include <algorithm>
-#include <numbers>
 
 namespace stopspan::wiring {
 namespace {
 
-// Typical small motor: efficiency times power factor about 0.65; only ratings of parts follow from it.
-constexpr double typical_yield = 0.65;
-
+// To two digits after the point: small motors are set in hundredths of an ampere.
 double rounded(double value) {
-    return static_cast<double>(static_cast<long>(value * 10 + 0.5)) / 10;
+    return static_cast<double>(static_cast<long>(value * 100 + 0.5)) / 100;
 }
 
 } // namespace
@@ -135,7 +132,7 @@ std::string add_overload(Bench &bench, const std::vector<std::string> &in, std::
                          double current_a) {
     const std::string designation = bench.names.designation('F');
     bench.site.draft.add(bench.names.owner(), designation, DeviceKind::overload, {},
-                         {{"setting_a", std::max(0.1, rounded(current_a))}, {"reset", std::string("manual")}});
+                         {{"setting_a", std::max(0.01, rounded(current_a))}, {"reset", std::string("manual")}});
     poles(bench.site.draft, designation, in, out);
     return designation;
 }
@@ -147,15 +144,27 @@ std::vector<std::string> nets(Bench &bench, const std::vector<std::string> &suff
     return named;
 }
 
-double current_one_phase_a(const Motor &motor) {
-    return motor.power_kw * 1000 / (motor.voltage_v * typical_yield);
-}
-double current_three_phase_a(const Motor &motor) {
-    return current_one_phase_a(motor) / std::numbers::sqrt3;
-}
-
 Parameters motor_parameters(const Bench &bench, const Motor &motor) {
-    return {{"power_kw", motor.power_kw}, {"voltage_v", motor.voltage_v}, {"machine", bench.machine.name}};
+    Parameters parameters{
+        {"power_kw", motor.power_kw}, {"voltage_v", motor.voltage_v}, {"machine", bench.machine.name}};
+    const auto plate = [&](std::string_view name, std::optional<double> value) {
+        if (value)
+            parameters.emplace(name, *value);
+    };
+    plate("current_a", motor.current_a);
+    if (bench.machine.starter == Starter::drive)
+        return parameters;
+    plate("efficiency", motor.efficiency);
+    plate("power_factor", motor.power_factor);
+    plate("starting_current_ratio", motor.starting_current_ratio);
+    plate("starting_time_s", motor.starting_time_s);
+    if (one_phase(bench.machine))
+        plate("capacitor_uf", motor.capacitor_uf);
+    if (bench.machine.starter == Starter::two_speed) {
+        plate("slow_power_kw", motor.slow_power_kw);
+        plate("slow_current_a", motor.slow_current_a);
+    }
+    return parameters;
 }
 
 } // namespace stopspan::wiring

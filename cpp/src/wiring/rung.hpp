@@ -69,8 +69,8 @@ std::string add_overload(Bench &bench, const std::vector<std::string> &in, std::
 /// Nets "M1.U" ... of the machine.
 std::vector<std::string> nets(Bench &bench, const std::vector<std::string> &suffixes);
 
-double current_one_phase_a(const Motor &motor);
-double current_three_phase_a(const Motor &motor);
+/// Started by one of the one-phase starters.
+bool one_phase(const Machine &machine);
 Parameters motor_parameters(const Bench &bench, const Motor &motor);
 
 /// Contacts of the machine's zones between `from` and the net it returns.

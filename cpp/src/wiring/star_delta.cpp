@@ -1,6 +1,8 @@
 #include "stopspan/error.hpp"
 #include "wiring/rung.hpp"
 
+#include "installation/motor_current.hpp"
+
 namespace stopspan::wiring {
 
 void wire_star_delta(Bench &bench) {
@@ -15,7 +17,7 @@ void wire_star_delta(Bench &bench) {
     std::vector<std::string> starts = nets(bench, {m + ".U1", m + ".V1", m + ".W1"});
     const std::vector<std::string> ends = nets(bench, {m + ".U2", m + ".V2", m + ".W2"});
     const std::string star_point = bench.names.net("star");
-    const std::string overload = add_overload(bench, load, starts, current_three_phase_a(motor));
+    const std::string overload = add_overload(bench, load, starts, usual_current_a(motor, true));
     draft.add(
         bench.names.owner(), m, DeviceKind::motor_6lead,
         {{"U1", starts[0]}, {"V1", starts[1]}, {"W1", starts[2]}, {"U2", ends[0]}, {"V2", ends[1]}, {"W2", ends[2]}},

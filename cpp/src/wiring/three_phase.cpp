@@ -1,5 +1,7 @@
 #include "wiring/rung.hpp"
 
+#include "installation/motor_current.hpp"
+
 namespace stopspan::wiring {
 namespace {
 
@@ -8,7 +10,7 @@ std::vector<std::string> add_motors(Bench &bench, const std::vector<std::string>
     std::vector<std::string> overloads;
     for (const Motor &motor : bench.machine.motors) {
         std::vector<std::string> out = nets(bench, {motor.name + ".U", motor.name + ".V", motor.name + ".W"});
-        overloads.push_back(add_overload(bench, lines, out, current_three_phase_a(motor)));
+        overloads.push_back(add_overload(bench, lines, out, usual_current_a(motor, true)));
         bench.site.draft.add(bench.names.owner(), motor.name, DeviceKind::motor_3ph,
                              {{"U", out[0]}, {"V", out[1]}, {"W", out[2]}}, motor_parameters(bench, motor));
     }
@@ -23,8 +25,8 @@ std::vector<std::string> add_two_speed_motors(Bench &bench, const std::vector<st
         const std::string &m = motor.name;
         std::vector<std::string> slow_out = nets(bench, {m + ".U1", m + ".V1", m + ".W1"});
         std::vector<std::string> fast_out = nets(bench, {m + ".U2", m + ".V2", m + ".W2"});
-        overloads.push_back(add_overload(bench, slow, slow_out, current_three_phase_a(motor)));
-        overloads.push_back(add_overload(bench, fast, fast_out, current_three_phase_a(motor)));
+        overloads.push_back(add_overload(bench, slow, slow_out, usual_current_a(slow_speed_of(motor), true)));
+        overloads.push_back(add_overload(bench, fast, fast_out, usual_current_a(motor, true)));
         Parameters parameters = motor_parameters(bench, motor);
         parameters.emplace("slow_ends", std::string("apart"));
         bench.site.draft.add(bench.names.owner(), m, DeviceKind::motor_2speed,

@@ -7,12 +7,13 @@
 
 namespace stopspan {
 namespace wiring {
-namespace {
 
 bool one_phase(const Machine &machine) {
     return machine.starter == Starter::one_phase_in_line || machine.starter == Starter::one_phase_one_pole ||
            machine.starter == Starter::one_phase_two_pole;
 }
+
+namespace {
 
 // Stop devices stand there even when nothing uses them: a matrix asks about all.
 void add_stops(Site &site) {
