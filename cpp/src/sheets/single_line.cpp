@@ -17,7 +17,8 @@ constexpr double name_mm = 35, name_room_mm = name_mm + 15; // below what is at 
 constexpr auto most_columns = static_cast<std::size_t>((content_right_mm - content_left_mm) / column_mm);
 constexpr double room_mm = content_top_mm - content_bottom_mm - name_room_mm - contact_height_mm;
 constexpr auto most_levels = static_cast<std::size_t>(room_mm / least_level_mm) + 1;
-constexpr std::size_t least_ends = 2; // of an overview that says more than the circuit beside it
+constexpr std::size_t kept_together = 5; // ends that stand on one sheet: a machine's
+constexpr std::size_t least_ends = 2;    // of an overview that says more than the circuit beside it
 
 /// One or more like devices beside each other, and what hangs on them.
 struct Node {
@@ -230,23 +231,31 @@ private:
     std::vector<std::vector<std::size_t>> children_;
 };
 
+// Takes away from a tree what has room beside each other, with the node they hang on. What is small stays together.
+Node taken(Node &from, std::size_t room) {
+    Node piece = from;
+    piece.children.clear();
+    auto next = from.children.begin();
+    for (; next != from.children.end() && room > 0; ++next) {
+        const std::size_t ends = next->ends();
+        if (ends > room) {
+            if (ends > kept_together || piece.children.empty())
+                piece.children.push_back(taken(*next, room));
+            break;
+        }
+        piece.children.push_back(std::move(*next));
+        room -= ends;
+    }
+    from.children.erase(from.children.begin(), next);
+    return piece;
+}
+
 // Trees no wider than a sheet: a node that feeds too much stands on several, each time with a part of it.
 std::vector<Node> divided(Node node) {
-    if (node.ends() <= most_columns)
-        return {std::move(node)};
-    std::vector<Node> children = std::move(node.children);
-    node.children.clear();
     std::vector<Node> trees;
-    std::size_t room = 0;
-    for (Node &child : children)
-        for (Node &piece : divided(std::move(child))) {
-            if (piece.ends() > room) {
-                trees.push_back(node);
-                room = most_columns;
-            }
-            room -= piece.ends();
-            trees.back().children.push_back(std::move(piece));
-        }
+    do
+        trees.push_back(taken(node, most_columns));
+    while (!node.children.empty());
     return trees;
 }
 
