@@ -1,7 +1,7 @@
 """A bell foundry with a clock works above it: describe it, prove its stops, draw it, hand it over.
 
-Writes the report, the installation file, drawings (DXF, SVG) and the matrix (CSV) into a folder, and prints what came
-of it. Everything here is invented: the works, its machines, and the mistake in the oldest of them.
+Writes the report, the installation file, drawings (DXF, SVG), the matrix and the lists (CSV) into a folder, and prints
+what came of it. Everything here is invented: the works, its machines, and the mistake in the oldest of them.
 """
 
 import argparse
@@ -173,7 +173,8 @@ def write_files(shop: stopspan.Installation, verdict: stopspan.Verdict, folder: 
     shop.export(svg)
     matrix.write_text(verdict.matrix_csv(), encoding="utf-8")
     plan.write_bytes(stopspan.render(shop.drawing()[1], "svg"))  # the first floor alone, as the README shows it
-    return files
+    shop.export_lists(folder / "lists")
+    return [*files, folder / "lists"]
 
 
 def say(text: str, indent: str = "") -> None:

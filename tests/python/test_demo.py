@@ -13,7 +13,7 @@ import stopspan
 
 pytestmark = pytest.mark.xdist_group("demo")
 
-FILES = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv", "plan.svg")
+FILES = ("report.txt", "ninefold.xml", "ninefold.dxf", "ninefold.svg", "matrix.csv", "plan.svg", "lists/wires.csv")
 NOT_HOLDING = ("fails", "maybe", "undecided")
 
 

@@ -221,6 +221,28 @@ def test_settings_of_a_circuit_alone():
     assert settings["F1", "rating"] == "6"
 
 
+def test_sizes_flow_into_the_lists(works):
+    """The sizes themselves have tests of their own; here only that each is in the list of what it is bought or set by."""
+    lists, sizes = works.lists(), works.sizes()
+    motor_cables = {row["to"]: row["size_mm2"] for row in rows(lists, "cables") if row["use"] == "power"}
+    settings = {(row["device"], row["setting"]): row["sized"] for row in rows(lists, "settings")}
+    parts = {name: row["sized"] for row in rows(lists, "parts") for name in row["designations"].split(", ")}
+    seen = Counter()
+    for size in sizes.values:
+        seen[size.quantity] += 1
+        if size.quantity == "cable size" and size.subject in motor_cables:
+            assert float(motor_cables[size.subject]) == size.value
+        if size.quantity == "overload setting":
+            assert settings[size.subject, "current"] == parts[size.subject] != ""
+        if size.quantity == "trip class":
+            assert settings[size.subject, "trip class"] == size.choice
+        if size.quantity == "rated current AC-3" and parts[size.subject].startswith("AC-3"):
+            assert parts[size.subject] == size.choice
+        if size.quantity == "fuse ahead of the motor":
+            assert settings[size.subject, "protection ahead, not in the circuit"] == size.choice
+    assert min(seen[each] for each in ("cable size", "overload setting", "rated current AC-3")) > 10
+
+
 def test_commissioning_has_a_line_for_each_stop_and_machine(works):
     trials = Counter((row["test"], row["device"], row["machine"]) for row in rows(works.lists(), "commissioning"))
     assert set(trials.values()) == {1}

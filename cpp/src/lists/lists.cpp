@@ -1,3 +1,4 @@
+#include "base/number_text.hpp"
 #include "lists/tables.hpp"
 
 #include <algorithm>
@@ -31,7 +32,16 @@ std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Loca
 Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found)
     : description(asked), circuit(wired.circuit), verdict(found), locations(locate(asked, wired)),
       uses(conductor_uses(wired.circuit)), cabling(stopspan::cabling(wired.circuit, locations, uses)),
-      excepted(excepted_nets(wired.circuit, locations, uses)) {}
+      sizes(stopspan::sizes(asked, wired.circuit)), excepted(excepted_nets(wired.circuit, locations, uses)) {}
+
+std::string Listed::sized(std::string_view subject, std::string_view quantity) const {
+    const Size *size = sizes.find(subject, quantity);
+    if (!size)
+        return "";
+    if (!size->choice.empty())
+        return size->choice;
+    return format_fixed(size->value, 2) + (size->unit.empty() ? "" : " " + size->unit);
+}
 
 std::vector<List> lists(const Description &description, const Wired &wired, const Verdict &verdict) {
     return all_lists(Listed(description, wired, verdict));

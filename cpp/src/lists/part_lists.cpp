@@ -37,6 +37,14 @@ std::string full_rating(const Device &device) {
     return coil + (coil.empty() || poles.empty() ? "" : ", ") + poles;
 }
 
+std::string sized_text(const Listed &listed, const Device &device) {
+    for (const char *quantity : {"rated current AC-3", "rated current AC-4", "rated current AC-1", "overload setting",
+                                 "rated current of the protection", "rated current of the control fuse", "rated power"})
+        if (std::string text = listed.sized(device.designation, quantity); !text.empty())
+            return text;
+    return "";
+}
+
 // A wire that is a device of the circuit is no part to be bought.
 bool is_bought(DeviceKind kind) {
     return kind != mains_3ph && kind != mains_1ph && kind != link && kind != cable;
@@ -45,39 +53,49 @@ bool is_bought(DeviceKind kind) {
 } // namespace
 
 List part_list(const Listed &listed) {
-    List list{"parts", "Parts", "", {"quantity", "kind", "rating", "contacts", "designations"}, {}};
+    List list{"parts",
+              "Parts",
+              "Rating: as stated. Sized: what the motor or load behind it needs; see the sizes for how.",
+              {"quantity", "kind", "rating", "sized", "contacts", "designations"},
+              {}};
     struct Kind {
-        std::string kind, rating, contacts;
+        std::string kind, rating, sized, contacts;
         auto operator<=>(const Kind &) const = default;
     };
     std::map<Kind, std::vector<std::string>> parts;
     for (const Device &device : listed.circuit.devices())
         if (is_bought(device.kind))
-            parts[{std::string(to_text(device.kind)), full_rating(device), contacts_text(device)}].push_back(
-                device.designation);
+            parts[{std::string(to_text(device.kind)), full_rating(device), sized_text(listed, device),
+                   contacts_text(device)}]
+                .push_back(device.designation);
     for (const auto &[kind, designations] : parts) {
         std::string all;
         for (const std::string &designation : designations)
             all += (all.empty() ? "" : ", ") + designation;
-        list.rows.push_back({std::to_string(designations.size()), kind.kind, kind.rating, kind.contacts, all});
+        list.rows.push_back(
+            {std::to_string(designations.size()), kind.kind, kind.rating, kind.sized, kind.contacts, all});
     }
     if (!listed.cabling.terminals.empty())
-        list.rows.push_back({std::to_string(listed.cabling.terminals.size()), "terminal", "", "", "see terminal plan"});
+        list.rows.push_back(
+            {std::to_string(listed.cabling.terminals.size()), "terminal", "", "", "", "see terminal plan"});
     return list;
 }
 
 List setting_list(const Listed &listed) {
-    List list{"settings",
-              "Settings",
-              "What is adjusted or chosen on each device. An empty value was stated by nobody.",
-              {"device", "where", "kind", "setting", "value", "unit"},
-              {}};
+    List list{
+        "settings",
+        "Settings",
+        "What is adjusted or chosen on each device. An empty value was stated by nobody; sized: what the motor or "
+        "load behind it needs.",
+        {"device", "where", "kind", "setting", "value", "unit", "sized"},
+        {}};
     for (std::size_t i = 0; i < listed.circuit.devices().size(); ++i) {
         const Device &device = listed.circuit.devices()[i];
-        const auto add = [&](std::string setting, std::string value, std::string unit = "") {
+        const auto add = [&](std::string setting, std::string value, std::string unit = "",
+                             std::string_view quantity = "") {
             list.rows.push_back({device.designation, listed.name_of(listed.locations.of_device[i]),
                                  std::string(to_text(device.kind)), std::move(setting), std::move(value),
-                                 std::move(unit)});
+                                 std::move(unit), listed.sized(device.designation, quantity)});
         };
         const auto number = [&](std::string_view parameter) {
             const auto value = device.number(parameter);
@@ -88,8 +106,8 @@ List setting_list(const Listed &listed) {
         };
         switch (device.kind) {
         case overload:
-            add("current", number("setting_a"), "A");
-            add("trip class", word("trip_class"));
+            add("current", number("setting_a"), "A", "overload setting");
+            add("trip class", word("trip_class"), "", "trip class");
             add("reset", word("reset"));
             break;
         case timer:
@@ -104,12 +122,17 @@ List setting_list(const Listed &listed) {
             add("when power returns", word("on_power_return"));
             break;
         case fuse:
-            add("rating", number("rating_a"), "A");
+            add("rating", number("rating_a"), "A",
+                listed.sized(device.designation, "rated current of the protection").empty()
+                    ? "rated current of the control fuse"
+                    : "rated current of the protection");
             add("type", word("fuse_type"));
             break;
         default:
             break;
         }
+        if (!listed.sized(device.designation, "fuse ahead of the motor").empty())
+            add("protection ahead, not in the circuit", "", "", "fuse ahead of the motor");
     }
     return list;
 }

@@ -3,6 +3,7 @@
 #include "lists/cabling.hpp"
 
 #include "stopspan/lists.hpp"
+#include "stopspan/sizes.hpp"
 
 namespace stopspan {
 
@@ -16,9 +17,12 @@ struct Listed {
     Locations locations;
     std::vector<ConductorUse> uses;
     Cabling cabling;
+    Sizes sizes;
     /// By location: nets there that stay live while its own isolator is open.
     std::vector<std::vector<NetId>> excepted;
 
+    /// What a device should have, in words; empty where it is not sized.
+    std::string sized(std::string_view subject, std::string_view quantity) const;
     std::string name_of(std::uint32_t location) const {
         return location == Locations::none ? "not stated" : locations.all[location].name;
     }

@@ -11,8 +11,12 @@ std::string numbered_core(const Cable &cable, std::size_t core) {
 }
 
 std::string size_of(const Listed &listed, const Cable &cable) {
-    const auto size = cable.recorded ? listed.circuit.device(*cable.recorded).number("csa_mm2") : std::nullopt;
-    return size ? format_number(*size) : "";
+    if (cable.recorded) {
+        const auto size = listed.circuit.device(*cable.recorded).number("csa_mm2");
+        return size ? format_number(*size) : "";
+    }
+    const Size *size = listed.sizes.find(listed.name_of(cable.to), "cable size"); // of a motor
+    return size && cable.power ? format_number(size->value) : "";
 }
 
 } // namespace
