@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <map>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -19,8 +20,9 @@ public:
 
     Locations locate() {
         add_enclosures();
-        for (std::size_t i = 0; i < wired_.places.size(); ++i)
-            found_.of_device.push_back(of(wired_.circuit.devices()[i], wired_.places[i]));
+        const std::vector<std::string> places = with_recorded();
+        for (std::size_t i = 0; i < places.size(); ++i)
+            found_.of_device.push_back(of(wired_.circuit.devices()[i], places[i]));
         find_isolators();
         return std::move(found_);
     }
@@ -93,6 +95,47 @@ private:
                 location.hangs_on = board_place(description_.board_of(machine));
             enclosure("machine " + machine.name, std::move(location));
         }
+    }
+
+    // What was recorded of a machine as found has no place of its own: it stands at the one machine to whose motors
+    // alone it leads, by nets on which nothing else stands that has a place.
+    std::vector<std::string> with_recorded() const {
+        std::vector<std::string> places = wired_.places;
+        const auto devices = wired_.circuit.devices();
+        std::vector<bool> shared(wired_.circuit.nets().size());
+        std::vector<std::vector<std::size_t>> on(wired_.circuit.nets().size());
+        for (std::size_t i = 0; i < devices.size(); ++i)
+            for (const Device::Terminal &terminal : devices[i].terminals)
+                if (is_source(devices[i].kind) ||
+                    (!places[i].empty() && !is_motor(devices[i].kind) && !is_actuator(devices[i].kind)))
+                    shared[terminal.net.value] = true;
+                else if (places[i].empty() || is_motor(devices[i].kind))
+                    on[terminal.net.value].push_back(i);
+        std::vector<bool> seen(devices.size());
+        for (std::size_t first = 0; first < devices.size(); ++first) {
+            if (seen[first] || !places[first].empty())
+                continue;
+            std::vector<std::size_t> joined{first};
+            std::set<std::string> machines;
+            seen[first] = true;
+            for (std::size_t next = 0; next < joined.size(); ++next) {
+                const std::size_t here = joined[next];
+                if (!places[here].empty()) {
+                    machines.insert(places[here]); // a motor: its windings lead no further
+                    continue;
+                }
+                for (const Device::Terminal &terminal : devices[here].terminals)
+                    for (const std::size_t other : on[terminal.net.value])
+                        if (!shared[terminal.net.value] && !seen[other]) {
+                            seen[other] = true;
+                            joined.push_back(other);
+                        }
+            }
+            for (const std::size_t each : joined)
+                if (machines.size() == 1)
+                    places[each] = *machines.begin();
+        }
+        return places;
     }
 
     // The nearest isolator of an area and what it lies in.

@@ -59,7 +59,7 @@ public:
         plan_.page.scale = "1:" + std::to_string(scale_);
     }
 
-    AreaPlan draw(const Reach &reach, const std::string &note) {
+    AreaPlan draw(const PlanReach &reach, const std::string &note) {
         outlines();
         symbols(reach);
         labels();
@@ -194,7 +194,7 @@ private:
                 {std::move(symbol), std::move(name), std::move(isolator), std::move(letters), on_sheet(at)});
     }
 
-    void symbols(const Reach &reach) {
+    void symbols(const PlanReach &reach) {
         for (const Machine &machine : description_.machines())
             if (machine.area == id_) {
                 if (machine.at)
@@ -434,7 +434,7 @@ std::pair<double, double> floor_on_a_sheet(int scale) {
 }
 
 AreaPlan draw_area_plan(const Description &description, AreaId area, const FloorPart &part, const PlanStyle &style,
-                        const Reach &reach, const std::string &note) {
+                        const PlanReach &reach, const std::string &note) {
     return Painter(description, area, part, style).draw(reach, note);
 }
 

@@ -35,7 +35,7 @@ std::pair<double, double> floor_on_a_sheet(int scale);
 /// Draws a part of an area with what stands there; stops and machines bear the letters of their reach.
 /// @param note  a sentence to be written below it
 AreaPlan draw_area_plan(const Description &description, AreaId area, const FloorPart &part, const PlanStyle &style,
-                        const Reach &reach, const std::string &note);
+                        const PlanReach &reach, const std::string &note);
 /// An area as divided into parts, each shown on a sheet of its own.
 AreaPlan draw_division(const Description &description, AreaId area, const std::vector<FloorPart> &parts);
 

@@ -124,12 +124,12 @@ void ReachList::write(AreaId area, const MachineNumbers &numbers, ListFlow &flow
 }
 
 std::vector<std::string> ReachList::lines_of(const StopDevice &stop, const MachineNumbers &numbers) const {
-    const std::vector<Reach::Machine> &reached_by_it = reach_.of(stop.name);
+    const std::vector<PlanReach::Machine> &reached_by_it = reach_.of(stop.name);
     if (reached_by_it.empty())
         return {"nothing"};
     std::vector<int> plain;
     std::vector<std::string> others;
-    for (const Reach::Machine &reached : reached_by_it) {
+    for (const PlanReach::Machine &reached : reached_by_it) {
         const auto number = numbers.find(reached.name);
         if (number != numbers.end() && reached.remark.empty())
             plain.push_back(number->second);

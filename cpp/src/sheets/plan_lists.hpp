@@ -49,7 +49,7 @@ private:
 /// Which machines each stop device cuts, as a list.
 class ReachList {
 public:
-    ReachList(const Description &description, const Reach &reach) : description_(description), reach_(reach) {}
+    ReachList(const Description &description, const PlanReach &reach) : description_(description), reach_(reach) {}
     /// The stops of one area. @param numbers  machines to be called by number; may be empty
     void write(AreaId area, const MachineNumbers &numbers, ListFlow &flow, bool beside_plan) const;
 
@@ -58,7 +58,7 @@ private:
     std::vector<std::string> lines_of(const StopDevice &stop, const MachineNumbers &numbers) const;
 
     const Description &description_;
-    const Reach &reach_;
+    const PlanReach &reach_;
 };
 
 /// Number, name and isolator of the machines of an area.

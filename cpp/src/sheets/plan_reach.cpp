@@ -13,7 +13,7 @@ std::string letter_of(std::size_t number) {
 
 } // namespace
 
-Reach::Reach(const Description &description, const Verdict &verdict) : as_found_(!verdict.matrix.empty()) {
+PlanReach::PlanReach(const Description &description, const Verdict &verdict) : as_found_(!verdict.matrix.empty()) {
     for (const MatrixCell &cell : verdict.matrix)
         if (cell.found != Found::spares || cell.asked == Asked::cut)
             reach_[cell.stop].push_back({cell.machine, cell.found == Found::cuts    ? ""
@@ -41,18 +41,18 @@ Reach::Reach(const Description &description, const Verdict &verdict) : as_found_
     }
 }
 
-const std::vector<Reach::Machine> &Reach::of(std::string_view stop) const {
+const std::vector<PlanReach::Machine> &PlanReach::of(std::string_view stop) const {
     static const std::vector<Machine> nothing;
     const auto found = reach_.find(stop);
     return found == reach_.end() ? nothing : found->second;
 }
 
-std::string Reach::letter(std::string_view stop) const {
+std::string PlanReach::letter(std::string_view stop) const {
     const auto found = letter_.find(stop);
     return found == letter_.end() ? "" : found->second;
 }
 
-std::string Reach::letters(std::string_view machine) const {
+std::string PlanReach::letters(std::string_view machine) const {
     const auto found = letters_.find(machine);
     return found == letters_.end() ? "" : found->second;
 }

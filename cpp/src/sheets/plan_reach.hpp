@@ -11,13 +11,13 @@ namespace stopspan {
 
 /// Which machines each stop device cuts: as found, or as asked when nothing was checked. Stop devices with the same
 /// reach share a letter: on a plan a stop cuts the machines that bear its letter.
-class Reach {
+class PlanReach {
 public:
     struct Machine {
         std::string name;
         std::string remark; ///< " (maybe)"; empty: it is cut
     };
-    Reach(const Description &description, const Verdict &verdict);
+    PlanReach(const Description &description, const Verdict &verdict);
 
     bool as_found() const { return as_found_; }
     const std::vector<Machine> &of(std::string_view stop) const;

@@ -70,7 +70,7 @@ struct Attempt {
 class Attempts {
 public:
     /// @param walks  a sentence for the sheet that shows the whole, or else its first part
-    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, const Reach &reach,
+    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, const PlanReach &reach,
              std::string walks)
         : description_(description), area_(area), numbers_(numbers), reach_(reach), walks_(std::move(walks)),
           all_(floor_around(description[area])) {}
@@ -117,7 +117,7 @@ private:
     const Description &description_;
     AreaId area_;
     const MachineNumbers &numbers_;
-    const Reach &reach_;
+    const PlanReach &reach_;
     const std::string walks_;
     const FloorPart all_;
     Attempt best_;
@@ -127,7 +127,7 @@ private:
 
 std::vector<SpecialSheet> plan_sheets(const Description &description, const Verdict &verdict) {
     std::vector<SpecialSheet> sheets;
-    const Reach reach(description, verdict);
+    const PlanReach reach(description, verdict);
     const ReachList list(description, reach);
     const auto areas = description.areas();
     for (std::uint32_t i = 0; i < areas.size(); ++i) {
