@@ -1,14 +1,11 @@
 #include "checks/repair_surroundings.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <array>
 
 namespace stopspan {
 namespace {
-
-bool is_motor(DeviceKind kind) {
-    return kind == DeviceKind::motor_1ph || kind == DeviceKind::motor_3ph || kind == DeviceKind::motor_6lead ||
-           kind == DeviceKind::motor_2speed;
-}
 
 Net net(const Device &device, std::string_view terminal) {
     return device.net_of(terminal)->value;

@@ -13,19 +13,6 @@
 namespace stopspan {
 namespace {
 
-bool is_machine_kind(DeviceKind kind) {
-    switch (kind) {
-    case DeviceKind::motor_1ph:
-    case DeviceKind::motor_3ph:
-    case DeviceKind::motor_6lead:
-    case DeviceKind::motor_2speed:
-    case DeviceKind::drive:
-        return true;
-    default:
-        return false;
-    }
-}
-
 void check_designation(std::string_view designation) {
     if (!is_designation(designation))
         throw Error(ErrorCode::bad_value, "designation '" + std::string(designation) +
@@ -309,7 +296,7 @@ std::vector<std::string> Circuit::machines() const {
     std::vector<std::string> names;
     std::unordered_set<std::string_view> seen;
     for (const Device &device : devices_)
-        if (is_machine_kind(device.kind) && seen.insert(machine_of(device)).second)
+        if ((is_motor(device.kind) || device.kind == DeviceKind::drive) && seen.insert(machine_of(device)).second)
             names.emplace_back(machine_of(device));
     return names;
 }

@@ -207,8 +207,8 @@ private:
 
     // ---- sources
 
-    void finish_source(Source source, const Device &device, std::string_view usual_earth) {
-        const std::string earthed(device.word("earthed_pole").value_or(usual_earth));
+    void finish_source(Source source, const Device &device) {
+        const std::string_view earthed = earthed_pole_of(device);
         for (std::uint32_t i = 0; i < source.poles.size(); ++i)
             if (source.poles[i].name == earthed)
                 source.earthed = i;
@@ -238,9 +238,9 @@ private:
         }
         pole("N", 0, 0);
         // An earthed neutral that is not brought out still holds the line poles to earth.
-        if (!device.net_of("N") && device.word("earthed_pole").value_or("N") == "N")
+        if (!device.net_of("N") && earthed_pole_of(device) == "N")
             source.poles.push_back({out_.earth, {}, "N"});
-        finish_source(std::move(source), device, "N");
+        finish_source(std::move(source), device);
     }
 
     void add_dc_supply(std::uint32_t index, const Device &device) {
@@ -253,7 +253,7 @@ private:
         if (const auto watts = device.number("power_w"))
             source.short_circuit_a = *watts / volts; // electronic supplies limit near their rated current
         feed(index, source);
-        finish_source(std::move(source), device, "none");
+        finish_source(std::move(source), device);
     }
 
     void add_transformer(std::uint32_t index, const Device &device) {
@@ -268,7 +268,7 @@ private:
         if (const auto rating_va = device.number("rating_va"))
             source.short_circuit_a = 10 * *rating_va / volts;
         feed(index, source);
-        finish_source(std::move(source), device, "none");
+        finish_source(std::move(source), device);
     }
 
     // An unloaded primary or supply input, far above any coil: with one side open it follows the other.
@@ -482,18 +482,13 @@ private:
     void add_cable(std::uint32_t index, const Device &device) {
         const auto length_m = device.number("length_m"), csa_mm2 = device.number("csa_mm2");
         const bool ideal = !length_m || !csa_mm2 || *length_m == 0;
-        for (const Device::Terminal &terminal : device.terminals) {
-            if (terminal.name.back() != '1')
-                continue;
-            std::string other = terminal.name;
-            other.back() = '2';
-            const std::uint32_t far = net(device, other);
+        for (const auto &[near, far] : cores_of(device)) {
             // R = l / (58 A), annealed copper at 20 degC, IEC 60028.
             const double conductance = ideal ? 0 : 58 * *csa_mm2 / *length_m;
             if (ideal)
-                add_switch(index, terminal.net.value, far, none, 0xff);
+                add_switch(index, near.value, far.value, none, 0xff);
             else
-                impedance(index, terminal.net.value, far, conductance, conductance);
+                impedance(index, near.value, far.value, conductance, conductance);
         }
     }
 

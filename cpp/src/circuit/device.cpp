@@ -124,6 +124,28 @@ std::optional<Contact> contact_at(const Device &device, std::size_t terminal) {
     return known && known->first ? std::optional(Contact{name, known->partner, known->sense}) : std::nullopt;
 }
 
+std::vector<std::pair<NetId, NetId>> cores_of(const Device &device) {
+    std::vector<std::pair<NetId, NetId>> cores;
+    for (const Device::Terminal &terminal : device.terminals) {
+        if (terminal.name.back() != '1')
+            continue;
+        std::string other = terminal.name;
+        other.back() = '2';
+        cores.emplace_back(terminal.net, *device.net_of(other));
+    }
+    return cores;
+}
+
+std::string_view earthed_pole_of(const Device &device) {
+    const bool mains = device.kind == DeviceKind::mains_3ph || device.kind == DeviceKind::mains_1ph;
+    return device.word("earthed_pole").value_or(mains ? "N" : "none");
+}
+
+bool is_motor(DeviceKind kind) {
+    return kind == DeviceKind::motor_1ph || kind == DeviceKind::motor_3ph || kind == DeviceKind::motor_6lead ||
+           kind == DeviceKind::motor_2speed;
+}
+
 std::vector<Contact> contacts_of(const Device &device) {
     std::vector<Contact> contacts;
     contacts.reserve(device.terminals.size() / 2);

@@ -28,6 +28,13 @@ struct ContactTerminal {
 std::optional<ContactTerminal> contact_terminal(const KindRule &rule, std::string_view terminal);
 /// The contact whose first terminal this one of the device is, or nothing.
 std::optional<Contact> contact_at(const Device &device, std::size_t terminal);
+/// Nets at the two ends of each core of a cable, in the order of its terminals. @pre device.kind is cable
+std::vector<std::pair<NetId, NetId>> cores_of(const Device &device);
+/// Pole of a source that is earthed: as stated, else the neutral of a mains; of any other device none.
+/// @returns the name of a terminal, which may not be wired, or "none"
+std::string_view earthed_pole_of(const Device &device);
+/// True for motors; a drive is none.
+bool is_motor(DeviceKind kind);
 
 /// A terminal this kind of device has: a fixed one, a contact's, or a cable core's end.
 bool has_terminal(const KindRule &rule, std::string_view terminal);

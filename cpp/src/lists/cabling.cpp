@@ -1,5 +1,7 @@
 #include "lists/cabling.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <algorithm>
 #include <deque>
 #include <map>
@@ -287,21 +289,16 @@ private:
             if (device.kind != DeviceKind::cable)
                 continue;
             Cable cable{device.designation, none, none, false, {}, DeviceId{i}};
-            for (const Device::Terminal &end : device.terminals) {
-                if (!end.name.ends_with('1') || (end.name.size() > 1 && !end.name.ends_with(".1")))
-                    continue;
-                const auto other = device.net_of(end.name.substr(0, end.name.size() - 1) + "2");
-                if (!other)
-                    continue;
+            for (const auto &[near, far] : cores_of(device)) {
                 const auto any_end = [&](NetId net, std::uint32_t &location) -> std::string {
                     if (ends_[net.value].empty())
                         return "";
                     location = ends_[net.value].front().location;
                     return ends_[net.value].front().terminals.front();
                 };
-                const std::string from = any_end(end.net, cable.from), to = any_end(*other, cable.to);
-                cable.cores.push_back({end.net, from, to});
-                cable.power |= uses_[end.net.value] == ConductorUse::power;
+                const std::string from = any_end(near, cable.from), to = any_end(far, cable.to);
+                cable.cores.push_back({near, from, to});
+                cable.power |= uses_[near.value] == ConductorUse::power;
             }
             out_.cables.push_back(std::move(cable));
         }

@@ -1,5 +1,7 @@
 #include "lists/conductors.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <algorithm>
 #include <array>
 #include <unordered_set>
@@ -17,12 +19,8 @@ void conducting_pairs(const Device &device, Visit &&visit) {
     if (device.kind == fuse || device.kind == link || device.kind == resistor)
         visit(*device.net_of("1"), *device.net_of("2"), true);
     if (device.kind == cable)
-        for (const Device::Terminal &end : device.terminals) {
-            if (!end.name.ends_with('1') || (end.name.size() > 1 && !end.name.ends_with(".1")))
-                continue;
-            if (const auto other = device.net_of(end.name.substr(0, end.name.size() - 1) + "2"))
-                visit(end.net, *other, true);
-        }
+        for (const auto &[near, far] : cores_of(device))
+            visit(near, far, true);
 }
 
 struct Ways {
@@ -48,11 +46,6 @@ struct Ways {
     }
     std::vector<std::vector<NetId>> to;
 };
-
-std::string_view earthed_pole_of(const Device &device) {
-    const bool mains = device.kind == mains_3ph || device.kind == mains_1ph;
-    return device.word("earthed_pole").value_or(mains ? "N" : "");
-}
 
 void add(std::vector<NetId> &nets, const Device &device, std::string_view terminal) {
     if (const auto net = device.net_of(terminal))

@@ -2,17 +2,14 @@
 
 #include "installation/cable_way.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <cmath>
 #include <map>
 #include <set>
 
 namespace stopspan {
 namespace {
-
-bool is_motor(DeviceKind kind) {
-    return kind == DeviceKind::motor_1ph || kind == DeviceKind::motor_3ph || kind == DeviceKind::motor_6lead ||
-           kind == DeviceKind::motor_2speed;
-}
 
 class Locating {
 public:

@@ -1,19 +1,11 @@
 #include "sheets/net_facts.hpp"
 
+#include "circuit/kinds.hpp"
+
 #include <deque>
-#include <optional>
 
 namespace stopspan {
 namespace {
-
-// Net of the earthed pole of a source, if it has one.
-std::optional<NetId> earthed_net(const Device &device) {
-    std::string_view pole = device.word("earthed_pole").value_or("");
-    const bool mains = device.kind == DeviceKind::mains_3ph || device.kind == DeviceKind::mains_1ph;
-    if (pole.empty() && mains)
-        pole = "N";
-    return device.net_of(pole);
-}
 
 // Breadth first from all live poles through whatever conducts when closed.
 std::vector<int> feed_of(std::span<const Part> parts, const NetFacts &facts) {
@@ -111,7 +103,7 @@ NetFacts net_facts(std::span<const Part> parts, const Circuit &circuit) {
         }
     };
     for (const Device &device : circuit.devices())
-        if (const auto net = earthed_net(device))
+        if (const auto net = device.net_of(earthed_pole_of(device)))
             reach(*net);
     while (!queue.empty()) {
         const NetId here = queue.front();

@@ -1,6 +1,7 @@
 #include "wiring/draft.hpp"
 
 #include "base/number_text.hpp"
+#include "circuit/kinds.hpp"
 #include "stopspan/error.hpp"
 
 #include <algorithm>
@@ -47,9 +48,7 @@ bool Draft::is_recorded(std::string_view designation) const {
 
 bool Draft::has_motor_of(std::string_view machine) const {
     for (const Entry &entry : devices_) {
-        const bool motor = entry.kind == DeviceKind::motor_1ph || entry.kind == DeviceKind::motor_3ph ||
-                           entry.kind == DeviceKind::motor_6lead || entry.kind == DeviceKind::motor_2speed ||
-                           entry.kind == DeviceKind::drive;
+        const bool motor = is_motor(entry.kind) || entry.kind == DeviceKind::drive;
         const auto declared = entry.parameters.find("machine");
         if (motor && (entry.designation == machine ||
                       (declared != entry.parameters.end() && std::get<std::string>(declared->second) == machine)))
