@@ -135,7 +135,7 @@ public:
                                            {"fo", "xsl-fo-compatible:1.0"},
                                            {"svg", "svg-compatible:1.0"}})
             out_.text("xmlns:" + std::string(prefix), std::string(oasis) + std::string(name));
-        out_.text("xmlns:dc", "http://purl.org/dc/elements/1.1/").text("office:version", "1.2");
+        out_.text("xmlns:dc", "http://purl.org/dc/elements/1.1/").text("office:version", "1.3");
         out_.text("office:mimetype", "application/vnd.oasis.opendocument.graphics").close_start();
         out_.open("office:meta").close_start();
         out_.open("dc:title").content(drawing_.name).close("dc:title");
