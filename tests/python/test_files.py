@@ -130,6 +130,93 @@ def test_numbers_carry_their_unit_in_the_attribute_name():
     assert unitless == counts | {"efficiency", "power_factor", "starting_current_ratio"}
 
 
+# --- the circuit as wired and the verdict, for readers that cannot make them
+
+
+def exported(shop, tmp_path):
+    shop.export(tmp_path / "proved.xml")
+    return (tmp_path / "proved.xml").read_bytes()
+
+
+INSTALLATIONS = sorted((REPOSITORY / "tests" / "data" / "installations").glob("*.xml"))
+
+
+@pytest.mark.parametrize(
+    "make",
+    [full_shed, saw, *(lambda path=path: stopspan.load(path) for path in INSTALLATIONS)],
+    ids=["full shed", "circuit alone", *(path.stem for path in INSTALLATIONS)],
+)
+def test_an_exported_file_holds_the_circuit_as_wired_and_the_verdict(make, tmp_path):
+    shop = make()
+    xml = exported(shop, tmp_path)
+    SCHEMA.assertValid(etree.fromstring(xml))
+    root = etree.fromstring(xml)
+    alone = isinstance(shop, stopspan.Circuit)
+    wired = shop if alone else shop.circuit()
+    assert (root.find(f"{NAMESPACE}as-wired") is None) == alone
+    devices = root.find(f"{NAMESPACE}circuit" if alone else f"{NAMESPACE}as-wired")
+    assert {
+        device.get("designation"): {terminal.get("name"): terminal.get("net") for terminal in device} for device in devices
+    } == {device.designation: dict(device.terminals) for device in wired.devices}
+
+    verdict, told = shop.check(), root.find(f"{NAMESPACE}verdict")
+    assert told.get("holds") == str(verdict.ok).lower()
+    cells = told.findall(f"{NAMESPACE}cell")
+    assert [(cell.get("stop"), cell.get("machine"), cell.get("asked"), cell.get("found")) for cell in cells] == [
+        (cell.stop, cell.machine, str(cell.asked), str(cell.found)) for cell in verdict.matrix
+    ]
+    assert [{mode.get("name"): mode.get("found") for mode in cell} for cell in cells] == [
+        {mode: str(found) for mode, found in cell.modes.items()} for cell in verdict.matrix
+    ]
+    said = [
+        (
+            *(finding.get(name, "") for name in ("rule", "status", "text", "repair", "source", "ends_in")),
+            *([line.get("text") for line in finding.findall(f"{NAMESPACE}{name}")] for name in ("subject", "act", "path")),
+        )
+        for finding in told.findall(f"{NAMESPACE}finding")
+    ]
+    assert said == [
+        (each.rule, str(each.status), each.text, each.repair, each.source, each.witness.ends_in)
+        + (each.subjects, each.witness.acts, each.witness.path)
+        for each in verdict.findings
+    ]
+    counts = {(count.get("rule"), count.get("result")): int(count.get("number")) for count in told.iter(f"{NAMESPACE}count")}
+    assert counts == {(rule, result): n for rule, results in verdict.counts.items() for result, n in results.items()}
+    assert [line.get("text") for line in told.findall(f"{NAMESPACE}not-checked")] == verdict.not_checked
+    assert len(told.findall(f"{NAMESPACE}walk")) == len(verdict.walks)
+
+
+def test_an_exported_file_is_read_as_the_installation_it_was_made_of(tmp_path):
+    shop = full_shed()
+    xml = exported(shop, tmp_path)
+    assert read(xml, tmp_path) == shop
+    assert exported(read(xml, tmp_path), tmp_path) == xml
+
+
+@pytest.mark.parametrize(
+    ("pattern", "instead"),
+    [
+        (r'found="cuts"', r'found="cut"'),
+        (r'status="note"', r'status="notes"'),
+        (r"<cell ", r'<cell colour="red" '),
+        (r"(<verdict [^>]*>)", r"\1<robot />"),
+        (r' rule_set="[^"]*"', r""),
+        (r'holds="\w+"', r'holds="yes"'),
+        (r'number="\d+"', r'number="many"'),
+        (r'distance_m="[^"]*"', r'distance_m="INF"'),
+        (r"(?s)(<verdict.*</verdict>)", r"\1\1"),
+        (r"(?s)<as-wired>.*</as-wired>", r"<as-wired><robot /></as-wired>"),
+    ],
+)
+def test_a_verdict_of_another_form_is_refused_with_file_and_line(pattern, instead, tmp_path):
+    good = exported(full_shed(), tmp_path)
+    xml = re.sub(pattern, instead, good.decode(), count=1).encode()
+    assert xml != good, "the change found nothing to change"
+    assert accepts(good) and (not accepts(xml) or "INF" in instead)  # a schema's numbers may be infinite
+    with pytest.raises(stopspan.FileError, match=r"in\.xml:\d+: "):
+        read(xml, tmp_path)
+
+
 # One change to the full file: a regular expression, and what takes the place of its first match.
 BAD_FILES = {
     "unknown element": (r"<machine ", r"<robot /><machine "),

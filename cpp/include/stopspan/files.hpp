@@ -3,6 +3,7 @@
 #include "stopspan/circuit.hpp"
 #include "stopspan/description.hpp"
 #include "stopspan/lists.hpp"
+#include "stopspan/verdict.hpp"
 
 #include <string>
 #include <string_view>
@@ -23,8 +24,17 @@ inline constexpr std::string_view installation_namespace = "urn:stopspan:install
 /// The published XML schema, as text.
 std::string_view installation_schema();
 
+/// What was made of an installation: for readers of the file that cannot make it themselves.
+struct Proved {
+    Circuit wired;
+    Verdict verdict;
+};
+
 /// XML text of an installation: write, read, write gives the same bytes.
-std::string write_installation(const InstallationFile &file);
+/// @param proved  written too, when given
+std::string write_installation(const InstallationFile &file, const Proved *proved = nullptr);
+/// A circuit as wired and a verdict in the file are checked for their form and left: they are made anew from the
+/// rest, which may have been changed since.
 /// @param name  file name for messages
 /// @throws FileError with the line
 InstallationFile read_installation(std::string_view xml, const std::string &name = "installation");

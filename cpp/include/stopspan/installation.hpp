@@ -26,6 +26,7 @@ public:
     explicit Installation(std::string name) : description(std::move(name)) {}
     /// An installation file (.xml) or a wiring table (.csv). @throws FileError
     static Installation load(const std::string &path);
+    /// What is asked and what was recorded, as .xml. @throws FileError (unwritable)
     void save(const std::string &path) const;
 
     Description description;
@@ -46,7 +47,8 @@ public:
     /// Keeps the results of a commissioning list (CSV) that was filled in: all or, where one is refused, none.
     /// @returns how many  @throws FileError
     std::size_t record_commissioning(const std::string &path);
-    /// "xml" is the installation file, "csv" the wiring table; others are exporters of the registry.
+    /// "xml" is the installation file with the circuit as wired and the verdict, "csv" the wiring table; others are
+    /// exporters of the registry.
     /// @throws Error (no_exporter; bad_value for single sheets of what has none), FileError (unwritable)
     void export_to(const std::string &path, const ExporterRegistry &registry, const ExportOptions &options = {}) const;
 };

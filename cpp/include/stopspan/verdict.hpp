@@ -19,9 +19,11 @@ std::string_view to_text(Status status);
 std::string_view to_text(Asked asked);
 std::string_view to_text(Found found);
 std::string_view to_text(Target target);
-/// @throws Error (bad_value)
+/// @throws Error (bad_value), each of these
+Status status(std::string_view text);
 Asked asked_cell(std::string_view text);
-Target fault_target(std::string_view text); ///< @throws Error (bad_value)
+Found found_cell(std::string_view text);
+Target fault_target(std::string_view text);
 
 /// One wish: what a stop device must do to a machine or load.
 struct AskedCell {

@@ -26,8 +26,14 @@ std::string_view to_text(Found found) {
 std::string_view to_text(Target target) {
     return target_words[static_cast<std::size_t>(target)];
 }
+Status status(std::string_view text) {
+    return from_word<Status>(status_words, text, "status");
+}
 Asked asked_cell(std::string_view text) {
     return from_word<Asked>(asked_words, text, "wish");
+}
+Found found_cell(std::string_view text) {
+    return from_word<Found>(found_words, text, "result");
 }
 Target fault_target(std::string_view text) {
     return from_word<Target>(target_words, text, "target");

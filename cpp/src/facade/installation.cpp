@@ -166,7 +166,11 @@ void Installation::export_to(const std::string &path, const ExporterRegistry &re
         throw Error(ErrorCode::bad_value,
                     "'" + path + "': " + std::string(file) +
                         " has no sheets to write one by one; leave that out or take another format");
-    write_file(path, file == "xml" ? write_installation({description, recorded}) : write_wiring_table(circuit()));
+    const Circuit wired = circuit();
+    if (file == "csv")
+        return write_file(path, write_wiring_table(wired));
+    const Proved proved{wired, check_wired(description, wired, {})};
+    write_file(path, write_installation({description, recorded}, &proved));
 }
 
 } // namespace stopspan

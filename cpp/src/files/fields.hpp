@@ -31,6 +31,12 @@ inline Asked from_text(std::string_view text, Asked) {
 inline Target from_text(std::string_view text, Target) {
     return fault_target(text);
 }
+inline Status from_text(std::string_view text, Status) {
+    return status(text);
+}
+inline Found from_text(std::string_view text, Found) {
+    return found_cell(text);
+}
 
 /// How a name of the file becomes a handle.
 inline SupplyId from_name(const Description &in, std::string_view name, SupplyId) {

@@ -5,6 +5,7 @@
 #include "files/reading_order.hpp"
 #include "files/recorded.hpp"
 #include "files/text_file.hpp"
+#include "files/verdict_fields.hpp"
 #include "files/xml_reader.hpp"
 #include "files/xml_scan.hpp"
 
@@ -215,7 +216,7 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     source.at(source.line(root), [&] { file.description.set_north(north_deg); });
     for (const std::string_view each :
          {"title-block", "supply", "board", "area", "machine", "kept-load", "stop-device", "zone", "asked", "limits",
-          "fault-exclusion", "waiver", "test-record", "circuit"})
+          "fault-exclusion", "waiver", "test-record", "circuit", "as-wired", "verdict"})
         reader.child(each);
     reader.finish();
 
@@ -241,7 +242,11 @@ InstallationFile read_installation(std::string_view bytes, const std::string &na
     add_waivers(source, root, file.description);
     add_test_records(source, root, file.description);
     if (const pugi::xml_node circuit = at_most_one("circuit"))
-        file.recorded = read_recorded(source, circuit);
+        file.recorded = read_circuit(source, circuit);
+    if (const pugi::xml_node wired = at_most_one("as-wired"))
+        (void)read_circuit(source, wired);
+    if (const pugi::xml_node verdict = at_most_one("verdict"))
+        (void)read_element<Verdict>(source, verdict);
     return file;
 }
 

@@ -73,20 +73,20 @@ std::optional<std::size_t> first_bad_terminal(DeviceKind kind, std::span<const C
     return std::nullopt;
 }
 
-Circuit read_recorded(const XmlSource &source, pugi::xml_node recorded) {
+Circuit read_circuit(const XmlSource &source, pugi::xml_node element) {
     Circuit circuit;
-    for (const pugi::xml_node each : recorded.children())
+    for (const pugi::xml_node each : element.children())
         if (each.type() == pugi::node_element)
             read_device(source, each, circuit);
     return circuit;
 }
 
-void write_recorded(const Description &known, pugi::xml_node parent, const Circuit &circuit) {
+void write_circuit(const Description &known, pugi::xml_node parent, const char *name, const Circuit &circuit) {
     if (circuit.devices().empty())
         return;
-    const pugi::xml_node recorded = parent.append_child("circuit");
+    const pugi::xml_node element = parent.append_child(name);
     for (const Device &device : circuit.devices())
-        write_device(known, recorded, circuit, device);
+        write_device(known, element, circuit, device);
 }
 
 } // namespace stopspan

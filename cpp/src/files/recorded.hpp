@@ -5,9 +5,10 @@
 
 namespace stopspan {
 
-/// The circuit recorded by hand: one element per device, named after its kind, parameters as attributes.
-Circuit read_recorded(const XmlSource &source, pugi::xml_node circuit);
-void write_recorded(const Description &known, pugi::xml_node parent, const Circuit &circuit);
+/// A circuit: one element per device, named after its kind, parameters as attributes.
+Circuit read_circuit(const XmlSource &source, pugi::xml_node element);
+/// Nothing for a circuit without devices.
+void write_circuit(const Description &known, pugi::xml_node parent, const char *name, const Circuit &circuit);
 
 /// Place of the first connection whose terminal the kind does not have, or that repeats a terminal: so that a message
 /// can name its line. Everything else Circuit::add finds.

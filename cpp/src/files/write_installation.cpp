@@ -2,6 +2,7 @@
 #include "stopspan/rules.hpp"
 
 #include "files/recorded.hpp"
+#include "files/verdict_fields.hpp"
 #include "files/xml_writer.hpp"
 
 namespace stopspan {
@@ -14,7 +15,7 @@ struct Text final : pugi::xml_writer {
 
 } // namespace
 
-std::string write_installation(const InstallationFile &file) {
+std::string write_installation(const InstallationFile &file, const Proved *proved) {
     const Description &in = file.description;
     pugi::xml_document document;
     pugi::xml_node declaration = document.append_child(pugi::node_declaration);
@@ -73,7 +74,12 @@ std::string write_installation(const InstallationFile &file) {
         record.needed("name", each.name);
         record.needed("date", each.date);
     }
-    write_recorded(in, root, file.recorded);
+    write_circuit(in, root, "circuit", file.recorded);
+    if (proved) {
+        if (proved->wired != file.recorded)
+            write_circuit(in, root, "as-wired", proved->wired);
+        write_element(in, root, "verdict", proved->verdict);
+    }
 
     Text out;
     document.save(out, "  ", pugi::format_default, pugi::encoding_utf8);
