@@ -92,9 +92,13 @@ def test_a_crowded_hall_says_which_machines_each_stop_cuts_by_their_numbers():
     shop, _ = hall(120, 30, 60, 40, 15)
     lists = [sheet for title, sheet in plans(shop) if "machines and stops" in title]
     for stop, letter, numbers in (("ES1", "A", "1 to 40"), ("ES11", "B", "41 to 80"), ("ES30", "C", "81 to 120")):
-        [(box, sheet)] = [(b, sheet) for sheet in lists for b, text, *_ in sheet.texts if text == stop]
-        line = [text for b, text, *_ in sheet.texts if abs(b[3] - box[3]) < 0.5 and 0 < b[0] - box[0] < 100]
-        assert line == ["emergency-stop", letter, numbers]
+        lines = [
+            [text for b, text, *_ in sheet.texts if abs(b[3] - box[3]) < 0.5 and 0 < b[0] - box[0] < 100]
+            for sheet in lists
+            for box, name, *_ in sheet.texts
+            if name == stop
+        ]
+        assert [line for line in lines if "emergency-stop" in line] == [["emergency-stop", letter, numbers]]
 
 
 def test_the_plan_of_a_crowded_hall_is_to_the_scale_it_states():
@@ -111,3 +115,24 @@ def test_a_hall_with_room_for_names_has_them_and_no_list():
     sheets = list(plans(shop))
     assert not any("machines and stops" in title for title, _ in sheets)
     assert all(f"{name} (Q{i + 1}) [{'ABC'[i // 4]}]" in said(sheets[0][1]) for i, name in enumerate(names))
+
+
+def test_the_outline_of_an_area_names_the_zones_it_bounds():
+    shop = stopspan.Installation("Timber works")
+    shop.add_supply("G1")
+    shop.add_area("Hall", outline_m=[(0, 0), (20, 0), (20, 10), (0, 10)])
+    shop.add_area("Bay", within="Hall", outline_m=[(12, 0), (20, 0), (20, 5), (12, 5)])
+    shop.add_board("D1", supply="G1", area="Hall", at_m=(1, 9))
+    shop.feed("Hall", "D1")
+    for i, (area, at) in enumerate([("Hall", (4, 4)), ("Bay", (16, 2))], 1):
+        shop.add_machine(f"Saw {i}", area=area, at_m=at, motors=[stopspan.Motor(f"M{i}", 2.2)], isolator=f"Q{i}")
+        shop.add_stop(f"ES{i}", area=area, at_m=(at[0] - 1, at[1]))
+    shop.add_stop("ES3", area="Hall", at_m=(1, 1))
+    shop.add_zone("North", link="zone-relay", devices=["ES1"], areas=["Hall"], reset="S91")
+    shop.add_zone("South", link="zone-relay", devices=["ES2"], areas=["Bay"], reset="S92")
+    shop.add_zone("Site", link="series-chain", devices=["ES3"], zones=["North", "South"])
+    bounds = {title: [text for text in said(sheet) if text.startswith("zone")] for title, sheet in plans(shop)}
+    assert {title: sorted(texts) for title, texts in bounds.items()} == {
+        "Plan: Hall": ["zones North, Site", "zones South, Site"],
+        "Plan: Bay": ["zones South, Site"],
+    }

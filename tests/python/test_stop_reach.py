@@ -317,7 +317,7 @@ def test_the_report_and_json_tell_the_ways():
     assert '"distance_m": 5.0' in verdict.to_json()
 
 
-def test_plans_show_obstacles_the_longest_ways_and_what_has_no_place():
+def test_plans_show_obstacles_the_ways_to_a_stop_and_what_has_no_place():
     bench = {"Bench": [(10, 4), (12, 4), (12, 6), (10, 6)]}
     shop = hall(exits={"door": (0, 5)}, obstacles=bench, machines={"Saw": (4, 5)}, stops={"ES1": (1, 1)})
     plain = hall(exits={"door": (0, 5)}, machines={"Saw": (4, 5)}, stops={"ES1": (1, 1)})
@@ -334,7 +334,7 @@ def test_plans_show_obstacles_the_longest_ways_and_what_has_no_place():
 
     words, lines = words_and_lines(shop)
     told = " ".join(words.split())
-    assert "Longest way to a stop that cuts: Saw to ES1, 5.0 m; door to ES1, 4.1 m." in told
+    assert "Way on foot from to the nearest stop that cuts m Saw ES1 5.0 door ES1 4.1" in told
     assert "Without a place, so not drawn: Press." in told
     assert lines >= words_and_lines(plain)[1] + 4  # the sides of the bench
 

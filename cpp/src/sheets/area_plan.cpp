@@ -14,7 +14,7 @@ namespace {
 
 constexpr Box beside_list{content_left_mm, content_bottom_mm + 12.5, plan_list_left_mm - 10, content_top_mm - 2.5};
 constexpr Box whole_sheet{content_left_mm, content_bottom_mm + 12.5, content_right_mm, content_top_mm - 2.5};
-constexpr double margin_mm = 5; // for symbols on the outline
+constexpr double margin_mm = 3; // for symbols on the outline
 constexpr double furthest_aside_mm = 40, short_name_mm = 60, legend_left_mm = content_left_mm + 85;
 constexpr std::array<int, 13> scales{10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000};
 
@@ -40,6 +40,19 @@ std::optional<std::pair<Position, Position>> inside(const FloorPart &part, Posit
     if (from >= to)
         return std::nullopt;
     return std::pair(Position{a.x_m + from * dx, a.y_m + from * dy}, Position{a.x_m + to * dx, a.y_m + to * dy});
+}
+
+// "zone Hall", "zones Hall, Site" of those that this area's outline bounds; empty of none.
+std::string zones_bounded_by(const Description &description, AreaId area) {
+    std::vector<bool> bounded; // zones come after those they act through
+    std::vector<std::string> names;
+    for (const Zone &zone : description.zones()) {
+        bounded.push_back(std::ranges::count(zone.areas, area) > 0 ||
+                          std::ranges::any_of(zone.zones, [&](ZoneId each) { return bounded[each.value]; }));
+        if (bounded.back())
+            names.push_back(zone.name);
+    }
+    return names.empty() ? "" : (names.size() == 1 ? "zone " : "zones ") + listed_in_short(names);
 }
 
 class Painter {
@@ -104,10 +117,11 @@ private:
     }
 
     void outlines() {
-        outline(area_, false);
-        for (const Area &inner : description_.areas())
-            if (inner.within == id_)
-                outline(inner, true);
+        outline(area_, zones_bounded_by(description_, id_), false);
+        const auto areas = description_.areas();
+        for (std::uint32_t i = 0; i < areas.size(); ++i)
+            if (areas[i].within == id_)
+                outline(areas[i], zones_bounded_by(description_, {i}), true);
         obstacles(area_);
         for (std::optional<AreaId> outer = area_.within; outer; outer = description_[*outer].within)
             obstacles(description_[*outer]);
@@ -156,7 +170,7 @@ private:
         edge(all_sides && part.top < all.top, {box.left, box.top}, {box.right, box.top});
     }
 
-    void outline(const Area &area, bool inner) {
+    void outline(const Area &area, const std::string &zones, bool inner) {
         Box seen{1e9, 1e9, -1e9, -1e9};
         for (std::size_t i = 0; i < area.outline.size(); ++i)
             if (const auto line = inside(part_, area.outline[i], area.outline[(i + 1) % area.outline.size()])) {
@@ -173,9 +187,14 @@ private:
                 line.points.push_back(on_sheet(corner));
             sheet().primitives.emplace_back(std::move(line));
         }
-        if (inner && seen.left <= seen.right) {
-            name_in_the_middle({(seen.left + seen.right) / 2, (seen.bottom + seen.top) / 2}, area.name, normal_text_mm);
-        }
+        if (seen.left > seen.right)
+            return;
+        const double across = (seen.left + seen.right) / 2;
+        if (inner)
+            name_in_the_middle({across, (seen.bottom + seen.top) / 2}, area.name, normal_text_mm);
+        if (!zones.empty())
+            name_in_the_middle({across, seen.top}, zones, small_text_mm);
+        zones_ |= !zones.empty();
     }
 
     // A thing on the border of two parts stands in the one to the right and above; beyond the last there is none.
@@ -366,6 +385,8 @@ private:
             say("A line leads from a symbol that had to move aside to its place.");
         if (style_.numbers)
             say("Numbers: see the list of machines.");
+        if (zones_)
+            say("An outline bounds the zones named at its upper edge.");
         if (obstacles_)
             say("Solid shapes within the outline are obstacles.");
         if (!placeless_.empty())
@@ -397,7 +418,7 @@ private:
     std::vector<MiddleName> middle_names_; ///< of inner areas, obstacles, parts
     std::vector<std::string> placeless_;
     bool moved_ = false; ///< some symbol stands beside its place
-    bool obstacles_ = false, letters_ = false;
+    bool obstacles_ = false, letters_ = false, zones_ = false;
 };
 
 std::pair<double, double> room(bool whole) {

@@ -1,5 +1,6 @@
 #include "sheets/plan_lists.hpp"
 
+#include "base/number_text.hpp"
 #include "sheets/sheet_pen.hpp"
 
 #include <algorithm>
@@ -8,7 +9,7 @@
 namespace stopspan {
 namespace {
 
-constexpr double kind_column_mm = 17.5, letter_column_mm = 47.5, stop_column_mm = 60,
+constexpr double kind_column_mm = 17.5, letter_column_mm = 47.5, stop_column_mm = 60, walked_stop_column_mm = 60,
                  row_mm = 4.5; // from the left of the list
 constexpr double number_column_mm = 12.5, column_step_mm = plan_list_width_mm + 7.5;
 constexpr std::size_t columns = 3;
@@ -56,6 +57,14 @@ void ListFlow::begin_beside_plan(Heading heading) {
 void ListFlow::begin(Heading heading) {
     heading_ = std::move(heading);
     next_column();
+}
+
+void ListFlow::begin_below(Heading heading) {
+    constexpr double heading_and_a_row_mm = 4 * row_mm;
+    heading_ = std::move(heading);
+    if (y_ - heading_and_a_row_mm < content_bottom_mm)
+        return next_column();
+    y_ = heading_(sheets_.back().sheet, x_, y_ - row_mm);
 }
 
 void ListFlow::next_column() {
@@ -162,6 +171,35 @@ void write_machine_list(const Description &description, AreaId area, const Machi
                 .text({row.x_mm, row.y_mm}, small_text_mm, std::exchange(number, ""))
                 .text({row.x_mm + number_column_mm, row.y_mm}, small_text_mm, std::move(line));
         }
+    }
+}
+
+void write_walks(const Description &description, AreaId area, const std::vector<Walk> &walks, ListFlow &flow) {
+    const auto is_here = [&](const Walk &walk) {
+        return walk.area.empty() ? description[description.machine(walk.start)].area == area
+                                 : walk.area == description[area].name;
+    };
+    bool begun = false;
+    for (const Walk &walk : walks) {
+        if (!is_here(walk))
+            continue;
+        if (!std::exchange(begun, true))
+            flow.begin_below([](Sheet &sheet, double x, double top) {
+                const double y = top - row_mm;
+                SheetPen(sheet, Layer::designations)
+                    .text({x, y}, small_text_mm, "Way on foot from")
+                    .text({x + walked_stop_column_mm, y}, small_text_mm, "to the nearest stop that cuts")
+                    .text({x + plan_list_width_mm, y}, small_text_mm, "m", Align::right)
+                    .line({x, y - 1.5}, {x + plan_list_width_mm, y - 1.5});
+                return y - 2;
+            });
+        const ListFlow::Row row = flow.row();
+        SheetPen(row.sheet, Layer::designations)
+            .text({row.x_mm, row.y_mm}, small_text_mm, fitted(walk.start, small_text_mm, walked_stop_column_mm - 2))
+            .text({row.x_mm + walked_stop_column_mm, row.y_mm}, small_text_mm,
+                  fitted(walk.stop, small_text_mm, plan_list_width_mm - walked_stop_column_mm - 12))
+            .text({row.x_mm + plan_list_width_mm, row.y_mm}, small_text_mm, format_decimals(walk.distance_m, 1),
+                  Align::right);
     }
 }
 

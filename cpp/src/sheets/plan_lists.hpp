@@ -29,6 +29,8 @@ public:
     void begin_beside_plan(Heading heading);
     /// Begins in a column of its own.
     void begin(Heading heading);
+    /// Begins below the list before, where there is room.
+    void begin_below(Heading heading);
     /// The next row.
     struct Row {
         Sheet &sheet;
@@ -63,6 +65,8 @@ private:
 
 /// Number, name and isolator of the machines of an area.
 void write_machine_list(const Description &description, AreaId area, const MachineNumbers &numbers, ListFlow &flow);
+/// The way from each machine and exit of an area to the nearest stop that cuts, below the list before.
+void write_walks(const Description &description, AreaId area, const std::vector<Walk> &walks, ListFlow &flow);
 /// What a plan had no room to name, if anything.
 void write_unnamed(const std::vector<std::string> &names, ListFlow &flow);
 

@@ -35,25 +35,6 @@ std::vector<FloorPart> parts_of_floor(const FloorPart &all, int scale) {
     return parts;
 }
 
-// The longest way to a stop from the machines of an area, and from its exits.
-std::string longest_walks(const MachineNumbers &machines, const Area &area, const Verdict &verdict) {
-    const Walk *of_machine = nullptr, *of_exit = nullptr;
-    for (const Walk &walk : verdict.walks) {
-        const bool from_exit = !walk.area.empty();
-        if (from_exit ? walk.area != area.name : !machines.contains(walk.start))
-            continue;
-        const Walk *&longest = from_exit ? of_exit : of_machine;
-        if (!longest || walk.distance_m > longest->distance_m)
-            longest = &walk;
-    }
-    std::string words;
-    for (const Walk *walk : {of_machine, of_exit})
-        if (walk)
-            words += (words.empty() ? "Longest way to a stop that cuts: " : "; ") + walk->start + " to " + walk->stop +
-                     ", " + format_decimals(walk->distance_m, 1) + " m";
-    return words.empty() ? words : words + ".";
-}
-
 struct Attempt {
     std::vector<AreaPlan> plans;
     bool whole_sheet = false, numbered = false;
@@ -69,10 +50,8 @@ struct Attempt {
 // best.
 class Attempts {
 public:
-    /// @param walks  a sentence for the sheet that shows the whole, or else its first part
-    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, const PlanReach &reach,
-             std::string walks)
-        : description_(description), area_(area), numbers_(numbers), reach_(reach), walks_(std::move(walks)),
+    Attempts(const Description &description, AreaId area, const MachineNumbers &numbers, const PlanReach &reach)
+        : description_(description), area_(area), numbers_(numbers), reach_(reach),
           all_(floor_around(description[area])) {}
 
     Attempt best() {
@@ -88,7 +67,7 @@ public:
 private:
     bool try_one(const PlanStyle &style) {
         Attempt attempt{{}, style.whole_sheet, style.numbers != nullptr, 0};
-        attempt.add(draw_area_plan(description_, area_, all_, style, reach_, walks_));
+        attempt.add(draw_area_plan(description_, area_, all_, style, reach_, ""));
         return take(std::move(attempt));
     }
 
@@ -102,7 +81,7 @@ private:
             attempt.add(draw_area_plan(
                 description_, area_, parts[i], {.whole_sheet = true, .numbers = &numbers_, .scale = scale}, reach_,
                 "Part " + std::to_string(i + 1) + ": x " + from_to(parts[i].left, parts[i].right) + ", y " +
-                    from_to(parts[i].bottom, parts[i].top) + "." + (i == 0 && !walks_.empty() ? " " + walks_ : "")));
+                    from_to(parts[i].bottom, parts[i].top) + "."));
         }
         return take(std::move(attempt));
     }
@@ -118,7 +97,6 @@ private:
     AreaId area_;
     const MachineNumbers &numbers_;
     const PlanReach &reach_;
-    const std::string walks_;
     const FloorPart all_;
     Attempt best_;
 };
@@ -134,7 +112,7 @@ std::vector<SpecialSheet> plan_sheets(const Description &description, const Verd
         if (areas[i].outline.size() < 3)
             continue;
         const MachineNumbers numbers = numbers_of(description, {i});
-        Attempt best = Attempts(description, {i}, numbers, reach, longest_walks(numbers, areas[i], verdict)).best();
+        Attempt best = Attempts(description, {i}, numbers, reach).best();
         const std::string title = best.plans.back().page.sheet.title;
         std::vector<std::string> unnamed;
         for (AreaPlan &plan : best.plans) {
@@ -148,6 +126,7 @@ std::vector<SpecialSheet> plan_sheets(const Description &description, const Verd
         if (best.numbered)
             write_machine_list(description, {i}, numbers, flow);
         list.write({i}, best.numbered ? numbers : MachineNumbers{}, flow, !best.whole_sheet);
+        write_walks(description, {i}, verdict.walks, flow);
         write_unnamed(unnamed, flow);
     }
     return sheets;
