@@ -28,19 +28,14 @@ std::string layout_name(const Sheet &sheet) {
     return name;
 }
 
-struct Counting final : ByteSink {
-    void write(std::string_view) override {}
-};
-
 class Document {
 public:
     Document(const Drawing &drawing, Version version)
         : drawing_(drawing), version_(version), extents_(extents_of(drawing.sheets.size())) {}
 
-    // The header names the first free handle, so the file is written twice: once to count them.
+    // The header names the first free handle, so they are counted before.
     void write(ByteSink &sink) const {
-        Counting nowhere;
-        GroupWriter counting(nowhere, version_);
+        GroupWriter counting(version_);
         body(counting, 0);
         GroupWriter out(sink, version_);
         body(out, counting.next_handle());

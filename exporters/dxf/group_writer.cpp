@@ -15,12 +15,11 @@ void append_escaped(std::string &out, char32_t c) {
 } // namespace
 
 void GroupWriter::code(int code) {
-    if (code < 10)
-        buffer_ += "  ";
-    else if (code < 100)
-        buffer_ += ' ';
-    buffer_ += std::to_string(code);
-    buffer_ += '\n';
+    std::array<char, 16> text{' ', ' '};
+    const std::size_t blanks = code < 10 ? 2 : code < 100 ? 1 : 0;
+    char *end = std::to_chars(text.data() + blanks, text.data() + text.size() - 1, code).ptr;
+    *end++ = '\n';
+    buffer_.append(text.data(), end);
 }
 
 void GroupWriter::end_of_pair() {
@@ -31,11 +30,13 @@ void GroupWriter::end_of_pair() {
 
 void GroupWriter::flush() {
     if (!buffer_.empty())
-        sink_.write(buffer_);
+        sink_->write(buffer_);
     buffer_.clear();
 }
 
 GroupWriter &GroupWriter::word(int group, std::string_view value) {
+    if (!sink_)
+        return *this;
     code(group);
     buffer_ += value;
     end_of_pair();
@@ -45,6 +46,8 @@ GroupWriter &GroupWriter::word(int group, std::string_view value) {
 // Backslash, caret and two percent signs begin codes of their own, so they are escaped; so is, before UTF-8 came, all
 // that is not ASCII: characters above U+FFFF as the two that UTF-16 has for them, since the notation has four digits.
 GroupWriter &GroupWriter::text(int group, std::string_view utf8) {
+    if (!sink_)
+        return *this;
     code(group);
     for (std::size_t at = 0; at < utf8.size();) {
         const std::size_t start = at;
@@ -80,6 +83,8 @@ GroupWriter &GroupWriter::whole(int group, long long value) {
 }
 
 GroupWriter &GroupWriter::real(int group, double value) {
+    if (!sink_)
+        return *this;
     std::string text = text_out::number(value);
     if (text.find('.') == std::string::npos)
         text += ".0";

@@ -15,7 +15,9 @@ enum class Version { r12, r2000, r2007 };
 /// Writes group code and value pairs, and gives out handles.
 class GroupWriter {
 public:
-    GroupWriter(ByteSink &sink, Version version) : sink_(sink), version_(version) {}
+    GroupWriter(ByteSink &sink, Version version) : sink_(&sink), version_(version) {}
+    /// Writes nothing, and only gives out handles.
+    explicit GroupWriter(Version version) : sink_(nullptr), version_(version) {}
     ~GroupWriter() { flush(); }
     GroupWriter(const GroupWriter &) = delete;
     GroupWriter &operator=(const GroupWriter &) = delete;
@@ -40,7 +42,7 @@ public:
 private:
     void code(int code);
     void end_of_pair();
-    ByteSink &sink_;
+    ByteSink *sink_;
     const Version version_;
     std::string buffer_;
     std::uint32_t next_handle_ = first_free_handle;

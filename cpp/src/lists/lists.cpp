@@ -32,10 +32,18 @@ std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Loca
 Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found)
     : description(asked), circuit(wired.circuit), verdict(found), locations(locate(asked, wired)),
       uses(conductor_uses(wired.circuit)), cabling(stopspan::cabling(wired.circuit, locations, uses)),
-      sizes(stopspan::sizes(asked, wired.circuit)), excepted(excepted_nets(wired.circuit, locations, uses)) {}
+      sizes(stopspan::sizes(asked, wired.circuit)), excepted(excepted_nets(wired.circuit, locations, uses)) {
+    for (const Size &each : sizes.values)
+        size_of_.try_emplace({each.subject, each.quantity}, &each);
+}
+
+const Size *Listed::size(std::string_view subject, std::string_view quantity) const {
+    const auto found = size_of_.find({subject, quantity});
+    return found == size_of_.end() ? nullptr : found->second;
+}
 
 std::string Listed::sized(std::string_view subject, std::string_view quantity) const {
-    const Size *size = sizes.find(subject, quantity);
+    const Size *size = this->size(subject, quantity);
     if (!size)
         return "";
     if (!size->choice.empty())

@@ -5,11 +5,17 @@
 #include "stopspan/lists.hpp"
 #include "stopspan/sizes.hpp"
 
+#include <map>
+#include <string_view>
+#include <utility>
+
 namespace stopspan {
 
 /// What every list is made from.
-struct Listed {
+class Listed {
+public:
     Listed(const Description &asked, const Wired &wired, const Verdict &found);
+    Listed(const Listed &) = delete;
 
     const Description &description;
     const Circuit &circuit;
@@ -21,11 +27,16 @@ struct Listed {
     /// By location: nets there that stay live while its own isolator is open.
     std::vector<std::vector<NetId>> excepted;
 
+    /// As Sizes::find, for many.
+    const Size *size(std::string_view subject, std::string_view quantity) const;
     /// What a device should have, in words; empty where it is not sized.
     std::string sized(std::string_view subject, std::string_view quantity) const;
     std::string name_of(std::uint32_t location) const {
         return location == Locations::none ? "not stated" : locations.all[location].name;
     }
+
+private:
+    std::map<std::pair<std::string_view, std::string_view>, const Size *> size_of_;
 };
 
 /// All lists, in order.

@@ -15,7 +15,7 @@ std::string size_of(const Listed &listed, const Cable &cable) {
         const auto size = listed.circuit.device(*cable.recorded).number("csa_mm2");
         return size ? format_number(*size) : "";
     }
-    const Size *size = listed.sizes.find(listed.name_of(cable.to), "cable size"); // of a motor
+    const Size *size = listed.size(listed.name_of(cable.to), "cable size"); // of a motor
     return size && cable.power ? format_number(size->value) : "";
 }
 

@@ -1,13 +1,14 @@
 #include "sheets/text_metrics.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace stopspan {
 namespace {
 
 // Advance of a character as a share of the height of capitals: common sans-serif fonts, rounded up.
-double advance(unsigned char c) {
+constexpr double advance_of(unsigned char c) {
     switch (c) {
     case 'i':
     case 'j':
@@ -43,6 +44,13 @@ double advance(unsigned char c) {
         return c >= 'A' && c <= 'Z' ? 1.05 : 0.85;
     }
 }
+
+constexpr std::array<double, 256> advances = [] {
+    std::array<double, 256> all{};
+    for (std::size_t c = 0; c < all.size(); ++c)
+        all[c] = advance_of(static_cast<unsigned char>(c));
+    return all;
+}();
 
 // How far a character reaches below the line as a share of the height of capitals: those of Helvetica (its published
 // metrics: a "g" 220 of 718), rounded up. A letter of another script may have a mark below.
@@ -82,7 +90,7 @@ double text_width_mm(std::string_view text, double height_mm) {
     double width = 0;
     for (const char c : text)
         if (!is_continuation(static_cast<unsigned char>(c)))
-            width += advance(static_cast<unsigned char>(c));
+            width += advances[static_cast<unsigned char>(c)];
     return width * height_mm;
 }
 
@@ -113,7 +121,9 @@ std::string fitted(std::string_view text, double height_mm, double width_mm) {
 
 std::vector<std::string> wrapped(std::string_view text, double height_mm, double width_mm) {
     std::vector<std::string> lines{""};
-    width_mm += 1e-9;                  // the same letters, added up in another order, are as wide
+    width_mm += 1e-9; // the same letters, added up in another order, are as wide
+    if (!text.ends_with(' ') && text_width_mm(text, height_mm) <= width_mm)
+        return {std::string(text)};
     std::size_t at = 0, breakable = 0; // where the line may end, in its bytes; 0: nowhere yet
     while (at < text.size()) {
         std::size_t next = at + 1;

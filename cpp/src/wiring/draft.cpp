@@ -70,11 +70,12 @@ void Draft::add(const std::string &owner, const std::string &designation, Device
     devices_.push_back(std::move(entry));
 }
 
-void Draft::stand_recorded(std::string_view machine, const std::string &place) {
+void Draft::stand_recorded(const std::unordered_map<std::string, std::string> &places) {
     for (Entry &entry : devices_)
         if (const auto declared = entry.parameters.find("machine");
-            entry.recorded && declared != entry.parameters.end() && std::get<std::string>(declared->second) == machine)
-            entry.place = place;
+            entry.recorded && declared != entry.parameters.end())
+            if (const auto place = places.find(std::get<std::string>(declared->second)); place != places.end())
+                entry.place = place->second;
 }
 
 void Draft::set_missing(std::string_view designation, std::string_view parameter, Parameter value) {

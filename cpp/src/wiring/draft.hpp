@@ -26,8 +26,8 @@ public:
     void add(const std::string &owner, const std::string &designation, DeviceKind kind,
              std::vector<Connection> connections, Parameters parameters = {});
     void stands(std::string_view designation, std::string place) { device(designation).place = std::move(place); }
-    /// Recorded devices that say they belong to a machine stand there.
-    void stand_recorded(std::string_view machine, const std::string &place);
+    /// Recorded devices that say they belong to a machine stand there. @param places  by name of the machine
+    void stand_recorded(const std::unordered_map<std::string, std::string> &places);
     bool has(std::string_view designation) const { return index_.contains(std::string(designation)); }
     bool is_recorded(std::string_view designation) const;
     /// Whether a motor or drive says that it belongs to this machine.

@@ -63,8 +63,11 @@ void place_what_is_described(Site &site) {
         put(board.isolator, "board " + board.name);
     for (const Area &area : description.areas())
         put(area.isolator, "area " + area.name);
+    std::unordered_map<std::string, std::string> places;
+    for (const Machine &machine : description.machines())
+        places.emplace(machine.name, "machine " + machine.name);
+    draft.stand_recorded(places);
     for (const Machine &machine : description.machines()) {
-        draft.stand_recorded(machine.name, "machine " + machine.name);
         put(machine.isolator, "machine " + machine.name);
         for (const Motor &motor : machine.motors)
             put(motor.name, "machine " + machine.name);
