@@ -64,8 +64,9 @@ List terminal_list(const Listed &listed) {
 List cable_list(const Listed &listed) {
     List list{"cables",
               "Cable plan",
-              "Lengths: along the axes of the plan and 2 m at either end (assumed); measure before cutting. A "
-              "protective conductor lies beside the cores.",
+              "Lengths: along the axes of the plan and 2 m at either end (assumed); measure before cutting. None "
+              "where an end has no place, or the two are on different floors. A protective conductor lies beside the "
+              "cores.",
               {"cable", "from", "to", "use", "cores", "size_mm2", "length_m", "wire_numbers"},
               {}};
     for (const Cable &cable : listed.cabling.cables) {
