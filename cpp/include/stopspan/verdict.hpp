@@ -60,10 +60,10 @@ struct Finding {
     std::string rule; ///< "stop-cuts"
     Status status = Status::fails;
     std::vector<std::string> subjects; ///< designations, machines, nets
-    std::string text;                  ///< one plain sentence
-    Witness witness;
-    std::string repair; ///< the smallest known one, applied and checked again; empty when none is known
-    std::string source; ///< standard and clause, or "common practice"
+    std::string text{};                ///< one plain sentence
+    Witness witness{};
+    std::string repair{}; ///< the smallest known one, applied and checked again; empty when none is known
+    std::string source{}; ///< standard and clause, or "common practice"; of the rule set that a check goes by
     /// Of a waived finding: who accepted it, and what it is otherwise.
     std::optional<Waiver> waiver{};
     Status otherwise = Status::fails;

@@ -117,10 +117,7 @@ Decided nothing_to_prove() {
     decided.add({.rule = "stop-cuts",
                  .status = Status::undecided,
                  .subjects = {},
-                 .text = "There is no motor and no drive in the circuit: nothing can be proven.",
-                 .witness = {},
-                 .repair = {},
-                 .source = source_of("stop-cuts")});
+                 .text = "There is no motor and no drive in the circuit: nothing can be proven."});
     return decided;
 }
 

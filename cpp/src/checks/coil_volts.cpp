@@ -219,9 +219,7 @@ private:
                       .status = worst_.status,
                       .subjects = {name_},
                       .text = worst_.text,
-                      .witness = {worst_.acts, {}, worst_.ends_in},
-                      .repair = {},
-                      .source = source_of(rule)});
+                      .witness = {worst_.acts, {}, worst_.ends_in}});
     }
 
     const Context &context_;

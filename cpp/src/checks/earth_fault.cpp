@@ -23,9 +23,7 @@ void add_finding(Decided &decided, Status status, std::vector<std::string> subje
                  .status = status,
                  .subjects = std::move(subjects),
                  .text = std::move(text),
-                 .witness = std::move(witness),
-                 .repair = {},
-                 .source = source_of(rule)});
+                 .witness = std::move(witness)});
 }
 
 // Two earth faults on one floating supply, of which the first shows nowhere. That a machine stands against none of them

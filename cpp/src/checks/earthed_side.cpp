@@ -74,9 +74,7 @@ private:
                       .text = "Between the coil of " + subjects[0] + " and the earthed pole " +
                               source.poles[source.earthed].name + " of " + compiled_.device_names[source.device] +
                               " stand " + listed(between) + ": an earth fault ahead of them bridges them.",
-                      .witness = {{}, path, "contacts on the earthed side"},
-                      .repair = {},
-                      .source = source_of(rule)});
+                      .witness = {{}, path, "contacts on the earthed side"}});
     }
 
     /// Nets that long wires join to this one.

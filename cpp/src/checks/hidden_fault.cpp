@@ -77,10 +77,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                          .subjects = {judge.machines()[machine].name},
                          .text = "Of the pairs of faults of which the first shows nowhere at " +
                                  judge.machines()[machine].name + ", " + std::to_string(left) +
-                                 " were not tried: they would take too long.",
-                         .witness = {},
-                         .repair = {},
-                         .source = source_of(rule)});
+                                 " were not tried: they would take too long."});
     }
     for (const auto &[pair, effect] : found) {
         const Fault &first = singles[pair.first].first.fault, &second = singles[pair.second].first.fault;
@@ -106,9 +103,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                      .text = "The fault '" + first.text + "' shows nowhere; with '" + second.text + "' as well " +
                              (lost ? judge.consequences(effect) + "." + targets.sentence(effect)
                                    : "it is not decided what stops " + judge.names(effect.undecided) + "."),
-                     .witness = witness,
-                     .repair = {},
-                     .source = source_of(rule)});
+                     .witness = witness});
     }
     return decided;
 }

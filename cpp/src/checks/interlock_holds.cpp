@@ -179,13 +179,7 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
     for (std::size_t i = 0; i < sets.size(); ++i) {
         const auto list = names(sets[i]);
         const bool one = list.size() == 1;
-        Finding finding{.rule = rule,
-                        .status = Status::note,
-                        .subjects = list,
-                        .text = {},
-                        .witness = {},
-                        .repair = {},
-                        .source = source_of(rule)};
+        Finding finding{.rule = rule, .status = Status::note, .subjects = list};
         if (worst[i].any && worst[i].status == Status::fails) {
             set_failed = true;
             finding.status = Status::fails;
@@ -217,9 +211,7 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
                         .subjects = {machine.name},
                         .text = "'" + (short_seen.acts.empty() ? std::string("switching on") : short_seen.acts.back()) +
                                 "' shorts a source in the circuit of " + machine.name + ".",
-                        .witness = {short_seen.acts, {}, std::string(source_shorted)},
-                        .repair = {},
-                        .source = source_of(rule)};
+                        .witness = {short_seen.acts, {}, std::string(source_shorted)}};
         decided.add(std::move(finding));
     } else if (sets.empty()) {
         decided.count(rule, complete ? "holds" : "undecided");
@@ -278,9 +270,7 @@ void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Dec
                  .text = !seen.any ? "Not decided: " + those + " perhaps short a source."
                          : one     ? those + " joins two poles of a source: closing it is a short."
                                    : those + ", closed together, join two poles of a source: a short.",
-                 .witness = {seen.acts, {}, std::string(source_shorted)},
-                 .repair = {},
-                 .source = source_of("interlock-holds")});
+                 .witness = {seen.acts, {}, std::string(source_shorted)}});
 }
 
 void decide_bridges(Tools &tools, const std::vector<MachineSeen> &machines, Decided &decided) {

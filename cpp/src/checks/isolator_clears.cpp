@@ -63,10 +63,7 @@ private:
                         .subjects = {name_},
                         .text = "With " + name_ + " open the control circuit of " + contactors_of(nets) +
                                 " can stay live from elsewhere (nets " + net_text(nets) +
-                                "), though its coil is dead: an excepted circuit, label it.",
-                        .witness = {},
-                        .repair = {},
-                        .source = source_of(rule)};
+                                "), though its coil is dead: an excepted circuit, label it."};
         decided_.add(std::move(finding));
     }
 
@@ -151,9 +148,7 @@ private:
                 .status = Status::fails,
                 .subjects = {name_},
                 .text = "With " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
-                .witness = {exploration.acts_to(live.at(failing[0])), {}, "net " + net_text({failing[0]}) + " live"},
-                .repair = {},
-                .source = source_of(rule)};
+                .witness = {exploration.acts_to(live.at(failing[0])), {}, "net " + net_text({failing[0]}) + " live"}};
             for (const std::uint32_t net : failing)
                 finding.subjects.push_back(context_.compiled.net_names[net]);
             decided_.add(std::move(finding));
@@ -165,19 +160,14 @@ private:
                           .status = Status::fails,
                           .subjects = {name_, machine},
                           .text = machine + " runs with " + name_ + " open, though it stands behind it.",
-                          .witness = {exploration.acts_to(node), {}, machine + " runs"},
-                          .repair = {},
-                          .source = source_of(rule)});
+                          .witness = {exploration.acts_to(node), {}, machine + " runs"}});
         }
         if (!complete && fine)
             decided_.add({.rule = rule,
                           .status = Status::undecided,
                           .subjects = {name_},
                           .text = "Not decided what is live behind " + name_ + " within " +
-                                  std::to_string(context_.options.state_budget) + " states.",
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of(rule)});
+                                  std::to_string(context_.options.state_budget) + " states."});
         return fine && complete;
     }
 

@@ -47,13 +47,7 @@ public:
                 continue;
             found.insert(isolator);
             const std::string &name = context_.name(isolator);
-            Finding finding{.rule = rule,
-                            .status = Status::undecided,
-                            .subjects = {name, machine_.name},
-                            .text = {},
-                            .witness = {},
-                            .repair = {},
-                            .source = source_of(rule)};
+            Finding finding{.rule = rule, .status = Status::undecided, .subjects = {name, machine_.name}};
             if (seen == losses.worst.end()) {
                 finding.text = "Not decided whether opening " + name + " stops " + machine_.name + " within " +
                                std::to_string(context_.options.state_budget) + " states.";

@@ -60,13 +60,7 @@ private:
         const Found found = seen == losses_.worst.end() ? Found::spares : cuts ? Found::cuts : Found::maybe;
         decided_.cells.push_back({stop.name, name_, wanted, found, {{"on", found}}});
         const auto add = [&](const std::string &rule, Status status, const std::string &text) -> Finding & {
-            decided_.add({.rule = rule,
-                          .status = status,
-                          .subjects = {stop.name, name_},
-                          .text = text,
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of(rule)});
+            decided_.add({.rule = rule, .status = status, .subjects = {stop.name, name_}, .text = text});
             return decided_.findings.back();
         };
         const bool undecided = reached(stop) && !losses_.complete && !cuts;

@@ -346,13 +346,7 @@ private:
                 add_undecided(rule, subject);
             return;
         }
-        Finding finding{.rule = rule,
-                        .status = fact.status,
-                        .subjects = {},
-                        .text = {},
-                        .witness = {},
-                        .repair = {},
-                        .source = source_of(rule)};
+        Finding finding{.rule = rule, .status = fact.status, .subjects = {}};
         if (is_race_rule(rule)) {
             finding.subjects = words_of(subject);
         } else {
@@ -370,13 +364,7 @@ private:
     }
 
     void add_undecided(const std::string &rule, const std::string &subject) {
-        Finding finding{.rule = rule,
-                        .status = Status::undecided,
-                        .subjects = {machine_.name},
-                        .text = {},
-                        .witness = {},
-                        .repair = {},
-                        .source = source_of(rule)};
+        Finding finding{.rule = rule, .status = Status::undecided, .subjects = {machine_.name}};
         if (!subject.empty())
             finding.subjects.insert(finding.subjects.begin(), subject);
         if (const Fact *seen = fact(rule, subject)) {
@@ -404,9 +392,7 @@ private:
                         .status = Status::note,
                         .subjects = {},
                         .text = {},
-                        .witness = {facts_.at(*first).acts, {}, facts_.at(*first).ends_in},
-                        .repair = {},
-                        .source = source_of(first->first)};
+                        .witness = {facts_.at(*first).acts, {}, facts_.at(*first).ends_in}};
         for (const auto *key : held_)
             if (std::find(finding.subjects.begin(), finding.subjects.end(), key->second) == finding.subjects.end())
                 finding.subjects.push_back(key->second);
@@ -453,13 +439,11 @@ private:
             }
         const bool in_every_order = is_race_rule(rule) && orders_;
         if (in_every_order && orders_->more.contains(rule))
-            decided_.add({.rule = rule,
-                          .status = Status::undecided,
-                          .subjects = {machine_.name},
-                          .text = "More of what acts on " + machine_.name + " depends on contact timing than is told.",
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of(rule)});
+            decided_.add(
+                {.rule = rule,
+                 .status = Status::undecided,
+                 .subjects = {machine_.name},
+                 .text = "More of what acts on " + machine_.name + " depends on contact timing than is told."});
         else if (failing > 0)
             return;
         else if ((search_ && complete_) || in_every_order)
@@ -513,10 +497,7 @@ private:
                  .status = fed ? Status::note : Status::undecided,
                  .subjects = {machine_.name},
                  .text = fed ? machine_.name + " never runs in any reachable state, so what is said of it is empty."
-                             : "No source feeds " + machine_.name + ": nothing is proven of it.",
-                 .witness = {},
-                 .repair = {},
-                 .source = source_of("stop-cuts")});
+                             : "No source feeds " + machine_.name + ": nothing is proven of it."});
         if (!matrix_wanted())
             return;
         if (context_.every_cell)
@@ -641,10 +622,6 @@ void Decided::count(std::string_view rule, std::string_view status, std::size_t 
     const auto known = rules();
     const auto info = std::find_if(known.begin(), known.end(), [&](const RuleInfo &one) { return one.id == rule; });
     counts.push_back({info->id, status, times});
-}
-
-std::string source_of(std::string_view rule) {
-    return std::string(rule_info(rule).source);
 }
 
 } // namespace stopspan

@@ -78,7 +78,4 @@ inline bool shows(const WitnessRun::Result &end, std::string_view rule, bool dwe
     return rule == "chatter" ? end.chatter : dwells ? end.dwelling : end.race;
 }
 
-/// Source of a rule, from rules().
-std::string source_of(std::string_view rule);
-
 } // namespace stopspan

@@ -176,9 +176,7 @@ private:
                           .subjects = {text_of(pair.first), text_of(pair.second)},
                           .text = "Contacts join " + text_of(pair.first) + " and " + text_of(pair.second) + " on " +
                                   place(piece) + ".",
-                          .witness = {acts, {}, text_of(pair.first) + " and " + text_of(pair.second) + " joined"},
-                          .repair = {},
-                          .source = source_of(rule)});
+                          .witness = {acts, {}, text_of(pair.first) + " and " + text_of(pair.second) + " joined"}});
         if (!joined.empty())
             return;
         if (complete)
@@ -187,10 +185,7 @@ private:
             decided_.add({.rule = rule,
                           .status = Status::undecided,
                           .subjects = {},
-                          .text = "Not decided whether contacts ever join two poles on " + place(piece) + ".",
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of(rule)});
+                          .text = "Not decided whether contacts ever join two poles on " + place(piece) + "."});
     }
 
     bool same_source(std::uint32_t a, std::uint32_t b) const {
@@ -260,9 +255,7 @@ private:
                                   " line: open, it leaves the return live (borrowed neutral).",
                           .witness = {{act_text(context_.actors[variable], compiled_.variables[variable].kind, true)},
                                       {},
-                                      "the return of " + *loads.begin() + " open"},
-                          .repair = {},
-                          .source = source_of(rule)});
+                                      "the return of " + *loads.begin() + " open"}});
         }
     }
 
@@ -369,10 +362,7 @@ private:
                           .status = Status::note,
                           .subjects = {context_.name(v)},
                           .text = "The contacts of " + context_.name(v) + " are fed from " + listed(all) +
-                                  ": all of them must be off before it is opened; label it.",
-                          .witness = {},
-                          .repair = {},
-                          .source = source_of(rule)});
+                                  ": all of them must be off before it is opened; label it."});
         }
     }
 

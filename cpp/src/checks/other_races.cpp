@@ -94,13 +94,8 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
                 decided.count(rule, "holds");
                 continue;
             }
-            Finding finding{.rule = rule,
-                            .status = Status::undecided,
-                            .subjects = {name},
-                            .text = "Not decided for " + name + ".",
-                            .witness = {},
-                            .repair = {},
-                            .source = source_of(rule)};
+            Finding finding{
+                .rule = rule, .status = Status::undecided, .subjects = {name}, .text = "Not decided for " + name + "."};
             if (fact != found.facts.end()) {
                 finding.status = Status::fails;
                 finding.text = rule == "chatter" ? name + " or what it acts with never comes to rest."

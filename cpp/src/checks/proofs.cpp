@@ -235,10 +235,9 @@ private:
                 if (loop.first != none && !structure_.can_join(loop.first, loop.second))
                     return false;
             if (motor->kind != DeviceKind::motor_2speed)
-                return structure_.ideal_potentials(motor->nets) >= 2;
-            const auto half = motor->nets.begin() + 3; // fed, each winding runs by itself
-            return structure_.ideal_potentials({motor->nets.begin(), half}) >= 2 ||
-                   structure_.ideal_potentials({half, motor->nets.end()}) >= 2;
+                return structure_.stand_on_two(motor->nets);
+            const std::span nets(motor->nets); // fed, each winding runs by itself
+            return structure_.stand_on_two(nets.first(3)) || structure_.stand_on_two(nets.subspan(3));
         });
     }
 

@@ -31,10 +31,7 @@ Decided decide_single_faults(FaultJudge &judge) {
                          .status = counted.undecided.empty() ? Status::note : Status::undecided,
                          .subjects = judge.subjects(one.fault, effect),
                          .text = "Not decided what '" + one.fault.text + "' does to " + judge.names(effect.undecided) +
-                                 " within " + std::to_string(judge.context().options.state_budget) + " states.",
-                         .witness = {},
-                         .repair = {},
-                         .source = source_of(rule)});
+                                 " within " + std::to_string(judge.context().options.state_budget) + " states."});
         if (effect.losses.empty()) {
             decided.count(rule, "holds", effect.undecided.empty());
             continue;
@@ -47,8 +44,7 @@ Decided decide_single_faults(FaultJudge &judge) {
                      .text = "With the fault '" + one.fault.text + "' " + judge.consequences(effect) + "; " +
                              noticed_text(effect) + targets.sentence(effect),
                      .witness = {worst.fact.acts, worst.path, worst.fact.ends_in},
-                     .repair = repair_of(one.fault),
-                     .source = source_of(rule)});
+                     .repair = repair_of(one.fault)});
     }
     return decided;
 }

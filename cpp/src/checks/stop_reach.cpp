@@ -76,13 +76,7 @@ private:
     }
 
     void add(Status status, std::vector<std::string> subjects, std::string text) {
-        decided_.add({.rule = rule,
-                      .status = status,
-                      .subjects = std::move(subjects),
-                      .text = std::move(text),
-                      .witness = {},
-                      .repair = {},
-                      .source = source_of(rule)});
+        decided_.add({.rule = rule, .status = status, .subjects = std::move(subjects), .text = std::move(text)});
     }
 
     // ------------------------------------------------------------------------------------ walks

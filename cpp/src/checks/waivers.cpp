@@ -58,10 +58,7 @@ void apply_waivers(const Context &context, Verdict &verdict) {
                              .subjects = waiver.subjects,
                              .text = "The waiver by " + waiver.name + " of " + waiver.date + " for " +
                                      listed_in_short(waiver.subjects) +
-                                     " waives nothing: " + why_it_covers_nothing(met),
-                             .witness = {},
-                             .repair = {},
-                             .source = {}});
+                                     " waives nothing: " + why_it_covers_nothing(met)});
     }
     for (Finding &finding : stale) {
         ++verdict.counts[finding.rule][std::string(to_text(Status::note))];

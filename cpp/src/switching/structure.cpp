@@ -5,6 +5,7 @@
 #include "switching/live.hpp"
 
 #include <algorithm>
+#include <array>
 
 namespace stopspan {
 namespace {
@@ -302,8 +303,7 @@ const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
     return seen;
 }
 
-Structure::Seen Structure::search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles,
-                                  int enough) {
+Structure::Seen Structure::search(std::span<const std::uint32_t> start, bool loads, bool contactor_poles, int enough) {
     ++round_;
     queue_.clear();
     Seen seen;
@@ -356,17 +356,21 @@ int Structure::conductor_potentials(const std::vector<std::uint32_t> &nets) {
     return search(nets, false, true, 2).different;
 }
 
-int Structure::ideal_potentials(const std::vector<std::uint32_t> &nets) {
+bool Structure::stand_on_two(std::span<const std::uint32_t> nets) {
     // Nets that a pole cannot reach through contacts stay on nothing; each of the others on its own pole.
-    std::vector<std::uint32_t> seen;
+    std::uint32_t first = none;
     for (const std::uint32_t net : nets) {
-        search({net}, false, true, 1);
+        search({&net, 1}, false, true, 1);
         for (const std::uint32_t reached : queue_)
-            for (const std::uint32_t pole : graph_->poles_at[reached])
-                if ((pole == 0 || !lost(pole)) && std::find(seen.begin(), seen.end(), pole) == seen.end())
-                    seen.push_back(pole);
+            for (const std::uint32_t pole : graph_->poles_at[reached]) {
+                if (pole != 0 && lost(pole))
+                    continue;
+                if (first != none && pole != first)
+                    return true;
+                first = pole;
+            }
     }
-    return static_cast<int>(seen.size());
+    return false;
 }
 
 bool Structure::can_join(std::uint32_t a, std::uint32_t b) {
@@ -412,12 +416,13 @@ bool Structure::nothing_between(std::uint32_t a, std::uint32_t b) {
     // What meets no pole but through the other end of the load gives it nothing, whatever that end stands on.
     for (const auto &[from, other] : {std::pair{a, b}, {b, a}}) {
         cut_.push_back(other);
-        const Seen seen = search({from}, true, true, 1);
+        const Seen seen = search({&from, 1}, true, true, 1);
         cut_.pop_back();
         if (seen.different == 0)
             return true;
     }
-    return potentials({a, b}) < 2;
+    const std::array both{a, b};
+    return search(both, true, true, 2).different < 2;
 }
 
 bool Structure::nothing_between_with(std::uint32_t acted_variable, std::uint32_t a, std::uint32_t b) {
@@ -530,11 +535,11 @@ Structure::Power Structure::power(const MotorSeen &motor) {
 }
 
 bool Structure::can_be_live(std::uint32_t net) {
-    return search({net}, true, true, 3).nonzero;
+    return search({&net, 1}, true, true, 3).nonzero;
 }
 
 bool Structure::can_stand_live(std::uint32_t net) {
-    search({net}, false, true, 3);
+    search({&net, 1}, false, true, 3);
     return std::any_of(queue_.begin(), queue_.end(), [&](std::uint32_t reached) {
         return std::any_of(graph_->poles_at[reached].begin(), graph_->poles_at[reached].end(),
                            [&](std::uint32_t pole) { return pole != 0 && !lost(pole) && graph_->live_pole[pole]; });

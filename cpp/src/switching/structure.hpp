@@ -92,8 +92,8 @@ public:
     int conductor_potentials(const std::vector<std::uint32_t> &nets);
     /// Two nets could be joined by closed contacts.
     bool can_join(std::uint32_t a, std::uint32_t b);
-    /// With everything not assumed closed: how many potentials do these nets stand on through contacts?
-    int ideal_potentials(const std::vector<std::uint32_t> &nets);
+    /// With everything not assumed closed: do these nets stand on two potentials through contacts, or on more?
+    bool stand_on_two(std::span<const std::uint32_t> nets);
 
 private:
     struct Edge {
@@ -149,7 +149,7 @@ private:
     /// coil_dead() with one thing assumed, told by a number of its own.
     template <class Assume>
     bool remembered_dead(std::uint64_t assumption, std::uint32_t armature, Assume &&assume_it);
-    Seen search(const std::vector<std::uint32_t> &start, bool loads, bool contactor_poles, int enough);
+    Seen search(std::span<const std::uint32_t> start, bool loads, bool contactor_poles, int enough);
 
     struct Graph {
         explicit Graph(const Compiled &circuit);
