@@ -8,7 +8,10 @@ claim and by kind of reason; `python tests/python/random_comparison.py` takes of
 import os
 
 import pytest
-from random_comparison import compare_many, known_differences
+from engine_comparison import differences
+from random_comparison import circuit_rows, compare_many, known_differences
+from reference.claims import Claims
+from reference.netlist import netlist
 from reference.tally import STATUSES, spread
 
 pytestmark = pytest.mark.xdist_group("random_circuits")
@@ -54,3 +57,11 @@ def test_the_claims_are_worth_comparing(compared):
     for status in STATUSES:
         assert total[status] >= 0.15 * every
     assert 3 * sum(searched.values()) >= every
+
+
+# In these another machine's motor feeds a line that is lost.
+@pytest.mark.parametrize("number", [1264, 2094, 2557])
+def test_a_line_that_is_lost_is_fed_back_in_a_large_circuit_as_in_a_small_one(number):
+    rows = circuit_rows(number)
+    spare = [(f"F9{k}", "fuse", {"1": f"spare {k}", "2": f"spare {k} too"}, {"rating_a": 6.0}) for k in range(20)]
+    assert differences(rows + spare, Claims(netlist(rows))) == {}

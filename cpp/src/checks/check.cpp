@@ -1,6 +1,7 @@
 #include "stopspan/check.hpp"
 
 #include "base/parallel.hpp"
+#include "base/words.hpp"
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_check.hpp"
@@ -45,6 +46,7 @@ public:
         std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all_.cells));
         std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all_.not_checked));
     }
+    void tell_not_checked(std::string line) { all_.not_checked.push_back(std::move(line)); }
     void expect_cells(std::size_t count) { all_.cells.reserve(count); }
 
     Verdict verdict() {
@@ -111,6 +113,30 @@ std::vector<Decided> decide_machines(const Context &context, const std::vector<M
     return results;
 }
 
+void take_machines(Together &all, const std::vector<MachineSeen> &machines, std::vector<Decided> results,
+                   Shares *shares) {
+    std::size_t cells = 0;
+    for (const Decided &decided : results)
+        cells += decided.cells.size();
+    all.expect_cells(cells);
+    if (shares) {
+        shares->fed_back_left.assign(results.size(), 0);
+        shares->ask_past_lines = false;
+    }
+    std::vector<std::string> left;
+    for (std::size_t m = 0; m < results.size(); ++m) {
+        if (results[m].fed_back_left)
+            left.push_back(machines[m].name);
+        if (shares) {
+            shares->fed_back_left[m] = results[m].fed_back_left;
+            shares->ask_past_lines |= results[m].asks_past_lines;
+        }
+        all.take(std::move(results[m]), m);
+    }
+    if (!left.empty())
+        all.tell_not_checked(fed_back_left_text(left));
+}
+
 // Nothing said of nothing is no proof.
 Decided nothing_to_prove() {
     Decided decided;
@@ -145,6 +171,11 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 
 } // namespace
 
+std::string fed_back_left_text(const std::vector<std::string> &machines) {
+    return "what loads feed back into a line that is lost, or behind a blown fuse: not all of it tried for " +
+           listed_in_short(machines);
+}
+
 std::size_t place_of_rule(std::string_view rule) {
     const auto table = rules();
     return static_cast<std::size_t>(
@@ -156,15 +187,7 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, 
     const std::vector<LoadSeen> &loads = context.compiled.loads;
     const std::size_t rest = machines.size() + loads.size();
     Together all(shares, rest + 1);
-    {
-        std::vector<Decided> results = decide_machines(context, machines);
-        std::size_t cells = 0;
-        for (const Decided &decided : results)
-            cells += decided.cells.size();
-        all.expect_cells(cells);
-        for (std::size_t m = 0; m < results.size(); ++m)
-            all.take(std::move(results[m]), m);
-    }
+    take_machines(all, machines, decide_machines(context, machines), shares);
     Tools tools(context);
     for (std::size_t l = 0; l < loads.size(); ++l)
         all.take(decide_load(tools, loads[l]), machines.size() + l);

@@ -101,6 +101,7 @@ Context::Context(const Circuit &source, const CheckOptions &wanted, const CutOut
             stops.push_back({device.designation, v, static_cast<int>(device.number("stop_category").value_or(0))});
         }
     }
+    variables = whole ? whole->variables : compiled.variables.size();
     every_cell =
         whole ? whole->every_cell : stops.size() * (compiled.machines.size() + compiled.loads.size()) <= most_cells;
     loads_at.resize(compiled.net_count);

@@ -56,6 +56,7 @@ struct Context {
     };
     std::vector<Loads> loads_at; ///< per net; empty for those that a source pole stands on
     Structure structure;         ///< nothing is assumed; whoever asks makes a copy
+    std::size_t variables;       ///< of the whole that the circuit was cut out of, or of the circuit
     bool every_cell;             ///< the matrix has every stop with every machine and load
 
     const std::string &name(std::uint32_t variable) const {

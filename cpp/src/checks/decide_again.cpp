@@ -42,7 +42,8 @@ public:
         const Circuit part = standing_.influence->part(circuit, wide, others);
         const Context context(part, options, &standing_.whole);
         again.verdict = check(context, &again.shares);
-        if ((options_.repairs && any_open(again.verdict)) || again.shares.plain.back().positions > 0)
+        if ((options_.repairs && any_open(again.verdict)) || again.shares.ask_past_lines ||
+            again.shares.plain.back().positions > 0)
             return std::nullopt;
         const std::size_t machines = context.compiled.machines.size();
         for (std::uint32_t m = 0; m < machines; ++m)

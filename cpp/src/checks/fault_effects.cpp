@@ -135,7 +135,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
             return kind == Variable::Kind::timed || (kind == Variable::Kind::actuator && actor.role != Role::stop);
         });
     };
-    MachineSearch search(context_, machine, is_small(context_, machine));
+    MachineSearch search(context_, machine, first_extent(context_, machine));
     if (one.proven) { // only how it comes to run is to be found
         by_moves(search);
         one.all_runs_looked_for = search.run(std::min(context_.options.state_budget, most_states_for_runs));
@@ -155,9 +155,9 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
                 one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     find_runs(one, machine, search, whole);
-    const auto search_again = [&](bool everything) {
-        MachineSearch again(context_, machine, everything);
-        if (everything)
+    const auto search_again = [&](Extent extent) {
+        MachineSearch again(context_, machine, extent);
+        if (extent == Extent::everything)
             by_moves(again);
         one.all_runs_looked_for = again.run(context_.options.state_budget);
         find_runs(one, machine, again, whole);
@@ -169,9 +169,9 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
                 acts_of_stops.insert(act);
     const auto none_found = [&] { return one.runs.none() && one.held_runs.none(); };
     if (none_found() && one.proven) // it may take more than hands: a source lost and brought back
-        search_again(false);
+        search_again(Extent::feed);
     if (none_found() && search.ever_runs() && !search.exact())
-        search_again(true);
+        search_again(Extent::everything);
     for (const Ways *ways : {&one.runs, &one.held_runs})
         for (const auto *those : {&ways->surely, &ways->perhaps})
             for (const FaultTrial::Acts &acts : *those)
@@ -229,7 +229,7 @@ FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> f
     if (search.exact() || seen.doubtful.empty() || !seen.complete)
         return seen;
     const std::set<Key> doubtful = seen.doubtful;
-    MachineSearch wider(context_, machine, true, faults);
+    MachineSearch wider(context_, machine, Extent::everything, faults);
     limit(wider);
     const double ratio = static_cast<double>(search.variables()) / static_cast<double>(wider.variables());
     const bool all = wider.run(
@@ -291,7 +291,7 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         return;
     }
     const std::size_t work_before = network_work();
-    MachineSearch search(context_, machine, is_small(context_, machine), faults);
+    MachineSearch search(context_, machine, first_extent(context_, machine), faults);
     Noticing noticing(search);
     search.watch([&](const Exploration::Transition &t) {
         noticing.see(t);
@@ -606,7 +606,7 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
         return false;
     const auto [answer, fresh] = before.harmless.try_emplace({joins.a, joins.b}, false);
     if (fresh) {
-        MachineSearch search(context_, machine, is_small(context_, machine), {&joins, 1});
+        MachineSearch search(context_, machine, first_extent(context_, machine), {&joins, 1});
         nothing_else_fails(search);
         const bool complete = search.run(context_.options.state_budget);
         answer->second = complete && std::none_of(search.facts().begin(), search.facts().end(), [&](const auto &seen) {

@@ -4,6 +4,9 @@
 
 namespace stopspan {
 
+/// Of what is not checked, the line about Decided::fed_back_left; it is the first.
+std::string fed_back_left_text(const std::vector<std::string> &machines);
+
 /// Findings stand in the order of rules().
 std::size_t place_of_rule(std::string_view rule);
 

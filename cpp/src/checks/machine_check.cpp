@@ -90,21 +90,36 @@ private:
     }
 
     void search() {
+        look_at_lines();
         // Where not all that is connected is tried but only what is relevant, distribution nets are cut and what hangs
         // on them counts as unknown.
         const bool whole = whole_ || is_small(context_, machine_);
-        search_ = std::make_unique<MachineSearch>(context_, machine_, whole);
+        search_ = std::make_unique<MachineSearch>(context_, machine_, whole ? Extent::everything : Extent::feed);
         complete_ = search_->run(context_.options.state_budget);
         take_facts();
-        ask_what_was_passed_over();
+        ask_what_is_fed_back();
         const auto doubtful = confirm_all();
         if (complete_ && !doubtful.empty() && !whole)
             search_wider(doubtful);
     }
 
     void confirm_orders() {
+        look_at_lines();
         take_orders();
+        ask_what_is_fed_back();
         confirm_all();
+    }
+
+    // Of a line that is lost the search of a part sees no more than that it is dead.
+    void look_at_lines() {
+        const auto &nets = machine_.reach.nets;
+        lines_fed_back_ = !context_.small() && std::any_of(nets.begin(), nets.end(), [&](std::uint32_t net) {
+            return context_.relevance.fed_when_lost(net);
+        });
+        if (lines_fed_back_ && context_.variables <= most_to_ask)
+            all_ = Extent::past_lines;
+        decided_.asks_past_lines = all_ == Extent::past_lines;
+        decided_.fed_back_left = lines_fed_back_ && !decided_.asks_past_lines;
     }
 
     // Races and chatter are known from every order of moving where that was asked.
@@ -127,30 +142,50 @@ private:
         fold_power_return();
     }
 
-    // Asked of the whole where that is soon looked through: what it shows is so. It takes what other machines do.
-    void ask_what_was_passed_over() {
+    // What other machines and loads feed back into a line that is lost, or behind a blown fuse, is asked of the whole
+    // where that is soon looked through: what it shows is so.
+    void ask_what_is_fed_back() {
         std::set<std::pair<std::string, std::string>> passed_over;
-        for (const auto &key : search_->passed_over())
-            if (const Fact *known = fact(key.first, key.second);
-                wants(key.first) && (!known || known->status == Status::note))
-                passed_over.insert(key);
-        if (passed_over.empty() || connected_variables(context_, machine_) > most_to_ask)
+        if (search_)
+            for (const auto &key : search_->passed_over())
+                if (const Fact *known = fact(key.first, key.second);
+                    wants(key.first) && (!known || known->status == Status::note))
+                    passed_over.insert(key);
+        const bool past_lines = all_ == Extent::past_lines;
+        if (passed_over.empty() && !past_lines)
             return;
-        MachineSearch wider(context_, machine_, true);
-        wider.watch([&, end_of_work = network_work() + most_work_to_ask](const Exploration::Transition &) {
+        if (!past_lines && connected_variables(context_, machine_) > most_to_ask) {
+            decided_.fed_back_left = true;
+            return;
+        }
+        asked_ = std::make_unique<MachineSearch>(context_, machine_, all_);
+        asked_->watch([&, end_of_work = network_work() + most_work_to_ask](const Exploration::Transition &) {
             if (network_work() > end_of_work)
-                wider.exploration().stop();
+                asked_->exploration().stop();
         });
-        wider.run(context_.options.state_budget);
-        for (const auto &[key, seen] : wider.facts()) {
-            if (seen.status == Status::note ||
-                !(passed_over.contains(key) || (is_race_rule(key.first) && passed_over.contains({key.first, ""}))))
+        if (passed_over.empty()) // no line is lost behind a blown fuse
+            asked_->only(
+                [](const Act &, Variable::Kind kind, const ActorInfo &) { return kind != Variable::Kind::fuse; });
+        const bool complete = asked_->run(context_.options.state_budget);
+        decided_.fed_back_left |= !complete;
+        for (const auto &[key, seen] : asked_->facts()) {
+            const auto &[rule, subject] = key;
+            const Fact *known = fact(rule, subject);
+            const bool race = is_race_rule(rule);
+            if (seen.status == Status::note || (known && severity(known->status) >= severity(seen.status)) ||
+                !(past_lines || passed_over.contains(key) || (race && passed_over.contains({rule, ""}))) ||
+                !(search_ || race) || (!complete && rule == "own-start" && is_timer(subject)))
                 continue;
             facts_[key] = seen;
-            if (is_race_rule(key.first))
+            if (race && search_)
                 orders_.reset(); // contacts alone do not decide it
         }
         weigh();
+    }
+
+    bool is_timer(const std::string &designation) const { // one that a start set off starts nothing by itself
+        const auto device = context_.circuit.find(designation);
+        return device && context_.circuit.devices()[device->value].kind == DeviceKind::timer;
     }
 
     // What hangs on a part counted as unknown, so what it seems to do the whole may not do. What was found to hold
@@ -172,7 +207,7 @@ private:
                                [&](const auto &key) { return key.second == designation; });
         };
         // Mostly what shows it takes starts, supplies and the device it is about, no other stop, trip or fuse.
-        auto wider = std::make_unique<MachineSearch>(context_, machine_, true);
+        auto wider = std::make_unique<MachineSearch>(context_, machine_, all_);
         const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
         const auto budget =
             static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
@@ -183,7 +218,7 @@ private:
         wider->run(budget, enough);
         bool complete = false;
         if (!enough(wider->facts())) {
-            wider = std::make_unique<MachineSearch>(context_, machine_, true);
+            wider = std::make_unique<MachineSearch>(context_, machine_, all_);
             complete = wider->run(budget, enough);
         }
         if (complete) {
@@ -207,15 +242,22 @@ private:
     void weigh() {
         for (auto &[key, fact] : facts_) {
             const auto &[rule, subject] = key;
-            if (fact.status != Status::fails || (fact.sure && search_->exact()) || !wants(rule) || is_race_rule(rule) ||
+            if (fact.status != Status::fails || !wants(rule) || is_race_rule(rule) ||
+                (fact.sure && search_->exact() && all_ == Extent::everything) ||
                 (rule == "stop-cuts" && category(subject) == 1))
                 continue;
-            WitnessRun &whole = tools_.witness_run(machine_.seeds);
+            WitnessRun &whole = tools_.witness_run(machine_.seeds, all_);
             if (shown(fact, rule, machine_, whole) != Shown::in_some)
                 continue;
-            const Fact *surely = search_->surely(key);
-            if (surely && shown(*surely, rule, machine_, whole) == Shown::in_all) {
-                fact = *surely;
+            const auto surely = [&](MachineSearch *search) {
+                const Fact *other = search ? search->surely(key) : nullptr;
+                return other && shown(*other, rule, machine_, whole) == Shown::in_all ? other : nullptr;
+            };
+            const Fact *other = surely(search_.get());
+            if (!other)
+                other = surely(asked_.get());
+            if (other) {
+                fact = *other;
                 continue;
             }
             fact.status = Status::maybe;
@@ -291,7 +333,7 @@ private:
         unconfirmed_.clear();
         if (facts_.empty())
             return doubtful;
-        WitnessRun &whole = tools_.witness_run(machine_.seeds);
+        WitnessRun &whole = tools_.witness_run(machine_.seeds, all_);
         for (auto &[key, fact] : facts_) {
             if (!wants(key.first))
                 continue;
@@ -586,6 +628,9 @@ private:
     bool whole_ = false; ///< a stop outside the part may act on the machine through loads
     std::optional<OrdersOfMoving> orders_;
     std::unique_ptr<MachineSearch> search_;
+    std::unique_ptr<MachineSearch> asked_; ///< what is fed back
+    bool lines_fed_back_ = false;          ///< loads may feed a line that the machine stands on when it is lost
+    Extent all_ = Extent::everything;      ///< what is asked of all that a part shows
     std::vector<const std::pair<std::string, std::string> *> held_;
     Facts facts_;
     std::set<std::pair<std::string, std::string>> unconfirmed_;

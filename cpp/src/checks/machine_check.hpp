@@ -20,6 +20,8 @@ struct Decided {
     std::vector<Count> counts;
     std::vector<std::string> not_checked;
     std::vector<Walk> walks;
+    bool asks_past_lines = false; ///< hangs on what others, anywhere, feed back into a line that is lost
+    bool fed_back_left = false;   ///< of what is fed back into such a line, or behind a blown fuse, not all was tried
     /// @param status  "holds", or a status as to_text() gives it
     void count(std::string_view rule, std::string_view status, std::size_t times = 1);
     void add(Finding finding) {
@@ -34,8 +36,8 @@ struct Tools {
     const Context &context;
     Structure structure;
     /// For what is connected to the seeds; kept until something else is asked for.
-    WitnessRun &witness_run(const Seeds &seeds) {
-        Reach connected = reach_of(context.compiled, context.relevance, seeds, Extent::everything);
+    WitnessRun &witness_run(const Seeds &seeds, Extent extent = Extent::everything) {
+        Reach connected = reach_of(context.compiled, context.relevance, seeds, extent);
         if (!witness || witness->reach().nets != connected.nets)
             witness = std::make_unique<WitnessRun>(context, std::move(connected));
         return *witness;

@@ -18,7 +18,7 @@ std::string mode_text(Mode mode) {
     return std::string(mode == Mode::stopped ? "" : to_text(mode));
 }
 
-Cone make_cone(const Context &context, const MachineSeen &machine, bool everything, std::span<const Fault> faults) {
+Cone make_cone(const Context &context, const MachineSeen &machine, Extent extent, std::span<const Fault> faults) {
     const auto cut = [&](const Reach &reach) {
         std::vector<std::uint32_t> standing;
         for (const Fault &fault : faults)
@@ -29,7 +29,7 @@ Cone make_cone(const Context &context, const MachineSeen &machine, bool everythi
             add_fault(cone, context.circuit, context.compiled, fault);
         return cone;
     };
-    return cut(reach_with(context, machine, faults, everything ? Extent::everything : Extent::feed));
+    return cut(reach_with(context, machine, faults, extent));
 }
 
 } // namespace
@@ -40,6 +40,10 @@ std::size_t connected_variables(const Context &context, const MachineSeen &machi
 
 bool is_small(const Context &context, const MachineSeen &machine) {
     return connected_variables(context, machine) <= small_circuit;
+}
+
+Extent first_extent(const Context &context, const MachineSeen &machine) {
+    return is_small(context, machine) ? Extent::everything : Extent::feed;
 }
 
 Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent) {
@@ -76,9 +80,9 @@ std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) 
     }
 }
 
-MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, bool everything,
+MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, Extent extent,
                              std::span<const Fault> faults)
-    : context_(context), machine_(machine), cone_(make_cone(context, machine, everything, faults)),
+    : context_(context), machine_(machine), cone_(make_cone(context, machine, extent, faults)),
       cone_machine_(machine.index) {}
 
 bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {

@@ -34,15 +34,17 @@ std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers);
 std::size_t connected_variables(const Context &context, const MachineSeen &machine);
 /// All that is connected to the machine is small enough to be tried as a whole.
 bool is_small(const Context &context, const MachineSeen &machine);
+/// How much of it a search looks at first: all where that is small, else what is relevant.
+Extent first_extent(const Context &context, const MachineSeen &machine);
 /// What can act on the machine once the faults are there: more than before, where they join something else to it.
 Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent);
 
 /// The exact search: every reachable state of what can influence a machine, seen once by every rule.
 class MachineSearch {
 public:
-    /// @param everything  the whole connected circuit instead of the relevant part
-    /// @param faults      may happen at any moment
-    MachineSearch(const Context &context, const MachineSeen &machine, bool everything,
+    /// @param extent  what is relevant, or the whole connected circuit
+    /// @param faults  may happen at any moment
+    MachineSearch(const Context &context, const MachineSeen &machine, Extent extent,
                   std::span<const Fault> faults = {});
 
     /// Lets run() try only these acts; all sources together are lost anyway.

@@ -34,11 +34,12 @@ public:
 
     Comparison put() {
         const bool was_ok = standing_.verdict.ok();
-        const Verdict before = part_of(standing_.verdict, standing_.shares, again_.there),
-                      now = part_of(again_.verdict, again_.shares, again_.here);
+        Verdict before = part_of(standing_.verdict, standing_.shares, again_.there),
+                now = part_of(again_.verdict, again_.shares, again_.here);
         Comparison names = came_and_went(before, now);
         put_cells();
         put_findings();
+        put_fed_back_left(before, now);
         for (std::size_t i = 0; i < again_.here.size(); ++i) {
             auto &counts = standing_.shares.counts[again_.there[i]];
             count(counts, false);
@@ -138,6 +139,28 @@ private:
         take_old([](std::size_t) { return true; });
         old = std::move(findings);
         standing_.shares.of_finding = std::move(shares);
+    }
+
+    // The line names machines of all parts.
+    void put_fed_back_left(Verdict &before, Verdict &now) {
+        auto &left = standing_.shares.fed_back_left;
+        auto &lines = standing_.verdict.not_checked;
+        if (std::any_of(left.begin(), left.end(), [](std::uint8_t one) { return one != 0; })) {
+            before.not_checked.insert(before.not_checked.begin(), lines.front());
+            lines.erase(lines.begin());
+        }
+        for (std::size_t i = 0; i < again_.here.size(); ++i)
+            if (again_.there[i] < left.size())
+                left[again_.there[i]] = again_.shares.fed_back_left[again_.here[i]];
+        std::vector<std::string> names(left.size());
+        for (const auto &[name, machine] : standing_.known->machine)
+            if (left[machine] != 0)
+                names[machine] = name;
+        std::erase(names, std::string());
+        if (names.empty())
+            return;
+        lines.insert(lines.begin(), fed_back_left_text(names));
+        now.not_checked.insert(now.not_checked.begin(), lines.front());
     }
 
     void count(const std::vector<Decided::Count> &counts, bool more) {

@@ -55,8 +55,8 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
     for (const PlainWork &each : made.shares.plain)
         made.plain += each;
     made.divisible = !context.small() && by_machine(context) && options.waivers.empty() && machines + loads > 0 &&
-                     !(options.repairs && any_open(made.verdict)) && made.plain.within_bounds() &&
-                     made.shares.plain.back().positions == 0;
+                     !(options.repairs && any_open(made.verdict)) && !made.shares.ask_past_lines &&
+                     made.plain.within_bounds() && made.shares.plain.back().positions == 0;
     if (made.divisible) {
         made.crossings = crossings_of(made.circuit, context.compiled);
         made.divisible = !made.crossings.odd;
@@ -69,7 +69,7 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
         made.known->machine.emplace(context.compiled.machines[m], m);
     for (std::uint32_t l = 0; l < loads; ++l)
         made.known->load.emplace(context.compiled.loads[l].device, static_cast<std::uint32_t>(machines + l));
-    made.whole = {frequency_hz(made.circuit), context.every_cell};
+    made.whole = {frequency_hz(made.circuit), context.every_cell, context.variables};
     for (const MatrixCell &cell : made.verdict.matrix)
         ++made.cells_of[cell.stop];
     return made;

@@ -197,6 +197,7 @@ struct Compiled {
 struct CutOutOf {
     double frequency_hz;     ///< of its sources
     bool every_cell = false; ///< its matrix has every stop with every machine and load
+    std::size_t variables = 0;
 };
 /// Of its sources: one for all, since mains that differ are not in step anyway, and only capacitors ask for it.
 double frequency_hz(const Circuit &circuit);

@@ -16,7 +16,7 @@ std::vector<std::uint32_t> to_vector(const Set &set) {
 } // namespace
 
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent) {
-    const bool everything = extent == Extent::everything;
+    const bool everything = extent >= Extent::everything;
     const Lookup &lookup = relevance.lookup();
     const auto &armature_of = lookup.armature_of;
     // Kept from call to call, as there are many small ones.
@@ -56,7 +56,7 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
     while (!expand.empty() || !power.empty() || !trace.empty()) {
         if (everything) {
             expand.insert(expand.end(), trace.begin(), trace.end());
-            relevance.connected(expand, found);
+            relevance.connected(expand, extent == Extent::past_lines || is_small(circuit), found);
             found.switches.insert(bridging.begin(), bridging.end());
         } else if (extent == Extent::any_way) {
             relevance.any_way(expand, trace, found);

@@ -28,7 +28,8 @@ struct Seeds {
 enum class Extent {
     feed,       ///< control circuits, and the nearest feed of every distribution net
     any_way,    ///< and every contact on any way to a source, through other machines too
-    everything, ///< all that is connected
+    everything, ///< all that is connected; in a small circuit also past lines
+    past_lines, ///< and what hangs on the lines that something of it stands on and may feed them when they are lost
 };
 
 /// Parts of a circuit that can influence the seeds: indices into Compiled, sorted.

@@ -2,6 +2,7 @@
 
 #include "circuit/graph.hpp"
 #include "switching/feeding_loads.hpp"
+#include "switching/lost_lines.hpp"
 
 #include <algorithm>
 #include <mutex>
@@ -38,12 +39,6 @@ struct Relevance::Implementation {
         has_pole = distribution;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
             distribution[net] |= lookup.switches_at[net].size() >= rail_contacts;
-        fed_when_lost.assign(circuit.net_count, 0);
-        if (is_small(circuit))
-            for (const Source &source : circuit.sources)
-                if (source.feed == Source::Feed::own && source.poles.size() > 2)
-                    for (std::size_t p = 0; p < source.poles.size(); ++p)
-                        fed_when_lost[source.poles[p].net] = p != source.earthed;
         // Contacts between a net and the nearest source pole.
         steps.assign(circuit.net_count, none);
         std::vector<std::uint32_t> queue;
@@ -205,10 +200,12 @@ struct Relevance::Implementation {
     std::optional<BlockForest> fed_forest; ///< control_forest with the loads that feed as ways; where there are some
     FeedingLoads feeding;
     IndexLists between_poles; ///< per variable
-    std::vector<std::uint8_t> distribution, has_pole, fed_when_lost;
+    std::vector<std::uint8_t> distribution, has_pole;
     std::vector<std::uint32_t> steps;
-    std::vector<std::vector<std::uint32_t>> shorting; // per source; found when first asked for
-    std::once_flag shorting_found;
+    // Found when first asked for.
+    std::vector<std::vector<std::uint32_t>> shorting; ///< per source
+    std::vector<std::uint8_t> fed_when_lost;          ///< per net
+    std::once_flag shorting_found, fed_when_lost_found;
 };
 
 Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
@@ -314,7 +311,13 @@ void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vec
     found.nets.insert(nets.begin(), nets.end());
 }
 
-void Relevance::connected(const std::vector<std::uint32_t> &seeds, Gathered &found) const {
+bool Relevance::fed_when_lost(std::uint32_t net) const {
+    std::call_once(self_->fed_when_lost_found,
+                   [this] { self_->fed_when_lost = stopspan::fed_when_lost(self_->circuit); });
+    return self_->fed_when_lost[net] != 0;
+}
+
+void Relevance::connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const {
     const Implementation &self = *self_;
     IndexSet &seen = found.met;
     seen.clear();
@@ -322,7 +325,7 @@ void Relevance::connected(const std::vector<std::uint32_t> &seeds, Gathered &fou
     for (std::size_t k = 0; k < seen.size(); ++k) {
         const std::uint32_t net = seen[k];
         found.nets.insert(net);
-        if (self.forest.is_pole_net(net) && !self.fed_when_lost[net])
+        if (self.forest.is_pole_net(net) && !(past_lines && fed_when_lost(net)))
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
             found.switches.insert(i);

@@ -56,9 +56,11 @@ public:
     void any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
                  Gathered &found) const;
 
-    /// Everything connected to the seeds up to the source poles. In a small circuit also what hangs on the lines of a
-    /// source that can lose one and keep others: through motors and lamps these feed the lost one.
-    void connected(const std::vector<std::uint32_t> &seeds, Gathered &found) const;
+    /// Everything connected to the seeds up to the source poles.
+    /// @param past_lines  also what hangs on lines that it feeds when they are lost
+    void connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const;
+    /// See lost_lines.hpp.
+    bool fed_when_lost(std::uint32_t net) const;
 
     /// Contacts on the ways between two nets that stand on a source or that a power pole ends at: closed together they
     /// join the two. Of power poles only those with a source on either side.
