@@ -1,5 +1,10 @@
 """What single faults take away, on small circuits worked out by hand."""
 
+import pytest
+from engine_comparison import circuit_of
+from reference.faults import Fault, Faults
+from reference.netlist import netlist
+
 import stopspan
 
 
@@ -51,3 +56,30 @@ def test_a_stop_that_acts_on_nothing_is_none_to_lose():
     assert (beaten.rule, beaten.status, beaten.subjects) == ("stop-beats-start", "fails", ["S1", "M1"])
     assert "no longer be stopped" not in told(circuit)["jam S2"]
     assert "no longer stopped" not in told(circuit)["jam S2"]
+
+
+def held_to_run(coil_v, welded=()):
+    """Two contactors in series that run the machine as long as S1 is held; a welded one is a link in the reference."""
+    coil = {"coil_voltage_v": coil_v, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+    power = {"K1": {"1": "L1", "2": "m"}, "K2": {"1": "m", "2": "n"}}
+    return [
+        ("G1", "mains-1ph", {"L": "L1", "N": "N"}, {}),
+        ("F1", "fuse", {"1": "L1", "2": "c1"}, {"rating_a": 6.0}),
+        ("ES1", "emergency-stop", {"11": "c1", "12": "c2"}, {}),
+        ("S1", "push-button", {"13": "c2", "14": "c3"}, {"role": "start"}),
+        *[(k, "link", ends, {}) if k in welded else (k, "contactor", {"A1": "c3", "A2": "N"} | ends, coil) for k, ends in power.items()],
+        ("M1", "motor-1ph", {"L": "n", "N": "N"}, {"power_kw": 0.75}),
+    ]
+
+
+@pytest.mark.parametrize(("coil_v", "lost"), [(230.0, "fails"), (350.0, "maybe")], ids=["runs while held", "perhaps runs"])
+def test_a_fault_hides_at_a_machine_that_runs_only_while_its_start_is_held(coil_v, lost):
+    verdict = circuit_of(held_to_run(coil_v)).check(asked={("ES1", "M1"): "cut"}, rules=["hidden-fault"], repairs=False)
+    [both] = verdict.findings
+    assert {"K1", "K2", "ES1", "M1"} == set(both.subjects)
+    assert ("may no longer" in both.text) == (lost == "maybe")
+    for one, other in (("K1", "K2"), ("K2", "K1")):
+        taken = Faults(netlist(held_to_run(coil_v, welded=[one]))).lost(Fault("weld", (other,)))
+        assert taken["stop", "ES1", "M1"] == lost
+    alone = Faults(netlist(held_to_run(coil_v)))
+    assert [alone.lost(Fault("weld", (k,))) for k in ("K1", "K2")] == [{}, {}]

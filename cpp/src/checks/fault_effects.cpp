@@ -71,7 +71,7 @@ public:
             ++while_running_;
             stops_ += all_off;
             blows_ += all_blow;
-        } else if (search_.glimpse(t.from).runs == Tri::off) {
+        } else if (search_.glimpse(t.from).runs == Tri::off && !search_.start_held(from)) {
             starts_ |= all_on;
         }
     }
@@ -405,19 +405,32 @@ FaultEffect FaultJudge::lost(std::span<const Fault> faults, std::uint32_t machin
     return effect;
 }
 
+std::pair<const std::vector<FaultTrial::Acts> &, FaultTrial::Runs> FaultJudge::Healthy::ways() const {
+    if (!runs.surely.empty())
+        return {runs.surely, FaultTrial::Runs::freely};
+    if (!held_runs.surely.empty())
+        return {held_runs.surely, FaultTrial::Runs::while_held};
+    return {!runs.perhaps.empty() ? runs.perhaps : held_runs.perhaps, FaultTrial::Runs::perhaps};
+}
+
 bool FaultJudge::hides(const Fault &fault, std::uint32_t index) {
-    Healthy &before = healthy(index);
-    if (before.runs.surely.empty())
-        return false; // it never runs: nothing to lose
-    if (only_parts(fault))
-        return FaultTrial(context_, machines_[index], before.runs.surely, {&fault, 1}).noticed().empty();
-    return trial(index).put({&fault, 1}) && trial(index).noticed().empty();
+    if (healthy(index).ways().first.empty())
+        return true; // it never runs: it shows nothing
+    std::optional<FaultTrial> wider;
+    return !trial_with({&fault, 1}, machines_[index], wider).shows();
+}
+
+bool FaultJudge::never_runs(std::uint32_t machine) {
+    const Healthy &before = healthy(machine);
+    return before.all_runs_looked_for && before.ways().first.empty();
 }
 
 FaultTrial &FaultJudge::trial(std::uint32_t index) {
     Healthy &before = healthy(index);
-    if (!before.trial)
-        before.trial = std::make_unique<FaultTrial>(context_, machines_[index], before.runs.surely);
+    if (!before.trial) {
+        const auto [runs, how] = before.ways();
+        before.trial = std::make_unique<FaultTrial>(context_, machines_[index], runs, how);
+    }
     return *before.trial;
 }
 
@@ -432,7 +445,8 @@ FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineS
                                    std::optional<FaultTrial> &wider) {
     if (trial(machine.index).put(faults))
         return trial(machine.index);
-    return wider.emplace(context_, machine, healthy(machine.index).runs.surely, faults);
+    const auto [runs, how] = healthy(machine.index).ways();
+    return wider.emplace(context_, machine, runs, how, faults);
 }
 
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,

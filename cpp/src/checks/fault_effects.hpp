@@ -44,8 +44,10 @@ public:
     /// What several faults at once, each harmless by itself, take away of a machine: all of it, or only stops.
     enum class Of { everything, stops };
     FaultEffect lost(std::span<const Fault> faults, std::uint32_t machine, Of what);
-    /// Nothing the machine does shows this fault: no fuse blows, it does not stop, and starts as before.
+    /// Nothing the machine surely does shows this fault: no fuse blows, it does not stop, and starts as before.
     bool hides(const Fault &fault, std::uint32_t machine);
+    /// No way to run this machine was found, and all were looked for.
+    bool never_runs(std::uint32_t machine);
 
     const Context &context() const { return context_; }
     const std::vector<MachineSeen> &machines() const { return machines_; }
@@ -80,6 +82,8 @@ private:
         std::size_t work = 0; ///< spent on faults
         Ways runs;            ///< with no start held; those in which it surely runs the shortest of each mode
         Ways held_runs;       ///< with a start held or not
+        /// The surest ways to run it.
+        std::pair<const std::vector<FaultTrial::Acts> &, FaultTrial::Runs> ways() const;
         bool all_runs_looked_for = false;
         bool runs_by_stops = false; ///< some way to run acts on a stop: its like cannot stand for it
         std::unique_ptr<FaultTrial> trial;

@@ -11,9 +11,9 @@ std::string blow_text(const std::vector<std::string> &fuses) {
     return (fuses.size() == 1 ? "fuse " : "fuses ") + listed(fuses) + (fuses.size() == 1 ? " blows" : " blow");
 }
 
-FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs,
+FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs, Runs how,
                        std::span<const Fault> faults)
-    : context_(context), machine_(machine), runs_(runs),
+    : context_(context), machine_(machine), runs_(runs), how_(how),
       run_(context, reach_with(context, machine, faults, Extent::feed), faults) {
     for (const Fault &fault : faults)
         faults_.push_back(fault.text);
@@ -91,21 +91,25 @@ std::optional<Fact> FaultTrial::starts() {
     return std::nullopt;
 }
 
-std::string FaultTrial::noticed() {
-    if (ends(faults_, Tri::on))
-        return machine_.name + " starts as soon as nothing holds it off";
-    if (runs_.empty())
-        return "whether anything shows it before is not decided";
-    const Acts running = with(runs_.front(), faults_);
-    const WitnessRun::Result after = run_.run(running);
+std::vector<std::string> FaultTrial::blown(const WitnessRun::Result &after) const {
     const Compiled &part = run_.cone().circuit;
-    std::vector<std::string> blown;
+    std::vector<std::string> fuses;
     for (std::uint32_t v = 0; v < part.variables.size(); ++v)
         if (part.variables[v].kind == Variable::Kind::fuse &&
             std::all_of(after.states.begin(), after.states.end(), [&](const State &state) { return state[v] != 0; }))
-            blown.push_back(run_.cone().actors[v].designation);
-    if (!blown.empty())
-        return blow_text(blown);
+            fuses.push_back(run_.cone().actors[v].designation);
+    return fuses;
+}
+
+std::string FaultTrial::noticed() {
+    if (ends(faults_, Tri::on))
+        return machine_.name + " starts as soon as nothing holds it off";
+    if (runs_.empty() || how_ != Runs::freely)
+        return "whether anything shows it before is not decided";
+    const Acts running = with(runs_.front(), faults_);
+    const WitnessRun::Result after = run_.run(running);
+    if (const auto fuses = blown(after); !fuses.empty())
+        return blow_text(fuses);
     const bool stops = run_.runs(machine_.index, after) == Tri::off;
     Acts again = running;
     if (!stops)
@@ -116,6 +120,24 @@ std::string FaultTrial::noticed() {
     if (ends(with(again, runs_.front()), Tri::off))
         return machine_.name + " does not start any more";
     return stops ? machine_.name + " stops" : std::string();
+}
+
+// Of a machine that runs only perhaps nobody can tell that it does not.
+bool FaultTrial::shows() {
+    if (how_ == Runs::freely)
+        return !noticed().empty();
+    if (ends(faults_, Tri::on))
+        return true;
+    const Acts running = with(runs_.front(), faults_);
+    if (!blown(run_.run(running)).empty())
+        return true;
+    if (how_ == Runs::perhaps)
+        return false;
+    Acts let_go = running;
+    for (const std::string &act : runs_.front())
+        if (act.starts_with("hold "))
+            let_go.push_back("free " + act.substr(5));
+    return ends(let_go, Tri::on) || ends(with(let_go, runs_.front()), Tri::off);
 }
 
 } // namespace stopspan

@@ -15,23 +15,32 @@ std::string blow_text(const std::vector<std::string> &fuses);
 class FaultTrial {
 public:
     using Acts = std::vector<std::string>;
+    /// What its ways to run leave behind.
+    enum class Runs {
+        freely,     ///< it runs with no hand on anything
+        while_held, ///< it runs as long as a start is held
+        perhaps,    ///< it may run
+    };
 
-    /// @param runs  ways to run it, the shortest first; each leaves it running with no hand on anything
+    /// @param runs  ways to run it, the shortest first
     /// @param faults  already put in, broken wires too
-    FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs,
+    FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs, Runs how,
                std::span<const Fault> faults = {});
 
     /// @returns false when it cannot be tried: no way to run it, nothing of a fault is there, a wire is broken
     bool put(std::span<const Fault> faults);
-    /// The machine runs with this device (a stop, an overload) acted.
+    /// The machine runs with this device (a stop, an overload) acted. @pre its ways run it freely
     std::optional<Fact> outlives(std::uint32_t variable);
     /// It starts with the faults, by another's start, or with a source back, or with a stop let go.
     std::optional<Fact> starts();
     /// How the faults show by themselves; empty: not at all.
     std::string noticed();
+    /// The faults surely show by themselves, whichever way it runs.
+    bool shows();
 
 private:
     bool ends(const Acts &acts, Tri wanted) { return run_.runs(machine_.index, run_.run(acts)) == wanted; }
+    std::vector<std::string> blown(const WitnessRun::Result &after) const;
     static Acts with(Acts before, const Acts &then);
     Acts press(std::uint32_t variable, bool on) const;
     std::optional<Fact> fact(const Acts &acts) const;
@@ -39,6 +48,7 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     const std::vector<Acts> &runs_;
+    Runs how_;
     WitnessRun run_;
     Acts faults_;
 };

@@ -43,6 +43,8 @@ Decided decide_hidden_faults(FaultJudge &judge) {
         const bool hides = std::all_of(one.machines.begin(), one.machines.end(),
                                        [&](std::uint32_t machine) { return judge.hides(one.fault, machine); });
         for (const std::uint32_t machine : one.machines) {
+            if (judge.never_runs(machine))
+                continue; // nothing to lose
             machines[machine].harmless.push_back(i);
             if (hides)
                 machines[machine].hidden.push_back(i);
