@@ -7,6 +7,9 @@ import sys
 import pytest
 import stopspan
 
+# Where the structure does not prove all of a machine, many hands and lost lines are too many to try.
+FED_BACK = "what loads feed back into a line that is lost, or behind a blown fuse: not all of it tried for"
+
 
 def saw(holding="a", stop="S2"):
     """A saw with start and stop; with the holding contact on L its stop cuts nothing."""
@@ -75,8 +78,12 @@ def test_stops_that_no_longer_cut_the_same_machines_share_a_sentence():
     assert told(every, fewer) == [
         "Before, all that was checked held; now not all holds.",
         "ES1, ES2 no longer cut Press, Drill, though asked to.",
+        f"Now not checked: {FED_BACK} Press, Drill.",
     ]
-    assert told(fewer, every)[1:] == ["ES1, ES2 now cut Press, Drill, as asked."]
+    assert told(fewer, every)[1:] == [
+        "ES1, ES2 now cut Press, Drill, as asked.",
+        f"Before not checked: {FED_BACK} Press, Drill.",
+    ]
 
 
 def test_what_is_asked_is_told_beside_what_is_found():
@@ -88,6 +95,7 @@ def test_what_is_asked_is_told_beside_what_is_found():
         "Before, all that was checked held; now not all holds.",
         "ES2 is now asked to spare Saw.",
         'stop-spares now fails: "ES2 cuts Saw, which it must keep."',
+        f"Now not checked: {FED_BACK} Saw.",
     ]
 
 

@@ -7,7 +7,7 @@ import xml.etree.ElementTree as tree
 from types import ModuleType
 
 import pytest
-from conftest import REPOSITORY
+from conftest import REPOSITORY, left_open
 
 import stopspan
 
@@ -53,6 +53,8 @@ def test_exactly_the_planted_mistake_is_found(verdict):
 
 def test_nothing_is_undecided(verdict):
     assert sum(counts.get("undecided", 0) for counts in verdict.counts.values()) == 0
+    assert {"single-fault", "hidden-fault", "earth-fault"} <= set(verdict.counts)
+    assert not left_open(verdict)
 
 
 def test_only_the_planted_cell_of_the_matrix_is_not_as_asked(verdict):

@@ -5,6 +5,9 @@ off, and nothing but a start brings it back.
 """
 
 import pytest
+from conftest import left_open
+from reference.netlist import netlist
+from reference.replay import Replay
 
 import stopspan
 
@@ -173,10 +176,36 @@ def test_its_isolator_opened_and_closed_leaves_it_off(bench):
         assert stopped(replay)
 
 
-def test_every_claim_is_decided_and_holds(bench):
+def may_start_when_a_line_is_back(circuit: stopspan.Circuit) -> bool:
+    """L1 is lost while Mill and Fan run, and comes back: says the reference that Mill may stop, and then start?"""
+    coils = {"hold_va": 8.0, "inrush_va": 70.0}
+    rows = [(d.designation, d.kind, dict(d.terminals), coils | d.parameters if "A1" in d.terminals else d.parameters) for d in circuit.devices]
+    replay = Replay(netlist(rows))
+    for act in ("hold S1.2", "free S1.2", "hold S2.2", "free S2.2"):
+        replay.act(act)
+    assert replay.state("M1") == replay.state("M2") == "runs"
+    replay.act("lose G1:L1")
+    lost = list(replay.states)
+    for state in lost:
+        replay.states = [state]
+        stopped_before = replay.state("M1") == "stopped"
+        replay.act("restore G1:L1")
+        if stopped_before and replay.state("M1") != "stopped":
+            return True
+    return False
+
+
+def test_every_claim_is_decided_and_holds(bench, starter, control, link):
     verdict = bench.shop.check(repairs=False)
-    bad = [(f.rule, f.status, f.subjects, f.text) for f in verdict.findings if f.status in ("fails", "maybe", "undecided")]
-    assert not bad and verdict.ok
+    bad = [(f.rule, f.status, f.subjects) for f in verdict.findings if f.status in ("fails", "maybe", "undecided")]
+    if starter == "star-delta" and control != "dc-supply" and link != "stop-relay":
+        # Fan on two lines feeds half the volts of the third back. There the main contactor may hold while star drops.
+        assert bad == [("power-return", "maybe", ["G1:L1", "Mill"])]
+        if (control, link) == ("same-supply", "contact-blocks"):
+            assert may_start_when_a_line_is_back(bench.circuit)
+    else:
+        assert not bad and verdict.ok
+    assert not left_open(verdict)
     asked = [cell for cell in verdict.matrix if cell.asked == "cut"]
     own = {("S1", "Mill"), ("S1.1", "Mill"), ("S2.1", "Fan")}
     assert {(c.stop, c.machine) for c in asked} == own | {
