@@ -12,6 +12,10 @@ TAKEN_OUT = re.compile(r"take out the contact (\S+):(\w+)-(\w+) between (.+) and
 BRIDGED = re.compile(r"take out the contact (\S+):(\w+)-(\w+), and join (.+) and (.+) where it stood$")
 POLE_EARTHED = re.compile(r"earth the pole (\w+) of (\S+) \(net (.+)\)$")
 DOUBLED = re.compile(r"add a (\S+) (\S+) like (\S+), its coil beside \S+'s and its contacts (.+) in series behind those of \S+$")
+START_RELAY = re.compile(
+    r"add a relay (\S+) with a coil like (\S+)'s, fed from (.+) through a break contact (\S+):(\w+)-(\w+) and beside that through its own "
+    r"contact 13-14 in series with a break contact (\S+):(\w+)-(\w+), and its contact 23-24 in series behind (\S+):(\w+) \(net (.+)\)$"
+)
 EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
@@ -44,6 +48,16 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
             terminals[first], terminals[second] = f"between {first}", wired[old][1][second]
             wired[old][1][second] = f"between {first}"
         wired[twin] = (kind, terminals, wired[old][2])
+    elif found := START_RELAY.match(repair):
+        relay, coil, rail, button, *broken, contactor, lock_in, lock_out, same, behind, net = found.groups()
+        assert coil == contactor and button == same and relay not in wired and wired[button][1][behind] == net, repair
+        assert rail in wired[button][1].values() and not {*broken} & {*wired[button][1]}, repair
+        assert not {lock_in, lock_out} & {*wired[contactor][1]}, repair
+        wired[button][1].update({behind: "behind the button", broken[0]: rail, broken[1]: "relay"})
+        wired[contactor][1].update({lock_in: "held", lock_out: "relay"})
+        ends = {"A1": "relay", "A2": wired[contactor][1]["A2"], "13": rail, "14": "held", "23": "behind the button", "24": net}
+        about_coils = {"coil_voltage_v", "coil_current", "hold_va", "hold_w", "inrush_va"}
+        wired[relay] = ("relay", ends, {k: v for k, v in wired[contactor][2].items() if k in about_coils})
     elif found := LINK_REMOVED.match(repair):
         link, *nets = found.groups()
         kind, terminals, _ = wired.pop(link)
@@ -101,7 +115,8 @@ def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict
     made = circuit if names else applied(circuit, finding.repair)
     exclusions = names[1].split(", ") if names else []
     fault = finding.text.split("'")[1]
-    faults = {fault} if names else {fault, "weld " + DOUBLED.match(finding.repair)[2]}
+    twin = DOUBLED.match(finding.repair)
+    faults = {fault, "weld " + twin[2]} if twin else {fault}
     told = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False).findings
     return [f"{finding.repair} -> {each.text}" for each in told if each.text.split("'")[1] in faults]
 

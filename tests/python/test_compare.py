@@ -8,7 +8,7 @@ import pytest
 import stopspan
 
 # Where the structure does not prove all of a machine, many hands and lost lines are too many to try.
-FED_BACK = "what loads feed back into a line that is lost, or behind a blown fuse: not all of it tried for"
+FED_BACK = "what other circuits do to a line that is lost, behind a blown fuse or past a load: not all of it tried for"
 
 
 def saw(holding="a", stop="S2"):

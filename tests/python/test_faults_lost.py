@@ -1,9 +1,11 @@
 """What single faults take away, on small circuits worked out by hand."""
 
 import pytest
+from conftest import saw
 from engine_comparison import circuit_of
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
+from repairs_applied import applied, still_lost
 
 import stopspan
 
@@ -83,3 +85,33 @@ def test_a_fault_hides_at_a_machine_that_runs_only_while_its_start_is_held(coil_
         assert taken["stop", "ES1", "M1"] == lost
     alone = Faults(netlist(held_to_run(coil_v)))
     assert [alone.lost(Fault("weld", (k,))) for k in ("K1", "K2")] == [{}, {}]
+
+
+def rows_of(circuit):
+    return [(d.designation, d.kind, dict(d.terminals), dict(d.parameters)) for d in circuit.devices]
+
+
+def test_a_start_relay_lets_a_start_that_jams_start_nothing_says_the_reference():
+    circuit = saw()
+    circuit.set_parameter("K1", "hold_va", 8.0)
+    circuit.set_parameter("K1", "inrush_va", 70.0)
+    verdict = circuit.check(rules=["single-fault"])
+    [jam] = [f for f in verdict.findings if "'jam S1'" in f.text]
+    assert jam.repair.startswith("add a relay K1A ")
+    assert still_lost(circuit, jam, {("ES1", "Saw"): "cut"}) == []
+    before, after = (Faults(netlist(rows_of(each))) for each in (circuit, applied(circuit, jam.repair)))
+    assert before.lost(Fault("jam", ("S1",))) == {("start", "", "Saw"): "fails"}
+    assert after.lost(Fault("jam", ("S1",))) == {}
+    unhurt = {key for key, status in before.healthy.status.items() if status == "holds"}
+    assert all(after.healthy.status[key] == "holds" for key in unhurt if key in after.healthy.status)
+
+
+def test_a_fault_that_no_small_change_removes_says_what_would():
+    """Of a blind overload every one is listed by itself; a broken wire loses the stop that closes a contact."""
+    circuit = saw()
+    circuit.add("F2", "overload", {"95": "b", "96": "b2", "1": "u", "2": "u2"})
+    circuit.connect("S2", "11", "b2")
+    circuit.connect("M1", "U", "u2")
+    found = {f.text.split("'")[1]: f for f in circuit.check(rules=["single-fault"]).findings}
+    assert found["blind F2"].repair == "" and "a second one in the same line" in found["blind F2"].text
+    assert all(f.repair or "removes this" in f.text for f in found.values() if "bridge" not in f.text)

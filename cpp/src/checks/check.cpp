@@ -172,7 +172,8 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 } // namespace
 
 std::string fed_back_left_text(const std::vector<std::string> &machines) {
-    return "what loads feed back into a line that is lost, or behind a blown fuse: not all of it tried for " +
+    return "what other circuits do to a line that is lost, behind a blown fuse or past a load: not all of it tried "
+           "for " +
            listed_in_short(machines);
 }
 

@@ -173,8 +173,8 @@ private:
             const Fact *known = fact(rule, subject);
             const bool race = is_race_rule(rule);
             if (seen.status == Status::note || (known && severity(known->status) >= severity(seen.status)) ||
-                !(past_lines || passed_over.contains(key) || (race && passed_over.contains({rule, ""}))) ||
-                !(search_ || race) || (!complete && rule == "own-start" && is_timer(subject)))
+                !(past_lines || passed_over.contains(key) || passed_over.contains({rule, ""})) || !(search_ || race) ||
+                (!complete && rule == "own-start" && is_timer(subject)))
                 continue;
             facts_[key] = seen;
             if (race && search_)

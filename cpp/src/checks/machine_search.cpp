@@ -102,6 +102,8 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
         judge_timers(*this, t);
         judge_overload_cuts(*this, t);
         judge_races(*this, t);
+        if (t.settled.unknown)
+            pass_over_starts_from_outside(t);
         if (watch_)
             watch_(t);
         if (enough && recorded_ != asked_at) {
@@ -117,6 +119,19 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
     if (complete)
         excuse_timed_starts();
     return complete;
+}
+
+// Where it depends on what is outside whether a coil pulls in, something done there may start the machine.
+void MachineSearch::pass_over_starts_from_outside(const Exploration::Transition &t) {
+    for (const std::uint32_t node : t.to) {
+        if (glimpse(node).runs != Tri::off || !supply_healthy(cone_.circuit, state(node)) || start_held(state(node)))
+            continue;
+        const Settled &alone = exploration_->settler().settle(state(node));
+        if (std::any_of(alone.ends.begin(), alone.ends.end(),
+                        [&](const State &end) { return glimpse(end).runs != Tri::off; }))
+            for (const std::string_view rule : start_rules)
+                pass_over(std::string(rule), {});
+    }
 }
 
 void MachineSearch::excuse_timed_starts() {

@@ -122,6 +122,7 @@ public:
     void record(const std::string &rule, const std::string &subject, Status status, const Exploration::Transition &t,
                 std::string ends_in, std::uint32_t member = none, Mode mode = Mode::stopped, int way = 0);
     /// Something that in this part may be no doing of the act, or nothing at all: the whole is to be asked.
+    /// @param subject  empty: whatever does it
     void pass_over(const std::string &rule, const std::string &subject) {
         if (!exact())
             passed_over_.emplace(rule, subject);
@@ -140,6 +141,7 @@ private:
     std::vector<std::string> told(const std::vector<std::uint32_t> &way_there, std::size_t untouched,
                                   std::uint32_t member) const;
     void judge_cold_start();
+    void pass_over_starts_from_outside(const Exploration::Transition &t);
     void excuse_timed_starts();
 
     const Context &context_;

@@ -32,6 +32,33 @@ struct Part {
 };
 using PartPointer = std::shared_ptr<const Part>;
 
+// What would remove a fault for which no small change was found that does.
+std::string way_out(const Finding &finding) {
+    if (finding.rule == "hidden-fault")
+        return " No single wire or contact removes this: what lets the first fault show does, a feedback contact that "
+               "keeps the machine from starting again, as with a stop relay and two contactors.";
+    const auto takes = [&](std::string_view verb) {
+        return std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
+                           [&](const std::string &act) { return act.starts_with(verb); });
+    };
+    if (takes("jam "))
+        return " No small change was found that removes this: a start that must be let go before it starts again "
+               "does, as with a start relay, or a stop relay with manual reset.";
+    if (takes("blind "))
+        return " No small change removes this, as every overload is listed by itself: a second one in the same line "
+               "leaves one that trips.";
+    if (takes("break "))
+        return " No small change was found that removes this: stops by break contacts do, or a zone with a stop relay "
+               "of two channels and feedback.";
+    if (takes("weld "))
+        return " No small change was found that removes this: two contactors in series do, or a zone with a stop relay "
+               "and feedback.";
+    if (takes("detach "))
+        return " No small change was found that removes this: a second contact block in a row of its own does, as with "
+               "a stop relay of two channels.";
+    return {};
+}
+
 class Repairer {
 public:
     Repairer(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict)
@@ -44,7 +71,11 @@ public:
                 repair(finding);
         for (Finding &finding : verdict_.findings)
             if (finding.rule == "single-fault" && finding.status == Status::note && finding.repair.empty())
-                double_armature(finding);
+                outlive(finding);
+        for (Finding &finding : verdict_.findings)
+            if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
+                (finding.rule == "single-fault" || finding.rule == "hidden-fault"))
+                finding.text += way_out(finding);
     }
 
 private:
@@ -112,26 +143,34 @@ private:
             tell(text_of(best->change, context_.circuit), *part, best->left);
     }
 
-    // What remains where no target is declared is no failure; but a weld has a small answer, and it is tried as well.
-    void double_armature(Finding &finding) {
-        const auto id = context_.circuit.find(finding.subjects[0]);
-        const auto &acts = finding.witness.acts;
-        if (!id || std::find(acts.begin(), acts.end(), "weld " + finding.subjects[0]) == acts.end())
-            return;
-        const auto change = doubled(context_.circuit, context_.circuit.device(*id));
+    // What remains where no target is declared is no failure; but a weld and a start that jams have a small answer, and
+    // it is tried as well.
+    void outlive(Finding &finding) {
+        const std::string &name = finding.subjects[0];
+        const auto id = context_.circuit.find(name);
+        const auto takes = [&](const char *fault) {
+            const auto &acts = finding.witness.acts;
+            return id && std::find(acts.begin(), acts.end(), fault + name) != acts.end();
+        };
+        std::optional<Change> change;
+        if (takes("weld "))
+            change = doubled(context_.circuit, context_.circuit.device(*id));
+        else if (takes("jam "))
+            change = with_start_relay(context_.circuit, context_.circuit.device(*id));
         if (!change)
             return;
         const PartPointer part = part_of(finding, {});
-        if (!part || !part->before.complete || !beyond(*change, part->circuit).machines.empty())
+        if (!part || !part->before.complete || !fits(part->circuit, *change) ||
+            !beyond(*change, part->circuit).machines.empty())
             return;
         Circuit changed = part->circuit;
         apply(changed, *change);
-        if (no_worse(trial(changed, false), part->before) && outlives_welds(changed, *change))
+        if (no_worse(trial(changed, false), part->before) && outlives(changed, *change))
             finding.repair = text_of(*change, context_.circuit);
     }
 
-    // Neither the contactor nor its twin takes anything away by a weld.
-    bool outlives_welds(const Circuit &changed, const Change &change) const {
+    // Neither the contactor nor its twin takes anything away by a weld, or the button by jamming.
+    bool outlives(const Circuit &changed, const Change &change) const {
         const CheckOptions options = options_for(changed, {"single-fault"});
         const Context context(changed, options);
         const std::vector<MachineSeen> machines = machines_of(context);
@@ -139,12 +178,15 @@ private:
         std::iota(every.begin(), every.end(), 0U);
         Tools tools(context);
         FaultJudge judge(tools, machines);
-        const std::array<std::string, 2> welded{change.owner, change.device};
-        return std::all_of(welded.begin(), welded.end(), [&](const std::string &name) {
-            const Fault weld{Fault::Kind::weld, changed.find(name)->value, none, none, {}, "weld " + name};
-            const FaultEffect effect = judge.effect_of({weld, every});
+        const auto takes_nothing = [&](Fault::Kind kind, const char *verb, const std::string &name) {
+            const Fault fault{kind, changed.find(name)->value, none, none, {}, verb + name};
+            const FaultEffect effect = judge.effect_of({fault, every});
             return effect.losses.empty() && effect.undecided.empty();
-        });
+        };
+        if (change.kind == Change::Kind::start_relay_added)
+            return takes_nothing(Fault::Kind::jam, "jam ", change.owner);
+        return takes_nothing(Fault::Kind::weld, "weld ", change.owner) &&
+               takes_nothing(Fault::Kind::weld, "weld ", change.device);
     }
 
     // One change often mends several findings.

@@ -19,6 +19,19 @@ struct End {
     Net net;
 };
 
+// The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.
+std::optional<Contact> free_block(const Device &device, ContactSense sense) {
+    if (device.kind == DeviceKind::overload)
+        return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
+    const bool make = sense == ContactSense::make;
+    for (char row = '1'; row <= '9'; ++row)
+        if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
+                return terminal.name.size() == 2 && terminal.name[0] == row;
+            }))
+            return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
+    return std::nullopt;
+}
+
 class Search {
 public:
     Search(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers)
@@ -285,8 +298,9 @@ private:
     // What stays in by a weld does no harm where another one opens as well.
     void double_armature() {
         if (finding_.rule == "single-fault" && !subjects_.empty())
-            if (auto change = doubled(part_, *subjects_[0]))
-                changes_.push_back(std::move(*change));
+            for (auto change : {doubled(part_, *subjects_[0]), with_start_relay(part_, *subjects_[0])})
+                if (change)
+                    changes_.push_back(std::move(*change));
     }
 
     // A link that does not belong there joins what should be apart.
@@ -484,19 +498,6 @@ private:
                                     .instead = {}});
     }
 
-    // The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.
-    static std::optional<Contact> free_block(const Device &device, ContactSense sense) {
-        if (device.kind == DeviceKind::overload)
-            return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
-        const bool make = sense == ContactSense::make;
-        for (char row = '1'; row <= '9'; ++row)
-            if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
-                    return terminal.name.size() == 2 && terminal.name[0] == row;
-                }))
-                return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
-        return std::nullopt;
-    }
-
     const Circuit &part_;
     const Finding &finding_;
     const std::vector<std::string> &helpers_;
@@ -523,6 +524,40 @@ std::optional<Change> doubled(const Circuit &part, const Device &device) {
                   .owner = device.designation,
                   .block = {},
                   .instead = {}};
+}
+
+std::optional<Change> with_start_relay(const Circuit &part, const Device &button) {
+    if (!is_actuator(button.kind) || role_of(button) == Role::stop || !is_momentary(button))
+        return std::nullopt;
+    const auto contacts = contacts_of(button);
+    const auto broken = free_block(button, ContactSense::break_);
+    if (contacts.size() != 1 || contacts[0].sense != ContactSense::make || !broken)
+        return std::nullopt;
+    for (bool turned : {false, true}) {
+        Contact block = contacts[0];
+        if (turned)
+            std::swap(block.first, block.second);
+        const NetId to = *button.net_of(block.second);
+        for (const Device &device : part.devices()) {
+            const auto lock = free_block(device, ContactSense::break_);
+            if ((device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay) || !lock ||
+                device.net_of("A1") != to)
+                continue;
+            std::string name = device.designation;
+            for (char letter = 'A'; part.find(name); ++letter)
+                name = device.designation + letter;
+            return Change{.kind = Change::Kind::start_relay_added,
+                          .device = name,
+                          .terminal = {},
+                          .net = {},
+                          .owner = button.designation,
+                          .block = block,
+                          .instead = *broken,
+                          .contactor = device.designation,
+                          .lock = *lock};
+        }
+    }
+    return std::nullopt;
 }
 
 std::vector<Change> candidates(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers) {

@@ -123,6 +123,24 @@ void add_twin(Circuit &circuit, const std::string &owner, const std::string &twi
     circuit.add(twin, device.kind, connections, device.parameters);
 }
 
+void add_start_relay(Circuit &circuit, const Change &change) {
+    const Device contactor = circuit.at(change.contactor);
+    const std::string from = net_at(circuit, change.owner, change.block.first),
+                      to = net_at(circuit, change.owner, change.block.second),
+                      back = net_at(circuit, change.contactor, "A2");
+    const std::string coil = change.device + ":A1", held = change.device + ":14", behind = change.device + ":23";
+    Parameters parameters = contactor.parameters;
+    for (const std::string_view of_contactors : {"ac3_rating_a", "interlocked_with"})
+        parameters.erase(std::string(of_contactors));
+    circuit.connect(change.owner, change.block.second, behind);
+    rewire(circuit, change.owner, {}, change.instead, from, coil);
+    rewire(circuit, change.contactor, {}, change.lock, held, coil);
+    circuit.add(
+        change.device, DeviceKind::relay,
+        std::vector<Connection>{{"A1", coil}, {"A2", back}, {"13", from}, {"14", held}, {"23", behind}, {"24", to}},
+        parameters);
+}
+
 } // namespace
 
 bool fits(const Circuit &circuit, const Change &change) {
@@ -132,6 +150,9 @@ bool fits(const Circuit &circuit, const Change &change) {
     };
     if (change.kind == Change::Kind::armature_doubled)
         return has(change.owner, "A1") && !circuit.find(change.device);
+    if (change.kind == Change::Kind::start_relay_added)
+        return has(change.owner, change.block.first) && !has(change.owner, change.instead.first) &&
+               has(change.contactor, "A1") && !has(change.contactor, change.lock.first) && !circuit.find(change.device);
     if (in_place(change))
         return has(change.owner, change.block.first) &&
                (change.kind != Change::Kind::contact_exchanged || !has(change.owner, change.instead.first));
@@ -148,6 +169,10 @@ bool fits(const Circuit &circuit, const Change &change) {
 void apply(Circuit &circuit, const Change &change) {
     if (change.kind == Change::Kind::armature_doubled) {
         add_twin(circuit, change.owner, change.device);
+        return;
+    }
+    if (change.kind == Change::Kind::start_relay_added) {
+        add_start_relay(circuit, change);
         return;
     }
     if (change.kind == Change::Kind::pole_earthed) {
@@ -192,6 +217,14 @@ std::string text_of(const Change &change, const Circuit &before) {
                change.owner + ", its coil beside " + change.owner + "'s and its contacts " + listed(contacts) +
                " in series behind those of " + change.owner;
     }
+    if (change.kind == Change::Kind::start_relay_added)
+        return "add a relay " + change.device + " with a coil like " + change.contactor + "'s, fed from " +
+               net_at(before, change.owner, change.block.first) + " through a break contact " +
+               contact_text(change.owner, change.instead) +
+               " and beside that through its own contact 13-14 in series " + "with a break contact " +
+               contact_text(change.contactor, change.lock) + ", and its contact 23-24 in series behind " +
+               change.owner + ":" + change.block.second + " (net " + net_at(before, change.owner, change.block.second) +
+               ")";
     if (in_place(change)) {
         const std::string block = contact_text(change.owner, change.block),
                           nets = net_at(before, change.owner, change.block.first) + " and " +
@@ -236,7 +269,13 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
     if (change.kind == Change::Kind::armature_doubled)
         for (const Device::Terminal &terminal : before.at(change.owner).terminals)
             add(change.owner, terminal.name);
-    if (in_place(change) || change.kind == Change::Kind::armature_doubled)
+    if (change.kind == Change::Kind::start_relay_added)
+        for (const std::string &name : {change.owner, change.contactor})
+            for (const Device::Terminal &terminal : before.at(name).terminals)
+                if (name == change.owner || terminal.name[0] == 'A')
+                    add(name, terminal.name);
+    if (in_place(change) || change.kind == Change::Kind::armature_doubled ||
+        change.kind == Change::Kind::start_relay_added)
         return nets;
     if (change.kind == Change::Kind::pole_earthed) { // all that it feeds
         const Device &source = before.at(change.device);
