@@ -87,6 +87,7 @@ void register_check(py::module_ &module, py::class_<Circuit> &circuit, py::class
 void register_standing_check(py::module_ &module);
 void register_arrangements(py::module_ &module, py::class_<Installation> &installation);
 void register_overload(py::module_ &module);
+void register_performance(py::module_ &module);
 void register_sizes(py::module_ &module, py::class_<Circuit> &circuit, py::class_<Installation> &installation);
 void register_replay(py::module_ &module, py::class_<Circuit> &circuit);
 void register_drawing(py::module_ &module);

@@ -23,6 +23,7 @@ PYBIND11_MODULE(_core, module) {
     register_standing_check(module);
     register_arrangements(module, installation);
     register_overload(module);
+    register_performance(module);
     register_sizes(module, circuit, installation);
     register_exporter(module, circuit, installation);
     register_files(module, circuit, installation);

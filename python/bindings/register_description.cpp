@@ -124,7 +124,8 @@ void add_machine(Installation &self, const std::string &name, const std::string 
                  const std::string &control, double control_voltage_v, const std::string &isolator,
                  bool mechanical_interlock, double star_time_s, int stop_category, double stop_delay_s,
                  Number run_down_s, Number run_down_without_supply_s, Number cable_length_m, const OptionalText &method,
-                 std::optional<int> cable_grouping, Number ambient_c) {
+                 std::optional<int> cable_grouping, Number ambient_c, Number days_per_year, Number hours_per_day,
+                 Number cycle_time_s, bool well_tried) {
     Description &in = self.description;
     Machine machine;
     machine.name = name;
@@ -147,6 +148,10 @@ void add_machine(Installation &self, const std::string &name, const std::string 
         machine.cable_method = given(name + ": cable_method", [&] { return cable_method(*method); });
     machine.cable_grouping = cable_grouping;
     machine.ambient_c = ambient_c;
+    machine.days_per_year = days_per_year;
+    machine.hours_per_day = hours_per_day;
+    machine.cycle_time_s = cycle_time_s;
+    machine.well_tried = well_tried;
     in.add(std::move(machine));
 }
 
@@ -160,18 +165,26 @@ void add_load(Installation &self, const std::string &name, const std::string &ar
 
 void add_stop(Installation &self, const std::string &name, const std::string &area, const std::string &kind,
               const OptionalText &machine, const std::string &place_word, const py::object &at_m,
-              std::optional<double> height_m, std::optional<int> contact_blocks, bool reset_on_device) {
+              std::optional<double> height_m, std::optional<int> contact_blocks, bool reset_on_device,
+              Number operations_per_year, Number b10d_cycles, bool well_tried) {
     Description &in = self.description;
     in.add(StopDevice{name, given(name + ": kind", [&] { return device_kind(kind); }),
                       given(name + ": area", [&] { return in.area(area); }),
                       find<MachineId>(in, &Description::machine, machine, name + ": machine"),
                       given(name + ": place", [&] { return place(place_word); }), place_if_known(at_m, name + ": at_m"),
-                      height_m, contact_blocks, reset_on_device});
+                      height_m, contact_blocks, reset_on_device, operations_per_year, b10d_cycles, well_tried});
+}
+
+template <class Lookup>
+auto word_if_given(const OptionalText &text, const std::string &what, const Lookup &lookup) {
+    return text ? std::optional(given(what, [&] { return lookup(*text); })) : std::nullopt;
 }
 
 void add_zone(Installation &self, const std::string &name, const std::string &link, const py::object &devices,
               const py::object &machines, const py::object &areas, const py::object &zones, const std::string &reset,
-              const OptionalText &board, const std::string &target, std::optional<int> channels, bool automatic_reset) {
+              const OptionalText &board, const std::string &target, std::optional<int> channels, bool automatic_reset,
+              const OptionalText &level, Number common_cause_score, bool well_tried, Number stop_relay_failures_per_h,
+              const OptionalText &stop_relay_category) {
     Description &in = self.description;
     in.add(Zone{name, given(name + ": link", [&] { return zone_link(link); }),
                 find_all<StopId>(in, &Description::stop, devices, name + ": devices"),
@@ -179,7 +192,10 @@ void add_zone(Installation &self, const std::string &name, const std::string &li
                 find_all<AreaId>(in, &Description::area, areas, name + ": areas"),
                 find_all<ZoneId>(in, &Description::zone, zones, name + ": zones"), reset,
                 find<BoardId>(in, &Description::board, board, name + ": board"),
-                given(name + ": target", [&] { return fault_target(target); }), channels, automatic_reset});
+                given(name + ": target", [&] { return fault_target(target); }), channels, automatic_reset,
+                word_if_given(level, name + ": performance_level", performance_level), common_cause_score, well_tried,
+                stop_relay_failures_per_h,
+                word_if_given(stop_relay_category, name + ": stop_relay_category", safety_category)});
 }
 
 template <class Range>
@@ -293,6 +309,7 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "isolator"_a = "", "mechanical_interlock"_a = true, "star_time_s"_a = 6.0, "stop_category"_a = 0,
             "stop_delay_s"_a = 0.0, "run_down_s"_a = none, "run_down_without_supply_s"_a = none,
             "cable_length_m"_a = none, "cable_method"_a = none, "cable_grouping"_a = none, "ambient_c"_a = none,
+            "days_per_year"_a = none, "hours_per_day"_a = none, "cycle_time_s"_a = none, "well_tried"_a = false,
             "Add a thing that moves.\n\nArgs:\n    motors: Each a Motor, or a dict of its fields.\n    at_m: Where its "
             "operator stands; None: it is not on the plan.\n    starter: See "
             "`Starter`; \"as-found\" is wired in `recorded`.\n    control: See `ControlSupply`.\n    "
@@ -304,26 +321,37 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "category 1, from the stop to power off.\n    run_down_s: From power off to standstill; None is unknown.\n"
             "    run_down_without_supply_s: The same when the supply fails, a brake's too.\n    cable_length_m: From "
             "its board to its motors; None: from the plan, for `sizes`.\n    cable_method: See `CableMethod`.\n    "
-            "cable_grouping: Loaded circuits side by side.\n    ambient_c: Around its cable.")
+            "cable_grouping: Loaded circuits side by side.\n    ambient_c: Around its cable.\n    days_per_year: Used, "
+            "with hours_per_day.\n    "
+            "cycle_time_s: From one start to the next.\n    well_tried: Its contactors and relays are well-tried "
+            "components (ISO 13849-2 table D.3).")
         .def("add_load", &add_load, "name"_a, py::kw_only(), "area"_a, "at_m"_a = origin, "board"_a = none,
              "voltage_v"_a = 230.0, "current_a"_a = 1.0, "Add a load that no stop may cut.")
         .def("add_stop", &add_stop, "name"_a, py::kw_only(), "area"_a, "kind"_a = "emergency-stop", "machine"_a = none,
              "place"_a = "wall", "at_m"_a = none, "height_m"_a = none, "contact_blocks"_a = none,
-             "reset_on_device"_a = true,
+             "reset_on_device"_a = true, "operations_per_year"_a = none, "b10d_cycles"_a = none, "well_tried"_a = false,
              "Add a stop device.\n\nArgs:\n    machine: It stands on that machine and stops it.\n    at_m: None: where "
              "its "
              "machine is if it stands on it, else not on the plan.\n    height_m: Of its actuator above the floor.\n   "
              " contact_blocks: "
              "Break blocks it has; None is as many as the wiring needs.\n    kind: An actuator of `DeviceKind`.\n"
-             "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.")
+             "    place: See `Place`.\n    reset_on_device: A latching one is unlatched where it was pressed.\n    "
+             "operations_per_year: How often it is used.\n    b10d_cycles: As its maker says; None: typical.\n    "
+             "well_tried: It is a well-tried component, with direct opening action.")
         .def("add_zone", &add_zone, "name"_a, py::kw_only(), "link"_a = "zone-relay", "devices"_a = nothing,
              "machines"_a = nothing, "areas"_a = nothing, "zones"_a = nothing, "reset"_a = "", "board"_a = none,
-             "target"_a = "none", "channels"_a = none, "automatic_reset"_a = false,
+             "target"_a = "none", "channels"_a = none, "automatic_reset"_a = false, "performance_level"_a = none,
+             "common_cause_score"_a = none, "well_tried"_a = false, "stop_relay_failures_per_h"_a = none,
+             "stop_relay_category"_a = none,
              "Add a stop zone: devices that share a span of control.\n\nArgs:\n    link: See `ZoneLink`.\n    areas: "
              "All machines in them are in the span.\n    zones: Zones through which this one acts.\n    reset: "
              "Designation of its reset device.\n    board: Feeds its circuit; None is that of its first machine.\n    "
              "target: Faults its stops must outlive, see `Target`.\n    channels: Of a stop relay, 1 or 2; None is 2.\n"
-             "    automatic_reset: Its relay or contactors come in again as soon as all devices are released.")
+             "    automatic_reset: Its relay or contactors come in again as soon as all devices are released.\n    "
+             "performance_level: That its stops must reach, see `PerformanceLevel`.\n    common_cause_score: ISO "
+             "13849-1 "
+             "annex F.\n    well_tried: Its contactors and relays.\n    stop_relay_failures_per_h: Dangerous ones, as "
+             "the maker says.\n    stop_relay_category: Likewise, see `SafetyCategory`.")
         .def(
             "arrange",
             [](Installation &self, const std::string &zone, const std::string &link, std::optional<int> channels) {

@@ -18,19 +18,34 @@ struct Sized {
 
 SizeOptions options_of(double ambient_c, double running_drop_percent, double starting_drop_percent,
                        double control_drop_percent, double control_csa_mm2, double cable_capacitance_uf_per_km,
-                       double source_impedance_ohm, std::size_t state_budget) {
-    return {ambient_c,       running_drop_percent,        starting_drop_percent, control_drop_percent,
-            control_csa_mm2, cable_capacitance_uf_per_km, source_impedance_ohm,  state_budget};
+                       double source_impedance_ohm, std::size_t state_budget, bool performance_levels,
+                       std::optional<double> common_cause_score, const py::object &fault_exclusions) {
+    return {ambient_c,
+            running_drop_percent,
+            starting_drop_percent,
+            control_drop_percent,
+            control_csa_mm2,
+            cable_capacitance_uf_per_km,
+            source_impedance_ohm,
+            state_budget,
+            performance_levels,
+            common_cause_score,
+            to_names(fault_exclusions, "fault_exclusions")};
 }
 
 const char *const sizes_doc =
-    "Size what is wired: motors, contactors, overloads, fuses, cables, control supplies, loops, stopping.\n\n"
+    "Size what is wired: motors, contactors, overloads, fuses, cables, control supplies, loops, stopping, and the "
+    "performance level of each stop.\n\n"
     "What stands behind what comes from the circuit. What a device does not say of itself is assumed, and named.\n\n"
     "Args:\n    ambient_c: Around cables that do not say.\n    running_drop_percent: Allowed along a motor's cable.\n"
     "    starting_drop_percent: While it starts.\n    control_drop_percent: Along the loop of a coil that pulls in.\n"
     "    control_csa_mm2: Of wires to stop devices.\n    cable_capacitance_uf_per_km: Between two cores.\n"
     "    source_impedance_ohm: Of the supply's fault loop, where it does not say.\n    state_budget: To find what can "
-    "be in at once.\n\nRaises:\n    ModelError: An option is out of range.";
+    "be in at once.\n    performance_levels: Of every stop and machine; it takes as long as the check of single "
+    "faults.\n    "
+    "common_cause_score: ISO 13849-1 annex F, of stops whose zone does not say.\n    "
+    "fault_exclusions: Ids of faults left out, see `fault_exclusions()`.\n\nRaises:\n    ModelError: An option is out "
+    "of range.";
 
 template <class Class, class Work>
 void def_sizes(Class &type, const Work &work) {
@@ -39,10 +54,12 @@ void def_sizes(Class &type, const Work &work) {
         "sizes",
         [work](const typename Class::type &self, double ambient_c, double running_drop_percent,
                double starting_drop_percent, double control_drop_percent, double control_csa_mm2,
-               double cable_capacitance_uf_per_km, double source_impedance_ohm, std::size_t state_budget) {
+               double cable_capacitance_uf_per_km, double source_impedance_ohm, std::size_t state_budget,
+               bool performance_levels, std::optional<double> common_cause_score, const py::object &fault_exclusions) {
             const SizeOptions options =
                 options_of(ambient_c, running_drop_percent, starting_drop_percent, control_drop_percent,
-                           control_csa_mm2, cable_capacitance_uf_per_km, source_impedance_ohm, state_budget);
+                           control_csa_mm2, cable_capacitance_uf_per_km, source_impedance_ohm, state_budget,
+                           performance_levels, common_cause_score, fault_exclusions);
             const typename Class::type copy = self;
             py::gil_scoped_release unlocked;
             return work(copy, options);
@@ -51,7 +68,9 @@ void def_sizes(Class &type, const Work &work) {
         "starting_drop_percent"_a = usual.starting_drop_percent, "control_drop_percent"_a = usual.control_drop_percent,
         "control_csa_mm2"_a = usual.control_csa_mm2,
         "cable_capacitance_uf_per_km"_a = usual.cable_capacitance_uf_per_km,
-        "source_impedance_ohm"_a = usual.source_impedance_ohm, "state_budget"_a = usual.state_budget, sizes_doc);
+        "source_impedance_ohm"_a = usual.source_impedance_ohm, "state_budget"_a = usual.state_budget,
+        "performance_levels"_a = usual.performance_levels, "common_cause_score"_a = py::none(),
+        "fault_exclusions"_a = py::tuple(), sizes_doc);
 }
 
 } // namespace

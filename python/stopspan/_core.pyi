@@ -66,6 +66,9 @@ class Circuit:
         cable_capacitance_uf_per_km: float = 0.3,
         source_impedance_ohm: float = 0.35,
         state_budget: int = 20000,
+        performance_levels: bool = True,
+        common_cause_score: float | None = None,
+        fault_exclusions: Iterable[str] = (),
     ) -> Sizes: ...
     def replay(self) -> Replay: ...
     def check(
@@ -576,6 +579,18 @@ class Motor:
     @property
     def slow_current_a(self) -> float | None: ...
 
+class FailureRate:
+    @property
+    def model_per_h(self) -> float: ...
+    @property
+    def table_per_h(self) -> float | None: ...
+    @property
+    def per_h(self) -> float: ...
+    @property
+    def level(self) -> str | None: ...
+
+def dangerous_failures(*, category: str, mttfd_years: float, coverage: float = 0.0) -> FailureRate: ...
+
 class OverloadReplay:
     class Point:
         @property
@@ -738,6 +753,10 @@ class Installation:
         cable_method: str | None = None,
         cable_grouping: int | None = None,
         ambient_c: float | None = None,
+        days_per_year: float | None = None,
+        hours_per_day: float | None = None,
+        cycle_time_s: float | None = None,
+        well_tried: bool = False,
     ) -> None: ...
     def add_load(
         self,
@@ -761,6 +780,9 @@ class Installation:
         height_m: float | None = None,
         contact_blocks: int | None = None,
         reset_on_device: bool = True,
+        operations_per_year: float | None = None,
+        b10d_cycles: float | None = None,
+        well_tried: bool = False,
     ) -> None: ...
     def add_zone(
         self,
@@ -776,6 +798,11 @@ class Installation:
         target: str = "none",
         channels: int | None = None,
         automatic_reset: bool = False,
+        performance_level: str | None = None,
+        common_cause_score: float | None = None,
+        well_tried: bool = False,
+        stop_relay_failures_per_h: float | None = None,
+        stop_relay_category: str | None = None,
     ) -> None: ...
     def arrange(self, zone: str, link: str, *, channels: int | None = None) -> None: ...
     def feed(self, area: str, board: str) -> None: ...
@@ -832,6 +859,9 @@ class Installation:
         cable_capacitance_uf_per_km: float = 0.3,
         source_impedance_ohm: float = 0.35,
         state_budget: int = 20000,
+        performance_levels: bool = True,
+        common_cause_score: float | None = None,
+        fault_exclusions: Iterable[str] = (),
     ) -> Sizes: ...
     def check(
         self,

@@ -166,7 +166,7 @@ def _arrangements(arguments: argparse.Namespace) -> int:
 def _sizes(arguments: argparse.Namespace) -> int:
     installation = _core.load(arguments.file)
     with Progress("sizing"):
-        found = installation.sizes()
+        found = installation.sizes(fault_exclusions=arguments.exclude)
     print(found.to_json() + "\n" if arguments.json else found.report(), end="")
     return DOES_NOT_HOLD if any(size.fit == "does not fit" for size in found.values) else HOLDS
 
@@ -333,11 +333,12 @@ def _parser() -> argparse.ArgumentParser:
 
     sizes = commands.add_parser(
         "sizes",
-        help="size motors, contactors, overloads, fuses, cables, control supplies, loops, stopping",
+        help="size motors, contactors, overloads, fuses, cables, control supplies, loops, stopping, reliability of stops",
         description="Every size with its formula, inputs and source. Exit code 1: something wired does not fit.",
     )
     sizes.add_argument("file", metavar="FILE", help=file_help)
     sizes.add_argument("--json", action="store_true", help="print the sizes as JSON")
+    _add_exclude(sizes)
     sizes.set_defaults(run=_sizes)
 
     export = commands.add_parser("export", help="write drawings or tables")

@@ -87,6 +87,6 @@ def sizes_report(sizes: _core.Sizes) -> str:
         lines += [f"  {each.subject} {each.parameter}: {each.needed_for}" for each in sizes.unknown]
     lines += [
         "",
-        "Sizes advise; standards and makers' data go first. A competent, licensed person decides and verifies.",
+        "Sizes and performance levels advise; standards and makers' data go first. A competent, licensed person decides and verifies.",
     ]
     return "\n".join(lines) + "\n"

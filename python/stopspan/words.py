@@ -110,6 +110,26 @@ class Target(_Word):
     ACCUMULATED_FAULTS = "accumulated-faults"
 
 
+class PerformanceLevel(_Word):
+    """How reliable a safety function is (ISO 13849-1), the later the better."""
+
+    A = "a"
+    B = "b"
+    C = "c"
+    D = "d"
+    E = "e"
+
+
+class SafetyCategory(_Word):
+    """How a safety function behaves with faults (ISO 13849-1); not the category of a stop."""
+
+    B = "B"
+    ONE = "1"
+    TWO = "2"
+    THREE = "3"
+    FOUR = "4"
+
+
 class ErrorCode(enum.IntEnum):
     """What kind of refusal a ModelError is. Numbers are never changed."""
 

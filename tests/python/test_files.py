@@ -124,9 +124,9 @@ def test_numbers_carry_their_unit_in_the_attribute_name():
     }
     names = {each.get("name") for each in schema.iterfind(".//xs:attribute", xs) if each.get("type") in numbers}
     assert len(names) > 30
-    unitless = {name for name in names if not re.search(r"_(percent|v|a|m|s|hz|kw|w|va|ohm|uf|mm2|c|deg)$", name)}
+    unitless = {name for name in names if not re.search(r"_(percent|v|a|m|s|hz|kw|w|va|ohm|uf|mm2|c|deg|per_h|per_year|per_day|cycles)$", name)}
     # Counts, ratios and the category of a stop have no unit.
-    counts = {"stop_category", "channels", "cores", "grouping", "cable_grouping"}
+    counts = {"stop_category", "channels", "cores", "grouping", "cable_grouping", "common_cause_score"}
     assert unitless == counts | {"efficiency", "power_factor", "starting_current_ratio"}
 
 

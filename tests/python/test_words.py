@@ -23,6 +23,8 @@ REFUSED = {
     stopspan.Place: lambda s: s.add_stop("ES9", area="Room", place="?"),
     stopspan.ZoneLink: lambda s: s.add_zone("Z9", link="?"),
     stopspan.Target: lambda s: s.add_zone("Z9", target="?"),
+    stopspan.PerformanceLevel: lambda s: s.add_zone("Z9", performance_level="?"),
+    stopspan.SafetyCategory: lambda s: s.add_zone("Z9", stop_relay_category="?"),
     stopspan.Asked: lambda s: s.ask("ES1", "Lathe", "?"),
 }
 

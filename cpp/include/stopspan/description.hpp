@@ -2,6 +2,7 @@
 
 #include "stopspan/circuit.hpp"
 #include "stopspan/id.hpp"
+#include "stopspan/performance.hpp"
 #include "stopspan/verdict.hpp"
 
 #include <map>
@@ -128,6 +129,9 @@ struct Machine {
     std::optional<CableMethod> cable_method{};
     std::optional<int> cable_grouping{}; ///< loaded circuits side by side, itself among them
     std::optional<double> ambient_c{};   ///< around that cable
+    // How it is used, for the reliability of its stops: a cycle is from one start to the next.
+    std::optional<double> days_per_year{}, hours_per_day{}, cycle_time_s{};
+    bool well_tried = false; ///< its contactors and relays are well-tried components (ISO 13849-2 table D.3)
     friend bool operator==(const Machine &, const Machine &) = default;
 };
 
@@ -157,6 +161,8 @@ struct StopDevice {
     std::optional<double> height_m{};    ///< of its actuator above the floor
     std::optional<int> contact_blocks{}; ///< break blocks it has; absent: as many as the wiring needs
     bool reset_on_device = true;         ///< latching ones: unlatched where it was pressed
+    std::optional<double> operations_per_year{}, b10d_cycles{};
+    bool well_tried = false; ///< it is a well-tried component: direct opening action (ISO 13849-2 table D.3)
     friend bool operator==(const StopDevice &, const StopDevice &) = default;
 };
 
@@ -183,6 +189,12 @@ struct Zone {
     Target target = Target::no_fault; ///< what faults its stops must outlive
     std::optional<int> channels{};    ///< of a stop relay: rows of contact blocks in its devices, 1 or 2; absent: 2
     bool automatic_reset = false;     ///< its relay or contactors come in again as soon as all devices are released
+    std::optional<PerformanceLevel> performance_level{}; ///< that its stops must reach
+    std::optional<double> common_cause_score{};          ///< of ISO 13849-1 annex F, 0 to 100
+    bool well_tried = false;                             ///< its contactors and relays are well-tried components
+    // As the maker of its stop relay says.
+    std::optional<double> stop_relay_failures_per_h{};
+    std::optional<SafetyCategory> stop_relay_category{};
     friend bool operator==(const Zone &, const Zone &) = default;
 };
 
@@ -289,6 +301,8 @@ public:
     /// machine; keep for every stop device and kept load; then what was asked by hand. A cell of several zones has the
     /// strictest of their targets.
     std::vector<AskedCell> asked() const;
+    /// Nothing is asked in words: its circuit was entered alone, and is checked by the rule for circuits.
+    bool asks_nothing() const { return stops_.empty() && machines_.empty() && asked_.empty(); }
     /// Board that feeds a machine: its own, its area's, or the nearest outer area's.
     std::optional<BoardId> board_of(const Machine &machine) const;
     std::optional<BoardId> board_of(AreaId area) const;

@@ -72,7 +72,7 @@ struct UnknownInput {
 };
 
 struct Sizes {
-    std::vector<Size> values; ///< motors, then what carries their current, cables, control, stopping
+    std::vector<Size> values; ///< motors, then what carries their current, cables, control, stopping, stops
     std::vector<UnknownInput> unknown;
     /// Null if there is none. Where a subject has several of a quantity, the first.
     const Size *find(std::string_view subject, std::string_view quantity) const;
@@ -88,11 +88,15 @@ struct SizeOptions {
     double cable_capacitance_uf_per_km = 0.3; ///< between two cores
     double source_impedance_ohm = 0.35;       ///< of the fault loop up to the supply, where the supply does not say
     std::size_t state_budget = 20'000;        ///< to find what can be in at once; past it everything is added up
+    /// Of every stop and machine: it takes as long as the check of single faults.
+    bool performance_levels = true;
+    std::optional<double> common_cause_score{};  ///< ISO 13849-1 annex F, of stops whose zone does not say
+    std::vector<std::string> fault_exclusions{}; ///< ids, beside the description's
 };
 
 /// Sizes of what is wired. What motor sits behind which contactor, overload, fuse and cable comes from the circuit;
 /// the description gives lengths and what it says of machines, and may be empty.
-/// @throws Error (bad_value) for an option that is not finite or not positive
+/// @throws Error: bad_value for an option that is not finite or out of range; unknown_name for a fault exclusion
 Sizes sizes(const Description &description, const Circuit &circuit, const SizeOptions &options = {});
 
 } // namespace stopspan

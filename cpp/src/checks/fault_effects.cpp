@@ -16,9 +16,6 @@ bool can_be_lost(const std::string &rule) {
     return is_stop_rule(rule) || rule == "overload-cuts" || is_start_rule(rule);
 }
 
-// In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
-constexpr std::size_t most_work = 2'000'000;
-
 // Of a machine that is proven only ways to run it are looked for: the first are found soon, and devices held together
 // in every way are many.
 constexpr std::size_t most_states_for_runs = 10'000;
@@ -98,13 +95,13 @@ private:
 
 } // namespace
 
-FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
+FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work)
     : tools_(tools), context_(tools.context), machines_(machines), rows_(std::make_shared<StopRows>(context_)),
-      healthy_(std::make_shared<std::vector<Healthy>>(machines.size())) {}
+      healthy_(std::make_shared<std::vector<Healthy>>(machines.size())), most_work_(most_work) {}
 
 FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
     : tools_(tools), context_(tools.context), machines_(other.machines_), rows_(other.rows_), healthy_(other.healthy_),
-      bounded_(other.bounded_) {}
+      most_work_(other.most_work_), bounded_(other.bounded_) {}
 
 FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups) {
     Open open;
@@ -286,7 +283,7 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
 void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machine, const Open &open, bool only_stops,
                         FaultEffect &effect) {
     Healthy &before = healthy(machine.index);
-    if (bounded_ && before.work > most_work) {
+    if (bounded_ && before.work > most_work_) {
         effect.undecided.push_back(machine.index);
         return;
     }
@@ -295,7 +292,7 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     Noticing noticing(search);
     search.watch([&](const Exploration::Transition &t) {
         noticing.see(t);
-        if (bounded_ && before.work + network_work() - work_before > most_work)
+        if (bounded_ && before.work + network_work() - work_before > most_work_)
             search.exploration().stop();
     });
     WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
@@ -337,6 +334,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     }
     if (!lost && !(seen.complete && before.complete && seen.doubtful.empty()))
         effect.undecided.push_back(machine.index);
+    else if (!((seen.complete && before.complete) || all_lost(search.facts())) || !seen.doubtful.empty())
+        effect.incomplete.push_back(machine.index);
     std::optional<FaultTrial> wider;
     if (lost && effect.noticed.empty())
         effect.noticed = seen.complete ? noticing.text() : trial_with(faults, machine, wider).noticed();
@@ -359,6 +358,7 @@ namespace {
 void add(FaultEffect &all, FaultEffect one) {
     std::move(one.losses.begin(), one.losses.end(), std::back_inserter(all.losses));
     all.undecided.insert(all.undecided.end(), one.undecided.begin(), one.undecided.end());
+    all.incomplete.insert(all.incomplete.end(), one.incomplete.begin(), one.incomplete.end());
     if (all.noticed.empty())
         all.noticed = std::move(one.noticed);
 }
@@ -423,6 +423,23 @@ bool FaultJudge::hides(const Fault &fault, std::uint32_t index) {
 bool FaultJudge::never_runs(std::uint32_t machine) {
     const Healthy &before = healthy(machine);
     return before.all_runs_looked_for && before.ways().first.empty();
+}
+
+bool FaultJudge::surely_stops(std::uint32_t stop, std::uint32_t index) {
+    if (proves_cut(tools_.structure, context_, machines_[index], context_.stops[stop].variable))
+        return true;
+    const Healthy &one = healthy(index);
+    const std::string &name = context_.stops[stop].name;
+    return one.complete && one.held("stop-cuts", name) && one.held("stop-beats-start", name);
+}
+
+bool FaultJudge::shows(const Fault &fault, std::uint32_t index) {
+    return !healthy(index).runs.surely.empty() && !hides(fault, index);
+}
+
+bool FaultJudge::shows_once_used(const Fault &fault, std::uint32_t index, std::uint32_t stop) {
+    return !healthy(index).runs.surely.empty() && trial(index).put({&fault, 1}) &&
+           trial(index).shows_once_used(context_.stops[stop].variable);
 }
 
 FaultTrial &FaultJudge::trial(std::uint32_t index) {
@@ -498,7 +515,7 @@ void rename(std::vector<std::string> &acts, const std::map<std::string, std::str
 // and here.
 std::optional<FaultEffect> FaultJudge::as_judged(const Judged &like, std::span<const Fault> faults,
                                                  const MachineSeen &machine, const StopGroups &groups) const {
-    FaultEffect effect{{}, like.effect.undecided, like.effect.noticed};
+    FaultEffect effect{{}, like.effect.undecided, like.effect.noticed, like.effect.incomplete};
     if (like.effect.losses.empty())
         return effect;
     Renamed firsts;

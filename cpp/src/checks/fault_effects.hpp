@@ -22,6 +22,7 @@ struct FaultEffect {
     /// How it would be noticed without anybody needing the stop: "fuse F2 blows"; empty: not at all. Only worked out
     /// where something is lost.
     std::string noticed;
+    std::vector<std::uint32_t> incomplete{}; ///< machines of which more may be lost than was found
 };
 
 /// @pre something is lost
@@ -33,7 +34,9 @@ std::string noticed_text(const FaultEffect &effect);
 /// searched with the fault as one more thing that may happen at any moment.
 class FaultJudge {
 public:
-    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines);
+    /// In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
+    static constexpr std::size_t usual_work = 2'000'000;
+    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work = usual_work);
     /// Works beside the other with tools of its own, on other machines.
     FaultJudge(Tools &tools, const FaultJudge &other);
     FaultEffect effect_of(const FaultCase &one);
@@ -48,6 +51,12 @@ public:
     bool hides(const Fault &fault, std::uint32_t machine);
     /// No way to run this machine was found, and all were looked for.
     bool never_runs(std::uint32_t machine);
+    /// The healthy circuit stops the machine by this stop (index into Context::stops) from every way of running, and no
+    /// start beats it.
+    bool surely_stops(std::uint32_t stop, std::uint32_t machine);
+    /// Something the machine was seen to do shows this fault: by itself, or once the stop was used and let go.
+    bool shows(const Fault &fault, std::uint32_t machine);
+    bool shows_once_used(const Fault &fault, std::uint32_t machine, std::uint32_t stop);
 
     const Context &context() const { return context_; }
     const std::vector<MachineSeen> &machines() const { return machines_; }
@@ -149,6 +158,7 @@ private:
     std::shared_ptr<std::vector<Healthy>> healthy_; ///< per machine; each is the work of one thread at a time
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
     std::map<std::string_view, std::size_t> left_out_;
+    std::size_t most_work_;
     bool bounded_ = false; ///< single faults are many, and what is not tried of them is told
 };
 

@@ -91,6 +91,11 @@ std::optional<Fact> FaultTrial::starts() {
     return std::nullopt;
 }
 
+bool FaultTrial::shows_once_used(std::uint32_t variable) {
+    const Acts used = with(press(variable, true), press(variable, false));
+    return ends(with(with(with(runs_.front(), faults_), used), runs_.front()), Tri::off);
+}
+
 std::vector<std::string> FaultTrial::blown(const WitnessRun::Result &after) const {
     const Compiled &part = run_.cone().circuit;
     std::vector<std::string> fuses;

@@ -37,6 +37,8 @@ public:
     std::string noticed();
     /// The faults surely show by themselves, whichever way it runs.
     bool shows();
+    /// The machine does not start any more once this stop was acted and let go.
+    bool shows_once_used(std::uint32_t variable);
 
 private:
     bool ends(const Acts &acts, Tri wanted) { return run_.runs(machine_.index, run_.run(acts)) == wanted; }

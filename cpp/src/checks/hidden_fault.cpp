@@ -1,3 +1,4 @@
+#include "checks/hidden_fault.hpp"
 #include "checks/fault_targets.hpp"
 #include "checks/left_out.hpp"
 
@@ -16,14 +17,8 @@ bool pairs(const Fault &fault) {
 
 } // namespace
 
-// A fault that takes nothing away and shows nowhere, and then a second one: do stops outlive both?
-Decided decide_hidden_faults(FaultJudge &judge) {
-    const std::string rule = "hidden-fault";
-    Decided decided;
-    const FaultTargets targets(judge, Target::accumulated_faults);
+HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32_t machine)> &wanted) {
     const auto &singles = judge.singles();
-    if (!judge.context().wants("single-fault")) // which tells it else
-        decided.not_checked = told_left_out(judge.context(), "single-fault", judge.left_out());
     struct OfMachine {
         std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
     };
@@ -38,7 +33,8 @@ Decided decide_hidden_faults(FaultJudge &judge) {
         // A contact that stays closed is as good as a short across it.
         if (one.fault.kind == Fault::Kind::stays_closed && shorts.contains(std::minmax(one.fault.a, one.fault.b)))
             continue;
-        if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty())
+        if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
+            std::none_of(one.machines.begin(), one.machines.end(), wanted))
             continue;
         const bool hides = std::all_of(one.machines.begin(), one.machines.end(),
                                        [&](std::uint32_t machine) { return judge.hides(one.fault, machine); });
@@ -50,38 +46,55 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                 machines[machine].hidden.push_back(i);
         }
     }
-    std::map<std::pair<std::uint32_t, std::uint32_t>, FaultEffect> found;
+    HiddenPairs found;
+    found.left.resize(machines.size());
     for (std::uint32_t machine = 0; machine < machines.size(); ++machine) {
+        if (!wanted(machine))
+            continue;
         std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
-        std::size_t left = 0; ///< pairs not tried
         const std::size_t end_of_work = network_work() + most_work;
         for (const std::uint32_t first : machines[machine].hidden)
             for (const std::uint32_t second : machines[machine].harmless) {
                 if (first == second || !tried.insert(std::minmax(first, second)).second)
                     continue;
                 if (network_work() > end_of_work) {
-                    ++left;
+                    ++found.left[machine];
                     continue;
                 }
                 const std::array<Fault, 2> both{singles[first].first.fault, singles[second].first.fault};
                 FaultEffect effect = judge.lost(both, machine, FaultJudge::Of::stops);
                 if (effect.losses.empty() && effect.undecided.empty()) {
-                    decided.count(rule, "holds");
+                    ++found.harmless;
                     continue;
                 }
-                FaultEffect &all = found[{first, second}];
+                FaultEffect &all = found.lost[{first, second}];
                 std::move(effect.losses.begin(), effect.losses.end(), std::back_inserter(all.losses));
                 all.undecided.insert(all.undecided.end(), effect.undecided.begin(), effect.undecided.end());
+                all.incomplete.insert(all.incomplete.end(), effect.incomplete.begin(), effect.incomplete.end());
             }
-        if (left > 0)
+    }
+    return found;
+}
+
+// A fault that takes nothing away and shows nowhere, and then a second one: do stops outlive both?
+Decided decide_hidden_faults(FaultJudge &judge) {
+    const std::string rule = "hidden-fault";
+    Decided decided;
+    const FaultTargets targets(judge, Target::accumulated_faults);
+    const auto &singles = judge.singles();
+    if (!judge.context().wants("single-fault")) // which tells it else
+        decided.not_checked = told_left_out(judge.context(), "single-fault", judge.left_out());
+    const HiddenPairs found = hidden_pairs(judge, [](std::uint32_t) { return true; });
+    decided.count(rule, "holds", found.harmless);
+    for (std::uint32_t machine = 0; machine < found.left.size(); ++machine)
+        if (const std::size_t left = found.left[machine]; left > 0)
             decided.add({.rule = rule,
                          .status = targets.holds_for(machine) ? Status::undecided : Status::note,
                          .subjects = {judge.machines()[machine].name},
                          .text = "Of the pairs of faults of which the first shows nowhere at " +
                                  judge.machines()[machine].name + ", " + std::to_string(left) +
                                  " were not tried: they would take too long."});
-    }
-    for (const auto &[pair, effect] : found) {
+    for (const auto &[pair, effect] : found.lost) {
         const Fault &first = singles[pair.first].first.fault, &second = singles[pair.second].first.fault;
         std::vector<std::string> subjects = judge.subjects(first, {});
         for (const std::string &name : judge.subjects(second, effect))

@@ -144,7 +144,10 @@ constexpr std::array actuator_parameters{word("action", "momentary latching main
                                          text("machine"),
                                          number("stop_category", 0, 1),
                                          number("height_m", 0, 10),
-                                         word("contact_rating", contact_ratings)};
+                                         word("contact_rating", contact_ratings),
+                                         number("b10d_cycles", 1, 1e12),
+                                         number("operations_per_year", 0.01, 1e9),
+                                         flag("well_tried")};
 constexpr std::array armature_parameters{number("coil_voltage_v", 1, 1000, true),
                                          word("coil_current", "AC DC"),
                                          number("hold_va", 0.01, 1e5),
@@ -154,21 +157,29 @@ constexpr std::array armature_parameters{number("coil_voltage_v", 1, 1000, true)
                                          number("ac1_rating_a", 0.1, 1e5),
                                          number("ac4_rating_a", 0.1, 1e5),
                                          word("contact_rating", contact_ratings),
-                                         text("interlocked_with")};
+                                         text("interlocked_with"),
+                                         number("b10d_cycles", 1, 1e12),
+                                         number("operations_per_year", 0.01, 1e9),
+                                         flag("well_tried")};
 constexpr std::array timer_parameters{number("coil_voltage_v", 1, 1000, true),
                                       word("coil_current", "AC DC"),
                                       number("hold_va", 0.01, 1e5),
                                       number("hold_w", 0.01, 1e5),
                                       number("inrush_va", 0.01, 1e6),
                                       number("delay_s", 0, 1e6),
-                                      word("delay", "on off")};
+                                      word("delay", "on off"),
+                                      number("b10d_cycles", 1, 1e12),
+                                      number("operations_per_year", 0.01, 1e9),
+                                      flag("well_tried")};
 constexpr std::array stop_relay_parameters{number("coil_voltage_v", 1, 1000, true),
                                            word("coil_current", "AC DC"),
                                            number("hold_va", 0.01, 1e5),
                                            number("hold_w", 0.01, 1e5),
                                            number("inrush_va", 0.01, 1e6),
                                            number("channels", 1, 2),
-                                           word("reset", "manual automatic")};
+                                           word("reset", "manual automatic"),
+                                           number("dangerous_failures_per_h", 1e-12, 1e-4),
+                                           word("safety_category", "B 1 2 3 4")};
 constexpr std::array motor_parameters{
     number("power_kw", 0.001, 1e5),          number("voltage_v", 1, 20000),       text("machine"),
     number("current_a", 0.01, 1e5),          number("efficiency", 0.05, 1),       number("power_factor", 0.05, 1),
@@ -182,9 +193,11 @@ constexpr std::array two_speed_parameters{
     word("slow_ends", "joined apart"),   number("current_a", 0.01, 1e5),          number("efficiency", 0.05, 1),
     number("power_factor", 0.05, 1),     number("starting_current_ratio", 1, 20), number("starting_time_s", 0.01, 600),
     number("slow_power_kw", 0.001, 1e5), number("slow_current_a", 0.01, 1e5)};
-constexpr std::array drive_parameters{word("on_power_return", "runs waits"), text("machine"),
-                                      number("power_kw", 0.001, 1e5), number("voltage_v", 1, 20000),
-                                      number("current_a", 0.01, 1e5)};
+constexpr std::array drive_parameters{
+    word("on_power_return", "runs waits"), text("machine"),
+    number("power_kw", 0.001, 1e5),        number("voltage_v", 1, 20000),
+    number("current_a", 0.01, 1e5),        number("dangerous_failures_per_h", 1e-12, 1e-4),
+    word("safety_category", "B 1 2 3 4")};
 constexpr std::array load_parameters{number("voltage_v", 1, 20000), number("current_a", 1e-4, 1e5), flag("kept"),
                                      text("machine")};
 constexpr std::array resistor_parameters{number("resistance_ohm", 1e-6, 1e9, true)};

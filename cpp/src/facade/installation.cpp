@@ -59,13 +59,8 @@ void write_each_sheet(const std::string &path, const Exporter &exporter, const D
         write_file(file, bytes);
 }
 
-// A circuit entered alone has nothing asked in words: it is checked by the rule for circuits.
-bool asks_nothing(const Description &description) {
-    return description.stops().empty() && description.machines().empty() && description.asked_by_hand().empty();
-}
-
 Verdict check_wired(const Description &description, const Circuit &wired, CheckOptions options) {
-    if (!options.asked && !asks_nothing(description))
+    if (!options.asked && !description.asks_nothing())
         options.asked = asked_of(description, wired);
     for (const auto &[name, value] : description.limits())
         options.limits.emplace(name, value); // what the caller says goes before the file

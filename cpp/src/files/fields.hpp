@@ -37,6 +37,12 @@ inline Status from_text(std::string_view text, Status) {
 inline Found from_text(std::string_view text, Found) {
     return found_cell(text);
 }
+inline PerformanceLevel from_text(std::string_view text, PerformanceLevel) {
+    return performance_level(text);
+}
+inline SafetyCategory from_text(std::string_view text, SafetyCategory) {
+    return safety_category(text);
+}
 
 /// How a name of the file becomes a handle.
 inline SupplyId from_name(const Description &in, std::string_view name, SupplyId) {
@@ -175,6 +181,10 @@ void fields(Io &io, Machine &it) {
     io.word_if_known("cable_method", it.cable_method);
     io.if_known("cable_grouping", it.cable_grouping);
     io.if_known("ambient_c", it.ambient_c);
+    io.if_known("days_per_year", it.days_per_year);
+    io.if_known("hours_per_day", it.hours_per_day);
+    io.if_known("cycle_time_s", it.cycle_time_s);
+    io.if_set("well_tried", it.well_tried);
     io.children("motor", it.motors);
 }
 
@@ -199,6 +209,9 @@ void fields(Io &io, StopDevice &it) {
     io.if_known("height_m", it.height_m);
     io.if_known("contact_blocks", it.contact_blocks);
     io.usual("reset_on_device", it.reset_on_device);
+    io.if_known("operations_per_year", it.operations_per_year);
+    io.if_known("b10d_cycles", it.b10d_cycles);
+    io.if_set("well_tried", it.well_tried);
 }
 
 template <class Io>
@@ -210,6 +223,11 @@ void fields(Io &io, Zone &it) {
     io.word_or_default("target", it.target, Target::no_fault);
     io.if_known("channels", it.channels);
     io.if_set("automatic_reset", it.automatic_reset);
+    io.word_if_known("performance_level", it.performance_level);
+    io.if_known("common_cause_score", it.common_cause_score);
+    io.if_set("well_tried", it.well_tried);
+    io.if_known("stop_relay_failures_per_h", it.stop_relay_failures_per_h);
+    io.word_if_known("stop_relay_category", it.stop_relay_category);
     io.members("stop-device", it.devices);
     io.members("machine", it.machines);
     io.members("area", it.areas);

@@ -41,6 +41,13 @@ void check_link(const std::string &object, const Zone &zone) {
                     linked + " has no channels; leave channels away, or link it by stop-relay");
     if (zone.channels)
         check_number(object, "channels", *zone.channels, 1, 2);
+    if ((zone.stop_relay_failures_per_h || zone.stop_relay_category) && zone.link != ZoneLink::stop_relay)
+        throw Error(ErrorCode::contradiction, linked + " has no stop relay; leave stop_relay_failures_per_h and "
+                                                       "stop_relay_category away, or link it by stop-relay");
+    if (zone.stop_relay_failures_per_h)
+        check_number(object, "stop_relay_failures_per_h", *zone.stop_relay_failures_per_h, 1e-12, 1e-4);
+    if (zone.common_cause_score)
+        check_number(object, "common_cause_score", *zone.common_cause_score, 0, 100);
 }
 
 } // namespace
@@ -246,6 +253,10 @@ StopId Description::add(StopDevice stop) {
                                               "it away to have as many as the wiring needs");
     if (stop.contact_blocks)
         check_number(object, "contact_blocks", *stop.contact_blocks, 1, 99);
+    if (stop.operations_per_year)
+        check_number(object, "operations_per_year", *stop.operations_per_year, 0.01, 1e9);
+    if (stop.b10d_cycles)
+        check_number(object, "b10d_cycles", *stop.b10d_cycles, 1, 1e12);
     const std::vector<Claim> claims{{stop.name, object}};
     check_claims(claims);
     take(Kind::stop, stop.name, stops_.size(), claims);
@@ -293,6 +304,10 @@ void Description::arrange(ZoneId id, ZoneLink link, std::optional<int> channels)
     Zone changed = zones_[id.value];
     changed.link = link;
     changed.channels = channels;
+    if (link != ZoneLink::stop_relay) {
+        changed.stop_relay_failures_per_h.reset();
+        changed.stop_relay_category.reset();
+    }
     if (!has_reset(link)) {
         changed.reset.clear();
         changed.automatic_reset = false;

@@ -98,6 +98,12 @@ void Description::check_starter(const Machine &machine, const std::string &objec
         check_number(object, "cable_grouping", *machine.cable_grouping, 1, 9);
     if (machine.ambient_c)
         check_number(object, "ambient_c", *machine.ambient_c, -40, 60);
+    if (machine.days_per_year)
+        check_number(object, "days_per_year", *machine.days_per_year, 1, 366);
+    if (machine.hours_per_day)
+        check_number(object, "hours_per_day", *machine.hours_per_day, 0.01, 24);
+    if (machine.cycle_time_s)
+        check_number(object, "cycle_time_s", *machine.cycle_time_s, 0.01, 1e8);
     if (machine.stop_category == 1 && machine.starter != Starter::drive && !as_found)
         throw Error(ErrorCode::contradiction, object + ": a " + starter_word +
                                                   " starter cannot brake before power is taken off; give "

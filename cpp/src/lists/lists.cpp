@@ -32,7 +32,8 @@ std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Loca
 Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found)
     : description(asked), circuit(wired.circuit), verdict(found), locations(locate(asked, wired)),
       uses(conductor_uses(wired.circuit)), cabling(stopspan::cabling(wired.circuit, locations, uses)),
-      sizes(stopspan::sizes(asked, wired.circuit)), excepted(excepted_nets(wired.circuit, locations, uses)) {
+      sizes(stopspan::sizes(asked, wired.circuit, {.performance_levels = false})),
+      excepted(excepted_nets(wired.circuit, locations, uses)) {
     for (const Size &each : sizes.values)
         size_of_.try_emplace({each.subject, each.quantity}, &each);
 }

@@ -107,5 +107,6 @@ void size_control_supplies(Ground &ground);
 void size_coils(Ground &ground);
 void size_control_contacts(Ground &ground);
 void size_stopping(Ground &ground);
+void size_stop_functions(Ground &ground);
 
 } // namespace stopspan::ratings

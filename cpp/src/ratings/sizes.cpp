@@ -24,7 +24,8 @@ void check(const SizeOptions &options) {
                                {"control_drop_percent", options.control_drop_percent, 0.1, 100},
                                {"control_csa_mm2", options.control_csa_mm2, 0.01, 1000},
                                {"cable_capacitance_uf_per_km", options.cable_capacitance_uf_per_km, 0.001, 100},
-                               {"source_impedance_ohm", options.source_impedance_ohm, 0.0001, 100}})
+                               {"source_impedance_ohm", options.source_impedance_ohm, 0.0001, 100},
+                               {"common_cause_score", options.common_cause_score.value_or(0), 0, 100}})
         if (!(field.value >= field.minimum && field.value <= field.maximum))
             throw Error(ErrorCode::bad_value, std::string(field.name) + ": give a number from " +
                                                   format_number(field.minimum) + " to " + format_number(field.maximum));
@@ -59,6 +60,8 @@ Sizes sizes(const Description &description, const Circuit &circuit, const SizeOp
     ratings::size_coils(ground);
     ratings::size_control_contacts(ground);
     ratings::size_stopping(ground);
+    if (options.performance_levels)
+        ratings::size_stop_functions(ground);
     return std::move(ground.out);
 }
 

@@ -116,6 +116,8 @@ std::string add_armature(Bench &bench, DeviceKind kind, const std::string &a1, c
     const std::string designation = bench.names.designation(kind == DeviceKind::contactor ? 'Q' : 'K');
     Parameters parameters = coil(rung.rating);
     parameters.merge(more);
+    if (bench.machine.well_tried)
+        parameters.emplace("well_tried", true);
     bench.site.draft.add(bench.names.owner(), designation, kind, {{"A1", a1}, {"A2", rung.back}}, parameters);
     return designation;
 }

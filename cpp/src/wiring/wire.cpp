@@ -24,6 +24,12 @@ void add_stops(Site &site) {
         Parameters parameters{{"role", std::string("stop")}};
         if (stop.height_m)
             parameters.emplace("height_m", *stop.height_m);
+        if (stop.operations_per_year)
+            parameters.emplace("operations_per_year", *stop.operations_per_year);
+        if (stop.b10d_cycles)
+            parameters.emplace("b10d_cycles", *stop.b10d_cycles);
+        if (stop.well_tried)
+            parameters.emplace("well_tried", true);
         if (stop.machine)
             parameters.emplace("machine", site.description[*stop.machine].name);
         site.draft.add("stop device " + stop.name, stop.name, stop.kind, {}, parameters);

@@ -23,6 +23,7 @@ Zones::State &Zones::state(ZoneId zone) {
         const std::string number = std::to_string(zone.value + 1);
         state.names.emplace(site_.draft, "zone " + site_.description[zone].name, "0" + number, "Z" + number);
         state.feed = feed_of(zone);
+        state.well_tried = site_.description[zone].well_tried;
     }
     return state;
 }
@@ -75,6 +76,10 @@ void Zones::add_stop_relay(ZoneId zone, State &state, const std::string &fused) 
     Parameters parameters = coil({state.feed.voltage_v, false});
     parameters.emplace("channels", static_cast<double>(channels));
     parameters.emplace("reset", std::string(described.automatic_reset ? "automatic" : "manual"));
+    if (described.stop_relay_failures_per_h)
+        parameters.emplace("dangerous_failures_per_h", *described.stop_relay_failures_per_h);
+    if (described.stop_relay_category)
+        parameters.emplace("safety_category", std::string(to_text(*described.stop_relay_category)));
     std::vector<Connection> connections{{"A1", fused}, {"A2", state.back}};
     for (int channel = 1; channel <= channels; ++channel) {
         const std::string input = "S" + std::to_string(channel), from = state.names->next_net();
@@ -105,8 +110,10 @@ const Feed &Zones::rail(ZoneId zone) {
 
 std::string Zones::add_coil(State &state, DeviceKind kind, const std::string &a1) {
     const std::string designation = state.names->designation(kind == DeviceKind::contactor ? 'Q' : 'K');
-    site_.draft.add(state.names->owner(), designation, kind, {{"A1", a1}, {"A2", state.back}},
-                    coil({state.feed.voltage_v, false}));
+    Parameters parameters = coil({state.feed.voltage_v, false});
+    if (state.well_tried)
+        parameters.emplace("well_tried", true);
+    site_.draft.add(state.names->owner(), designation, kind, {{"A1", a1}, {"A2", state.back}}, parameters);
     site_.draft.stands(designation, place(state));
     return designation;
 }

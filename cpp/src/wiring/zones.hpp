@@ -37,6 +37,7 @@ private:
         std::string self_holding;           ///< the contactor that may hold the zone, if it is the only one
         std::size_t contactors = 0;
         Feed feed;
+        bool well_tried = false; ///< its contactors and relays
     };
     State &state(ZoneId zone);
     std::string chain(ZoneId zone, State &state, std::string from);

@@ -50,7 +50,11 @@ inline InstallationFile everything() {
                    .cable_length_m = 22.5,
                    .cable_method = CableMethod::e,
                    .cable_grouping = 3,
-                   .ambient_c = 35});
+                   .ambient_c = 35,
+                   .days_per_year = 220,
+                   .hours_per_day = 7.5,
+                   .cycle_time_s = 90.5,
+                   .well_tried = true});
     it.add(StopDevice{.name = "=A1+S2",
                       .kind = DeviceKind::floor_bar,
                       .area = it.area("Bay"),
@@ -59,7 +63,10 @@ inline InstallationFile everything() {
                       .at = Position{15, 5.5},
                       .height_m = 0.15,
                       .contact_blocks = 2,
-                      .reset_on_device = false});
+                      .reset_on_device = false,
+                      .operations_per_year = 52,
+                      .b10d_cycles = 250000,
+                      .well_tried = true});
     it.add(Zone{.name = "Bay",
                 .link = ZoneLink::zone_contactor,
                 .devices = {it.stop("=A1+S2")},
@@ -76,7 +83,12 @@ inline InstallationFile everything() {
                 .devices = {it.stop("S1")},
                 .machines = {it.machine("Drill")},
                 .channels = 1,
-                .automatic_reset = true});
+                .automatic_reset = true,
+                .performance_level = PerformanceLevel::d,
+                .common_cause_score = 70,
+                .well_tried = true,
+                .stop_relay_failures_per_h = 4.35e-9,
+                .stop_relay_category = SafetyCategory::four});
     it.set_limit("coil_volts_lowest_percent", 80.5);
     it.exclude_faults("contact-will-not-open");
     it.exclude_faults("shorts-in-enclosure");

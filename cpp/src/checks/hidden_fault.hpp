@@ -1,0 +1,21 @@
+#pragma once
+
+#include "checks/fault_effects.hpp"
+
+#include <functional>
+#include <map>
+
+namespace stopspan {
+
+/// Second faults after a first one that takes nothing away and shows nowhere.
+struct HiddenPairs {
+    /// Of the pairs (indices into singles(), the hidden one first) that take a stop away, or may: what they do.
+    std::map<std::pair<std::uint32_t, std::uint32_t>, FaultEffect> lost;
+    std::vector<std::size_t> left; ///< per machine: pairs not tried, as they would take too long
+    std::size_t harmless = 0;
+};
+
+/// @param wanted  the machines to look at
+HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32_t machine)> &wanted);
+
+} // namespace stopspan
