@@ -70,7 +70,7 @@ def test_saved_and_loaded_is_the_same_and_the_same_bytes(shop, tmp_path):
     shop.save(tmp_path / "shed.xml")
     again = stopspan.load(tmp_path / "shed.xml")
     assert again == shop
-    again.export(tmp_path / "again.xml")
+    again.save(tmp_path / "again.xml")
     assert (tmp_path / "again.xml").read_bytes() == (tmp_path / "shed.xml").read_bytes()
     assert again.title_block.owner == "Shed & Sons"
     assert again.north_deg == 12.5

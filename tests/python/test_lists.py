@@ -11,7 +11,7 @@ import networkx
 import pytest
 from circuit_strategies import circuits
 from conftest import REPOSITORY, saw
-from hypothesis import given
+from hypothesis import given, settings
 
 import stopspan
 
@@ -91,6 +91,7 @@ def test_each_circuit_can_be_wired_by_its_lists(name):
     assert_wired_as(circuit.lists(), circuit)
 
 
+@settings(deadline=None)
 @given(circuits())
 def test_any_circuit_can_be_wired_by_its_lists(devices):
     circuit = stopspan.Circuit()

@@ -193,13 +193,21 @@ void write_walks(const Description &description, AreaId area, const std::vector<
                     .line({x, y - 1.5}, {x + plan_list_width_mm, y - 1.5});
                 return y - 2;
             });
-        const ListFlow::Row row = flow.row();
-        SheetPen(row.sheet, Layer::designations)
-            .text({row.x_mm, row.y_mm}, small_text_mm, fitted(walk.start, small_text_mm, walked_stop_column_mm - 2))
-            .text({row.x_mm + walked_stop_column_mm, row.y_mm}, small_text_mm,
-                  fitted(walk.stop, small_text_mm, plan_list_width_mm - walked_stop_column_mm - 12))
-            .text({row.x_mm + plan_list_width_mm, row.y_mm}, small_text_mm, format_decimals(walk.distance_m, 1),
-                  Align::right);
+        constexpr double gap_mm = 2, distance_column_mm = 12;
+        const std::vector<std::string> from = wrapped(walk.start, small_text_mm, walked_stop_column_mm - gap_mm),
+                                       to = wrapped(walk.stop, small_text_mm,
+                                                    plan_list_width_mm - walked_stop_column_mm - distance_column_mm);
+        for (std::size_t i = 0; i < std::max(from.size(), to.size()); ++i) {
+            const ListFlow::Row row = flow.row();
+            SheetPen pen(row.sheet, Layer::designations);
+            if (i < from.size())
+                pen.text({row.x_mm, row.y_mm}, small_text_mm, from[i]);
+            if (i < to.size())
+                pen.text({row.x_mm + walked_stop_column_mm, row.y_mm}, small_text_mm, to[i]);
+            if (i == 0)
+                pen.text({row.x_mm + plan_list_width_mm, row.y_mm}, small_text_mm, format_decimals(walk.distance_m, 1),
+                         Align::right);
+        }
     }
 }
 
