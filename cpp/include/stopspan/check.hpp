@@ -12,6 +12,19 @@ namespace stopspan {
 
 class Description;
 
+/// What the length of a coil's control line does to its volts, worked out beforehand. @see control_lines
+struct ControlLine {
+    std::string coil;  ///< designation of its device
+    double pull_in;    ///< what is left while it pulls in, over its rated voltage
+    std::string along; ///< how long it is, and what was assumed
+    struct Stop {
+        std::string name;
+        double left; ///< what the capacitance of its cable keeps on the coil once it has opened, over the rated voltage
+        std::string by;
+    };
+    std::vector<Stop> stops; ///< none of a coil for direct current
+};
+
 struct CheckOptions {
     /// What is asked. Absent: every emergency stop must cut every machine, and where there is one
     /// machine every stop device must cut it.
@@ -23,8 +36,9 @@ struct CheckOptions {
     std::map<std::string, double, std::less<>> limits;
     std::vector<std::string> fault_exclusions; ///< ids
     std::vector<Waiver> waivers;
-    const Description *plan = nullptr;  ///< floors and places, for stop-reach; outlives the check
-    std::size_t state_budget = 200'000; ///< per searched cone; past it a claim is undecided
+    const Description *plan = nullptr;      ///< floors and places, for stop-reach; outlives the check
+    std::vector<ControlLine> control_lines; ///< of coils whose lines are no cables in the circuit
+    std::size_t state_budget = 200'000;     ///< per searched cone; past it a claim is undecided
     unsigned threads = 1;
     bool repairs = true; ///< look for the smallest repair of each failure
     /// Called as machines are decided, with how many are and how many there are; may throw to stop.

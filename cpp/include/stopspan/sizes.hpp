@@ -1,5 +1,6 @@
 #pragma once
 
+#include "stopspan/check.hpp"
 #include "stopspan/circuit.hpp"
 
 #include <cstddef>
@@ -98,5 +99,8 @@ struct SizeOptions {
 /// the description gives lengths and what it says of machines, and may be empty.
 /// @throws Error: bad_value for an option that is not finite or out of range; unknown_name for a fault exclusion
 Sizes sizes(const Description &description, const Circuit &circuit, const SizeOptions &options = {});
+
+/// Of every coil whose hand devices have places on the plan, and whose line is not recorded as cables.
+std::vector<ControlLine> control_lines(const Description &description, const Circuit &circuit);
 
 } // namespace stopspan

@@ -2,6 +2,7 @@
 
 #include "base/parallel.hpp"
 #include "base/words.hpp"
+#include "checks/control_line.hpp"
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_check.hpp"
@@ -224,6 +225,7 @@ Verdict check(const Context &context, Shares *shares) {
         shares->plain = std::move(plain);
     if (context.options.repairs)
         find_repairs(context, machines, verdict);
+    weigh_control_lines(context, machines, verdict);
     if (context.wants("stop-reach"))
         add(verdict, decide_stop_reach(context, verdict));
     if (context.wants("stop-time")) {

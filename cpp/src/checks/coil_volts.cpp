@@ -246,6 +246,10 @@ Decided decide_coil_volts(Tools &tools) {
         if (armatures[i].e1 != none)
             CoilDecision(tools, i, true, decided).decide();
     }
+    if (tools.context.options.control_lines.empty() &&
+        long_wires(tools.context.circuit, tools.context.compiled).empty())
+        decided.not_checked.push_back("coil-volts, control loops: no cable with a length is in the circuit, so what is "
+                                      "lost along it, and what it keeps in after a stop, is not judged; see the sizes");
     return decided;
 }
 

@@ -1,6 +1,7 @@
 #include "checks/waivers.hpp"
 
 #include "base/words.hpp"
+#include "checks/count_again.hpp"
 
 #include <algorithm>
 
@@ -10,13 +11,6 @@ namespace {
 std::vector<std::string> sorted(std::vector<std::string> subjects) {
     std::sort(subjects.begin(), subjects.end());
     return subjects;
-}
-
-void count_again(Verdict &verdict, const std::string &rule, Status before, Status now) {
-    auto &counts = verdict.counts[rule];
-    if (const auto old = counts.find(std::string(to_text(before))); --old->second == 0)
-        counts.erase(old);
-    ++counts[std::string(to_text(now))];
 }
 
 std::string why_it_covers_nothing(const std::vector<Status> &met) {
@@ -50,7 +44,7 @@ void apply_waivers(const Context &context, Verdict &verdict) {
             finding.otherwise = finding.status;
             finding.status = Status::waived;
             finding.waiver = waiver;
-            count_again(verdict, finding.rule, finding.otherwise, Status::waived);
+            count_again(verdict, finding.rule, to_text(finding.otherwise), to_text(Status::waived));
         }
         if (!covers)
             stale.push_back({.rule = waiver.rule,

@@ -67,6 +67,9 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
     options.fault_exclusions.insert(options.fault_exclusions.end(), description.fault_exclusions().begin(),
                                     description.fault_exclusions().end());
     options.plan = &description;
+    if (std::ranges::any_of(description.stops(),
+                            [&](const StopDevice &stop) { return description.place_of(stop).has_value(); }))
+        options.control_lines = control_lines(description, wired);
     options.waivers.insert(options.waivers.end(), description.waivers().begin(), description.waivers().end());
     return check(wired, options);
 }

@@ -105,6 +105,7 @@ void size_protection(Ground &ground);
 void size_cables(Ground &ground);
 void size_control_supplies(Ground &ground);
 void size_coils(Ground &ground);
+std::vector<ControlLine> lines_of_coils(Ground &ground);
 void size_control_contacts(Ground &ground);
 void size_stopping(Ground &ground);
 void size_stop_functions(Ground &ground);

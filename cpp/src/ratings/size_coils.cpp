@@ -30,6 +30,32 @@ public:
             size_loop();
     }
 
+    /// None where its length is not known, or stands in the circuit as cables.
+    std::optional<ControlLine> line() {
+        measure();
+        if (placed_ == 0 || !coil_.fed_v)
+            return std::nullopt;
+        ControlLine line{device_.designation,
+                         pull_in(),
+                         "its control line of " + format_fixed(length_m_, 0) + " m one way by the plan, of " +
+                             format_number(ground_.options.control_csa_mm2) + " mm2" +
+                             (coil_.inrush_known ? ""
+                                                 : ", its inrush of " + format_number(coil_.inrush_va) +
+                                                       (coil_.direct_current ? " W" : " VA") + " assumed"),
+                         {}};
+        if (!coil_.direct_current)
+            for (const auto &[stop, metres] : legs_) {
+                const double left_v =
+                    volts_left_v(coil_.rated_v, coil_.hold_va, capacitance_uf(metres), frequency_hz(ground_.circuit));
+                line.stops.push_back(
+                    {stop, left_v / coil_.rated_v,
+                     "its cable of " + format_fixed(metres, 0) + " m by the plan" +
+                         (coil_.hold_known ? ""
+                                           : ", the coil's hold of " + format_number(coil_.hold_va) + " VA assumed")});
+            }
+        return line;
+    }
+
 private:
     std::string quantity(std::string text) const { return coil_.tripping ? text + ", tripping coil" : text; }
 
@@ -86,6 +112,17 @@ private:
         resistance_ohm_ = 2 * length_m_ * ohm_per_m();
     }
 
+    static double power_factor(const Coil &coil) { return coil.direct_current ? 1 : inrush_power_factor; }
+
+    // Through the resistance of the loop flows the current that the coil takes at its rated voltage, as in the makers'
+    // formulas: a little more than it does.
+    double pull_in() const {
+        const double drop_v = resistance_ohm_ * coil_.inrush_va / coil_.rated_v * power_factor(coil_);
+        return (*coil_.fed_v - drop_v) / coil_.rated_v;
+    }
+
+    double capacitance_uf(double metres) const { return ground_.options.cable_capacitance_uf_per_km * metres / 1000; }
+
     double ohm_per_m() const { return resistance_ohm_per_km(ground_.options.control_csa_mm2, false, 20) / 1000; }
 
     // Every place is led to by a cable of its own from the board: what is assumed of wiring in a star.
@@ -113,8 +150,11 @@ private:
                 unplaced.push_back(device.designation);
                 continue;
             }
+            const double way_m = cable_way_m(board->at, *at);
             if (places.emplace(at->x_m, at->y_m).second) // one cable leads to all that is there
-                length_m_ += cable_way_m(board->at, *at);
+                length_m_ += way_m;
+            if (stop)
+                legs_.emplace_back(stop->name, way_m);
             ++placed_;
         }
         if (placed_ == 0)
@@ -134,7 +174,7 @@ private:
 
     void size_loop() {
         const std::vector<SizeInput> inrush = coil_inputs(ground_, coil_, true);
-        const double factor = coil_.direct_current ? 1 : inrush_power_factor;
+        const double factor = power_factor(coil_);
         const SizeInput csa = assumed("control_csa_mm2", ground_.options.control_csa_mm2, "mm2", "of the whole call");
         const auto with = [&](Size &size, const std::vector<SizeInput> &own) {
             size.inputs = inputs_;
@@ -142,10 +182,7 @@ private:
             if (sized_m_ == 0)
                 size.inputs.push_back(csa);
         };
-        // Through the resistance of the loop flows the current that the coil takes at its rated voltage, as in the
-        // makers' formulas: a little more than it does.
-        const double drop_v = resistance_ohm_ * coil_.inrush_va / coil_.rated_v * factor;
-        const double left_percent = 100 * (*coil_.fed_v - drop_v) / coil_.rated_v;
+        const double left_percent = 100 * pull_in();
         Size pull_in = start("volts at pull-in", left_percent, "%", "(U supply - R loop S / U cos phi) / U coil");
         with(pull_in, inrush);
         pull_in.source = "a contactor maker's manual (l = 5 U^2 u / (R S cos phi)); IEC 60947-4-1 8.2.1.2";
@@ -175,8 +212,8 @@ private:
     void size_capacitance() {
         const double hertz = frequency_hz(ground_.circuit), per_km = ground_.options.cable_capacitance_uf_per_km;
         const std::vector<SizeInput> hold = coil_inputs(ground_, coil_, false);
-        const double capacitance_uf = per_km * length_m_ / 1000;
-        const double left_v = volts_left_v(coil_.rated_v, coil_.hold_va, capacitance_uf, hertz);
+        const double all_uf = capacitance_uf(length_m_);
+        const double left_v = volts_left_v(coil_.rated_v, coil_.hold_va, all_uf, hertz);
         const auto with = [&](Size &size) {
             size.inputs = inputs_;
             size.inputs.insert(size.inputs.end(), hold.begin(), hold.end());
@@ -193,7 +230,7 @@ private:
         if (left.fit == Fit::does_not_fit)
             left.remark = "It may stay in: take a coil for direct current, an auxiliary relay near the contactor, or a "
                           "resistor of " +
-                          format_fixed(bleeder_ohm(capacitance_uf), 0) + " ohm beside the coil.";
+                          format_fixed(bleeder_ohm(all_uf), 0) + " ohm beside the coil.";
         add_remark(left, left_out_);
         ground_.add(std::move(left));
         const double longest_m = longest_by_capacitance_m(coil_.rated_v, coil_.hold_va, drops_ac, per_km, hertz);
@@ -211,6 +248,7 @@ private:
     double length_m_ = 0, resistance_ohm_ = 0, sized_m_ = 0;
     std::size_t placed_ = 0;
     std::vector<SizeInput> inputs_;
+    std::vector<std::pair<std::string, double>> legs_; ///< stop devices, each with the length of its cable
     std::string left_out_;
 };
 
@@ -219,6 +257,14 @@ private:
 void size_coils(Ground &ground) {
     for (const Coil &coil : coils_of(ground))
         LoopSizing(ground, coil).size();
+}
+
+std::vector<ControlLine> lines_of_coils(Ground &ground) {
+    std::vector<ControlLine> lines;
+    for (const Coil &coil : coils_of(ground))
+        if (auto line = LoopSizing(ground, coil).line())
+            lines.push_back(std::move(*line));
+    return lines;
 }
 
 // What the contacts of control circuits switch: the coils in whose loops they stand, taken together.

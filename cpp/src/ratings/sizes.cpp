@@ -65,6 +65,12 @@ Sizes sizes(const Description &description, const Circuit &circuit, const SizeOp
     return std::move(ground.out);
 }
 
+std::vector<ControlLine> control_lines(const Description &description, const Circuit &circuit) {
+    const SizeOptions options;
+    ratings::Ground ground(description, circuit, options);
+    return ratings::lines_of_coils(ground);
+}
+
 namespace ratings {
 namespace {
 
