@@ -12,6 +12,7 @@ import pytest
 from circuit_strategies import circuits
 from conftest import REPOSITORY, saw
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import stopspan
 
@@ -91,7 +92,7 @@ def test_each_circuit_can_be_wired_by_its_lists(name):
     assert_wired_as(circuit.lists(), circuit)
 
 
-@settings(deadline=None)
+@settings(deadline=None)  # a search through states goes before the lists
 @given(circuits())
 def test_any_circuit_can_be_wired_by_its_lists(devices):
     circuit = stopspan.Circuit()
@@ -242,6 +243,75 @@ def test_sizes_flow_into_the_lists(works):
         if size.quantity == "fuse ahead of the motor":
             assert settings[size.subject, "protection ahead, not in the circuit"] == size.choice
     assert min(seen[each] for each in ("cable size", "overload setting", "rated current AC-3")) > 10
+
+
+def sizes_of_wires(circuit):
+    """Size by net; a net has one in each place, and a circuit alone has one place but for what stands outside."""
+    found = {}
+    for row in rows(circuit.lists(), "wires"):
+        if ":" in row["from"] and row["where"] == "panel":
+            assert found.setdefault(row["wire_number"], row["size_mm2"]) == row["size_mm2"]
+    return found
+
+
+def panel(current_a=None, overload_a=None, one_phase_a=None):
+    """A motor behind a line contactor and overload, a second one beside it on the first line and neutral."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("Q0", "isolator", {"1": "L1", "2": "a1", "3": "L2", "4": "a2", "5": "L3", "6": "a3", "7": "N", "8": "n"})
+    poles = {"1": "a1", "2": "b1", "3": "a2", "4": "b2", "5": "a3", "6": "b3"}
+    circuit.add("K1", "contactor", poles | {"13": "c2", "14": "c3", "A1": "c3", "A2": "n"}, coil_voltage_v=230, coil_current="AC")
+    setting = {} if overload_a is None else {"setting_a": overload_a}
+    ends = {"1": "b1", "2": "d1", "3": "b2", "4": "d2", "5": "b3", "6": "d3", "95": "c1", "96": "c2"}
+    circuit.add("F1", "overload", ends, **setting)
+    circuit.add("F9", "fuse", {"1": "a1", "2": "c1"}, rating_a=2)
+    plate = {} if current_a is None else {"current_a": current_a, "power_kw": current_a / 2}
+    circuit.add("M1", "motor-3ph", {"U": "d1", "V": "d2", "W": "d3"}, voltage_v=400, machine="Saw", **plate)
+    if one_phase_a is not None:
+        circuit.add("F2", "fuse", {"1": "a1", "2": "e1"}, rating_a=one_phase_a)
+        circuit.add("E1", "load", {"1": "e1", "2": "n"}, current_a=one_phase_a, voltage_v=230, kept=True)
+    return circuit
+
+
+def test_wires_are_sized_by_what_they_carry():
+    # IEC 60204-1 table 6, B1 (from memory), 40 degC: 1.5 mm2 13.5 A, 2.5 mm2 18.3 A, 4 mm2 24 A, 6 mm2 31 A.
+    sizes = sizes_of_wires(panel(12, 12))
+    assert {sizes[net] for net in ("a1", "a2", "a3", "b1", "b2", "b3", "d1", "d2", "d3")} == {"1.5"}
+    assert {sizes[net] for net in ("c1", "c2", "c3", "n")} == {"1"}  # control, and a neutral of control alone
+    # What the overload lets through counts, not what the motor takes.
+    assert sizes_of_wires(panel(12, 15))["b1"] == "2.5"
+    # 15 + 10 = 25 A on the first line asks for 6 mm2; the other poles and the neutral are like it. Behind, each its own.
+    sizes = sizes_of_wires(panel(15, 15, one_phase_a=10))
+    assert {sizes[net] for net in ("a1", "a2", "a3", "n")} == {"6"}
+    assert {sizes[net] for net in ("b1", "b2", "b3")} == {"2.5"} and sizes["e1"] == "1.5"
+    # Of an unknown motor nothing is sized but its control wires.
+    sizes = sizes_of_wires(panel())
+    assert sizes["b1"] == sizes["a1"] == "" and sizes["c2"] == "1"
+
+
+def test_star_delta_wires_carry_their_share(works):
+    # The demo's blower: 21.7 A (table of typical motors, 11 kW), 21.7 / sqrt3 = 12.5 A behind the delta contactor.
+    wires = {row["wire_number"]: row["size_mm2"] for row in rows(works.lists(), "wires") if row["where"] == "Furnace blower"}
+    assert (wires["M3.L1"], wires["M3.M3.U1"], wires["M3.M3.U2"], wires["M3.star"]) == ("4", "4", "1.5", "1.5")
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(1, 100), st.floats(1, 2), st.floats(1, 40))
+def test_more_current_never_has_a_thinner_wire(current_a, factor, load_a):
+    first, second = (sizes_of_wires(panel(a, a, one_phase_a=load_a)) for a in (current_a, current_a * factor))
+    for net, size in first.items():
+        assert float(second[net] or "inf") >= float(size or "inf")
+
+
+def test_each_cable_has_a_size(works):
+    sized = {row["cable"]: row for row in rows(works.lists(), "cables")}
+    assert all(float(row["size_mm2"]) >= (1.5 if row["use"] == "power" else 1) for row in sized.values())
+    sizes = works.sizes()
+    feeds = {(row["from"], row["to"]): float(row["size_mm2"]) for row in sized.values() if row["use"] == "power"}
+    assert feeds["D1", "D2"] == sizes.find("D2", "cable size to the board").value
+    assert feeds["D1", "Furnace blower"] == sizes.find("Furnace blower", "cable size to the machine").value == 4
+    cores = {row["where"]: row["size_mm2"] for row in rows(works.lists(), "wires") if row["where"].partition(":")[0] in sized}
+    assert all(size == sized[core.partition(":")[0]]["size_mm2"] for core, size in cores.items())
 
 
 def test_commissioning_has_a_line_for_each_stop_and_machine(works):

@@ -619,6 +619,96 @@ def test_an_installation_takes_lengths_from_the_plan_and_from_what_is_said():
     assert value(said.sizes(), "M1", "ampacity").value == pytest.approx(16.1 * 0.82 * 0.77)
 
 
+def fed(currents=(21, 12), one_phase=(), loads=(), length_m=None):
+    """Machines of a three-phase board D2 behind D1, and one-phase ones and kept loads of D2 on its lines by turns."""
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1")
+    shop.add_area("Room", outline_m=[(0, 0), (90, 0), (90, 9), (0, 9)])
+    shop.add_board("D1", supply="G1")
+    shop.add_board("D2", fed_from="D1", area="Room", at_m=(1, 1))
+    shop.feed("Room", "D2")
+    for i, current_a in enumerate((*currents, *one_phase), 1):
+        volts = 400 if i <= len(currents) else 230
+        motor = stopspan.Motor(f"M{i}", current_a / 2 if volts == 400 else current_a / 8, volts, current_a=current_a)
+        starter = {} if volts == 400 else {"starter": "one-phase-two-pole"}
+        shop.add_machine(f"Machine {i}", area="Room", motors=[motor], cable_length_m=length_m, **starter)
+    for i, current_a in enumerate(loads, 1):
+        shop.add_load(f"E{i}", area="Room", at_m=(11, 4), current_a=current_a)
+    return shop
+
+
+def test_feeds_carry_the_sum_on_their_fullest_line():
+    # IEC 60204-1 table 6, B2, 40 degC: 1.5 mm2 13.1 A, 4 mm2 23 A, 6 mm2 30 A, 10 mm2 40 A, 16 mm2 54 A.
+    sizes = fed().sizes()
+    assert value(sizes, "Machine 1", "cable size to the machine").value == 4
+    assert value(sizes, "Machine 2", "cable size to the machine").value == 1.5
+    for board in ("D1", "D2"):
+        size = value(sizes, board, "cable size to the board")
+        assert size.value == 10  # 21 + 12 = 33 A
+        assert [i.value for i in size.inputs if i.name == "most on one line"] == [33]
+        assert size.rejected[-1].candidate == "6 mm2" and "30 A" in size.rejected[-1].reason
+        assert size.source and size.formula
+    # One-phase machines of 8 A lie on one line each: one of them or three ask for 41 A, four for 49 A.
+    for count, sum_a, csa in ((1, 41, 16), (3, 41, 16), (4, 49, 16)):
+        size = value(fed(one_phase=(8,) * count).sizes(), "D2", "cable size to the board")
+        assert [i.value for i in size.inputs if i.name == "most on one line"] == [pytest.approx(sum_a)]
+        assert size.value == csa
+    size = value(fed(loads=(8,)).sizes(), "D1", "cable size to the board")
+    assert [i.value for i in size.inputs if i.name == "most on one line"] == [41]
+
+
+def test_a_long_feed_is_thicker_by_its_drop():
+    # 12 A over 200 m of 1.5 mm2: sqrt3 12 0.2 (12.1 1.1965 0.8 + 0.08 0.6) = 48.3 V, 12 % of 400 V. With IEC 60228:
+    # 2.5 mm2 7.4 %, 4 mm2 4.6 %, and 5 % is allowed.
+    size = value(fed(currents=(12,), length_m=200).sizes(), "Machine 1", "cable size to the machine")
+    assert size.value == 4
+    assert [r.reason for r in size.rejected if r.candidate == "1.5 mm2"] == ["drops 12.1 %, 5 % allowed"]
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.lists(st.floats(1, 60), min_size=1, max_size=4), st.floats(1, 1.8))
+def test_a_larger_load_never_has_a_thinner_feed(currents, factor):
+    first, second = fed(currents=currents).sizes(), fed(currents=[each * factor for each in currents]).sizes()
+    for size in first.values:
+        if size.quantity.startswith("cable size to"):
+            wider = value(second, size.subject, size.quantity)
+            assert wider.value >= size.value > 0 or wider.value == 0  # none of the table carries it
+
+
+def test_an_unknown_kept_load_is_named_and_not_sized():
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "G1:L1", "L2": "G1:L2", "L3": "G1:L3", "N": "G1:N"})
+    circuit.add("E7", "load", {"1": "G1:L1", "2": "G1:N"}, kept=True)
+    sizes = circuit.sizes()
+    assert sizes.find("E7", "cable size") is None
+    assert ("E7", "current_a") in {(u.subject, u.parameter) for u in sizes.unknown}
+
+
+def test_kept_loads_have_a_fuse_and_a_cable():
+    sizes = fed(loads=(10, 14)).sizes()
+    by_hand = {"E1": (10, 1.5), "E2": (16, 2.5)}  # gG of IEC 60269-1; B2 of table 6: 13.1 A and 17.4 A
+    fuses = {s.inputs[0].value: s for s in sizes.values if s.quantity == "rated current of the protection" and len(s.inputs) == 1}
+    for (load, (fuse_a, csa)), current_a in zip(by_hand.items(), (10, 14)):
+        fuse = fuses[current_a]
+        assert (fuse.value, fuse.as_wired, fuse.fit) == (fuse_a, fuse_a, "fits")
+        assert fuse.choice == f"gG {fuse_a} A" and fuse.rejected[-1].candidate == f"gG {(6, 10)[fuse_a > 10]} A"  # of those the gates are known of
+        cable = value(sizes, load, "cable size")
+        assert cable.value == csa
+        assert {i.name: i.value for i in cable.inputs}["cable length"] == 10 + 3 + 4  # along the axes, 2 m at either end
+    assert "carries 13.1 A, 16 A wanted" in [r.reason for r in value(sizes, "E2", "cable size").rejected]
+
+
+@pytest.mark.parametrize("rating_a, fit", [(0.5, "fits"), (2, "fits"), (10, "fits"), (16, "does not fit")])
+def test_a_control_fuse_of_the_mains_carries_its_coils_and_protects_its_wires(rating_a, fit):
+    circuit = direct_starter()
+    circuit.set_parameter("F9", "rating_a", rating_a)
+    size = value(circuit.sizes(), "F9", "rated current of the control fuse")
+    # 70 VA / 230 V = 0.30 A as it pulls in; wires of 1 mm2 carry 10.3 A (IEC 60204-1 table 6, B1).
+    assert (size.value, size.as_wired, size.fit) == (0.5, rating_a, fit)
+    assert "its wires carry 10.3 A" in {r.reason for r in size.rejected}
+    assert {i.name: i.value for i in size.inputs}["inrush current"] == pytest.approx(70 / 230)
+
+
 @pytest.mark.parametrize("file", sorted((DATA / "installations").glob("*.xml")), ids=lambda f: f.stem)
 def test_every_installation_is_sized_with_units_sources_and_named_assumptions(file):
     sizes = stopspan.load(file).sizes()

@@ -73,7 +73,8 @@ struct UnknownInput {
 };
 
 struct Sizes {
-    std::vector<Size> values; ///< motors, then what carries their current, cables, control, stopping, stops
+    std::vector<Size> values; ///< motors, then what carries their current, cables, control supplies, kept
+                              ///< loads, feeds, control, stopping, stops
     std::vector<UnknownInput> unknown;
     /// Null if there is none. Where a subject has several of a quantity, the first.
     const Size *find(std::string_view subject, std::string_view quantity) const;
@@ -85,7 +86,7 @@ struct SizeOptions {
     double running_drop_percent = 5;          ///< of the rated voltage, along a motor's cable
     double starting_drop_percent = 15;        ///< while it starts: a coil on the same lines keeps 85 %
     double control_drop_percent = 5;          ///< of the coil voltage, along its loop while it pulls in
-    double control_csa_mm2 = 1;               ///< of wires to stop devices
+    double control_csa_mm2 = 1;               ///< of control wires, in enclosures and to stop devices
     double cable_capacitance_uf_per_km = 0.3; ///< between two cores
     double source_impedance_ohm = 0.35;       ///< of the fault loop up to the supply, where the supply does not say
     std::size_t state_budget = 20'000;        ///< to find what can be in at once; past it everything is added up

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "lists/cabling.hpp"
+#include "lists/wire_sizes.hpp"
 
 #include "stopspan/lists.hpp"
 #include "stopspan/sizes.hpp"
@@ -24,6 +25,7 @@ public:
     std::vector<ConductorUse> uses;
     Cabling cabling;
     Sizes sizes;
+    WireSizes wire_sizes;
     /// By location: nets there that stay live while its own isolator is open.
     std::vector<std::vector<NetId>> excepted;
 
@@ -36,6 +38,8 @@ public:
     }
 
 private:
+    Listed(const Description &asked, const Wired &wired, const Verdict &found,
+           std::vector<ratings::CurrentAt> currents);
     std::map<std::pair<std::string_view, std::string_view>, const Size *> size_of_;
 };
 

@@ -51,6 +51,14 @@ std::optional<double> machine_ampacity_a(double csa_mm2, std::string_view method
     return std::nullopt;
 }
 
+std::optional<double> carrying_csa_mm2(double current_a, std::string_view method, double ambient_c, double grouping) {
+    for (const MachineCableRow &row : machine_cables)
+        if (row.csa_mm2 >= smallest_power_csa_mm2 &&
+            machine_ampacity_a(row.csa_mm2, method, ambient_c, grouping).value_or(0) >= current_a)
+            return row.csa_mm2;
+    return std::nullopt;
+}
+
 std::optional<double> loaded_cores_factor(double loaded) {
     return factor(machine_loaded_cores, loaded);
 }

@@ -18,6 +18,12 @@ std::vector<double> conductor_sizes_mm2();
 /// @returns nothing for a size, method, temperature above 60 degC or grouping above 9 that the tables do not have
 std::optional<double> machine_ampacity_a(double csa_mm2, std::string_view method, double ambient_c = 40,
                                          double grouping = 1);
+/// Thinnest conductor of a power circuit that is taken, mm2: common practice. IEC 60204-1 table 5 asks for less, 0.75
+/// in an enclosure and in cables of several cores (from memory).
+inline constexpr double smallest_power_csa_mm2 = 1.5;
+/// Smallest size of a power circuit that carries a current; nothing where none of the table does.
+std::optional<double> carrying_csa_mm2(double current_a, std::string_view method, double ambient_c = 40,
+                                       double grouping = 1);
 /// Factor of IEC 60204-1 table D.3: loaded conductors in one cable.
 std::optional<double> loaded_cores_factor(double loaded);
 

@@ -29,12 +29,11 @@ public:
 
     MotorPath of(std::uint32_t index) {
         const MotorSeen &motor = circuit_.motors[index];
-        MotorPath path{.motor = index, .elements = {}, .sources = {}, .reversing = {}};
-        std::set<std::uint32_t> poles;
-        const std::set<std::uint32_t> contacts = ways_.from(motor.nets, &poles);
+        MotorPath path{.motor = index, .elements = {}, .sources = {}, .poles = {}, .reversing = {}};
+        const std::set<std::uint32_t> contacts = ways_.from(motor.nets, &path.poles);
         for (std::uint32_t s = 0; s < circuit_.sources.size(); ++s)
             if (std::ranges::any_of(circuit_.sources[s].poles,
-                                    [&](const Source::Pole &pole) { return poles.contains(pole.net); }))
+                                    [&](const Source::Pole &pole) { return path.poles.contains(pole.net); }))
                 path.sources.push_back(s);
         const bool six_leads = motor.kind == DeviceKind::motor_6lead || motor.kind == DeviceKind::motor_2speed;
         const std::set<std::uint32_t> star = six_leads ? star_contactors(motor) : std::set<std::uint32_t>{};

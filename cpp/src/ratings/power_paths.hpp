@@ -27,6 +27,7 @@ struct MotorPath {
     std::uint32_t motor; ///< index into Compiled::motors
     std::vector<Element> elements;
     std::vector<std::uint32_t> sources; ///< indices into Compiled::sources
+    std::set<std::uint32_t> poles;      ///< nets of source poles it is joined to
     bool starts_in_star = false;        ///< six leads, with a contactor for the star point
     std::set<std::uint32_t> reversing;  ///< devices: contactors that feed the same terminal from different lines
 };

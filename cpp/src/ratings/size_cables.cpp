@@ -14,7 +14,6 @@
 namespace stopspan::ratings {
 namespace {
 
-constexpr double smallest_power_csa_mm2 = 1.5; // common practice
 constexpr double usual_to_earth_v = 230;
 
 /// The cable of one motor, from its board to its terminals.

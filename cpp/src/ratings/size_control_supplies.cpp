@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "ratings/conductor.hpp"
 #include "ratings/control_loops.hpp"
 #include "ratings/control_supply.hpp"
 #include "ratings/protection.hpp"
@@ -248,6 +249,81 @@ private:
     AtOnce most_;
 };
 
+// A fuse of the mains with coils behind it and nothing else that takes current for good.
+void size_mains_fuses(Ground &ground, const std::vector<Coil> &coils) {
+    struct Behind {
+        double sealed_a = 0, inrush_a = 0;
+        bool known = true;
+        std::vector<SizeInput> inputs{};
+    };
+    std::map<std::uint32_t, Behind> fuses;
+    for (const Coil &coil : coils) {
+        const bool mains = !coil.sources.empty() && std::ranges::all_of(coil.sources, [&](std::uint32_t source) {
+            return ground.compiled.sources[source].feed == Source::Feed::own;
+        });
+        std::set<std::uint32_t> ahead;
+        for (const std::uint32_t i : coil.loop)
+            if (const std::uint32_t index = ground.compiled.switches[i].device;
+                mains && ground.device(index).kind == DeviceKind::fuse && !ground.behind.contains(index))
+                ahead.insert(index);
+        const double volts = coil.fed_v.value_or(coil.rated_v);
+        for (const std::uint32_t index : ahead) {
+            Behind &behind = fuses[index];
+            if (volts <= 0) {
+                behind.known = false;
+                continue;
+            }
+            const std::string &name = ground.device(ground.compiled.armatures[coil.armature].device).designation;
+            behind.sealed_a += coil.hold_va / volts;
+            behind.inrush_a += coil.inrush_va / volts;
+            SizeInput input = computed("inrush current", coil.inrush_va / volts, "A", name);
+            if (!coil.inrush_known) {
+                input.origin = Origin::assumed;
+                ground.unknown(name, coil.direct_current ? "hold_w" : "inrush_va",
+                               format_number(coil.inrush_va) + (coil.direct_current ? " W" : " VA") +
+                                   " is assumed for its fuse");
+            }
+            behind.inputs.push_back(std::move(input));
+        }
+    }
+    const double carries_a = machine_ampacity_a(ground.options.control_csa_mm2, "B1", ground.options.ambient_c)
+                                 .value_or(machine_ampacity_a(0.75, "B1", ground.options.ambient_c).value_or(0));
+    for (auto &[index, behind] : fuses) {
+        const Device &fuse = ground.device(index);
+        if (!behind.known) {
+            ground.unknown(fuse.designation, "coil_voltage_v of what is behind it", "it is not sized");
+            continue;
+        }
+        Size size{.subject = fuse.designation,
+                  .quantity = "rated current of the control fuse",
+                  .unit = "A",
+                  .formula = "smallest that carries every coil behind it pulling in at once, not above what its wires "
+                             "carry",
+                  .inputs = std::move(behind.inputs),
+                  .source = "IEC 60204-1:2016 7.2.4 (from memory); all at once: common practice, no source"};
+        size.inputs.push_back(computed("sealed current", behind.sealed_a, "A", "coils behind it"));
+        size.inputs.push_back(assumed("control_csa_mm2", ground.options.control_csa_mm2, "mm2", "of the whole call"));
+        for (const double rating_a : control_fuse_sizes_a()) {
+            const std::string candidate = format_number(rating_a) + " A";
+            if (rating_a < behind.inrush_a)
+                size.rejected.push_back({candidate, "less than " + amperes(behind.inrush_a)});
+            else if (rating_a > carries_a)
+                size.rejected.push_back({candidate, "its wires carry " + amperes(carries_a)});
+            else if (size.value <= 0)
+                size.value = rating_a;
+        }
+        if (size.value > 0)
+            size.choice = format_number(size.value) + " A";
+        else
+            size.remark = "None of the sizes known here does: give its coils several fuses, or thicker wires.";
+        if (const auto has = fuse.number("rating_a")) {
+            size.as_wired = *has;
+            size.fit = *has >= behind.sealed_a && *has <= carries_a ? Fit::fits : Fit::does_not_fit;
+        }
+        ground.add(std::move(size));
+    }
+}
+
 // Machines whose contactors are fed by the mains themselves.
 void size_without_transformer(Ground &ground, const std::vector<Coil> &coils) {
     std::map<std::string, std::vector<const Coil *>> by_machine;
@@ -279,6 +355,7 @@ void size_control_supplies(Ground &ground) {
             if (is_supply(sources[i]))
                 SupplySizing(ground, relevance, i, coils, feeds).size();
     }
+    size_mains_fuses(ground, coils);
     size_without_transformer(ground, coils);
 }
 

@@ -1,4 +1,4 @@
-#include "ratings/ground.hpp"
+#include "ratings/draws.hpp"
 
 #include "base/number_text.hpp"
 #include "base/words.hpp"
@@ -48,20 +48,31 @@ const Size *Sizes::find(std::string_view subject, std::string_view quantity) con
 }
 
 Sizes sizes(const Description &description, const Circuit &circuit, const SizeOptions &options) {
+    std::vector<ratings::CurrentAt> currents;
+    return ratings::sizes_and_currents(description, circuit, options, currents);
+}
+
+Sizes ratings::sizes_and_currents(const Description &description, const Circuit &circuit, const SizeOptions &options,
+                                  std::vector<CurrentAt> &currents) {
     check(options);
-    ratings::Ground ground(description, circuit, options);
-    ratings::size_motors(ground);
-    ratings::size_contactors(ground);
-    ratings::size_start_buttons(ground);
-    ratings::size_overloads(ground);
-    ratings::size_protection(ground);
-    ratings::size_cables(ground);
-    ratings::size_control_supplies(ground);
-    ratings::size_coils(ground);
-    ratings::size_control_contacts(ground);
-    ratings::size_stopping(ground);
+    Ground ground(description, circuit, options);
+    size_motors(ground);
+    size_contactors(ground);
+    size_start_buttons(ground);
+    size_overloads(ground);
+    size_protection(ground);
+    size_cables(ground);
+    size_control_supplies(ground);
+    const std::vector<Draw> draws = draws_of(ground);
+    size_kept_loads(ground, draws);
+    size_feeders(ground, draws);
+    for (const Draw &draw : draws)
+        currents.insert(currents.end(), draw.at.begin(), draw.at.end());
+    size_coils(ground);
+    size_control_contacts(ground);
+    size_stopping(ground);
     if (options.performance_levels)
-        ratings::size_stop_functions(ground);
+        size_stop_functions(ground);
     return std::move(ground.out);
 }
 
