@@ -314,6 +314,13 @@ def test_each_cable_has_a_size(works):
     assert all(size == sized[core.partition(":")[0]]["size_mm2"] for core, size in cores.items())
 
 
+@pytest.mark.parametrize("file", sorted((REPOSITORY / "tests" / "data" / "installations").glob("*.xml")), ids=lambda f: f.stem)
+def test_each_wire_of_an_installation_has_a_size(file):
+    lists = stopspan.load(file).lists()
+    for row in rows(lists, "wires") + rows(lists, "cables"):
+        assert float(row["size_mm2"]) >= (1.5 if row["use"] == "power" else 1)
+
+
 def test_commissioning_has_a_line_for_each_stop_and_machine(works):
     trials = Counter((row["test"], row["device"], row["machine"]) for row in rows(works.lists(), "commissioning"))
     assert set(trials.values()) == {1}

@@ -11,8 +11,10 @@ namespace stopspan {
 
 WireSizes::WireSizes(const Locations &locations, const std::vector<ConductorUse> &uses,
                      std::vector<ratings::CurrentAt> currents)
-    : uses_(uses), most_on_lines_a_(locations.all.size(), 0) {
+    : uses_(uses), on_ways_(uses.size(), false), most_on_lines_a_(locations.all.size(), 0) {
     std::erase_if(currents, [&](const auto &at) { return at.net >= uses.size(); }); // made up: a star point
+    for (const ratings::CurrentAt &at : currents)
+        on_ways_[at.net] = true;
     const auto location_of = [&](const ratings::CurrentAt &at) { return locations.of_device[at.device]; };
     const auto place = [&](const ratings::CurrentAt &at) { return std::pair(location_of(at), at.net); };
     std::ranges::stable_sort(currents, {},
@@ -47,8 +49,11 @@ std::optional<double> WireSizes::of(std::uint32_t location, NetId net, std::stri
     const ConductorUse use = uses_[net.value];
     const bool control = use != ConductorUse::power && use != ConductorUse::neutral;
     const auto found = carried_.find({location, net.value});
-    if (found == carried_.end()) // a neutral of control circuits alone
-        return use == ConductorUse::power ? std::nullopt : std::optional(usual_.control_csa_mm2);
+    if (found == carried_.end()) { // nothing but control circuits branches off here; a line nobody draws on is unknown
+        if (use != ConductorUse::power)
+            return usual_.control_csa_mm2;
+        return on_ways_[net.value] ? std::optional(ratings::smallest_power_csa_mm2) : std::nullopt;
+    }
     if (!found->second.current_a)
         return control ? std::optional(usual_.control_csa_mm2) : std::nullopt;
     double current_a = *found->second.current_a;

@@ -29,7 +29,8 @@ private:
         bool supplies_only = false;      ///< nothing but control supplies
     };
     std::map<std::pair<std::uint32_t, std::uint32_t>, Carried> carried_; ///< by location and net
-    std::vector<double> most_on_lines_a_;                                ///< by location: a neutral is like its lines
+    std::vector<bool> on_ways_;           ///< by net: current of a motor, load or control supply passes it somewhere
+    std::vector<double> most_on_lines_a_; ///< by location: a neutral is like its lines
 };
 
 } // namespace stopspan
