@@ -721,7 +721,7 @@ def test_every_installation_is_sized_with_units_sources_and_named_assumptions(fi
     assert not [size for size in sizes.values if size.fit == "does not fit"], sizes.report()
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(rows=circuits())
 def test_any_circuit_can_be_sized_and_twice_alike(rows):
     circuit = circuit_of(rows)
