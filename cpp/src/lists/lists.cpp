@@ -29,14 +29,14 @@ std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Loca
 
 } // namespace
 
-Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found) : Listed(asked, wired, found, {}) {}
+Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found)
+    : Listed(asked, wired, found, ratings::sizes_and_currents(asked, wired.circuit, {.performance_levels = false})) {}
 
-Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found,
-               std::vector<ratings::CurrentAt> currents)
+Listed::Listed(const Description &asked, const Wired &wired, const Verdict &found, ratings::SizesAndCurrents sized)
     : description(asked), circuit(wired.circuit), verdict(found), locations(locate(asked, wired)),
       uses(conductor_uses(wired.circuit)), cabling(stopspan::cabling(wired.circuit, locations, uses)),
-      sizes(ratings::sizes_and_currents(asked, wired.circuit, {.performance_levels = false}, currents)),
-      wire_sizes(locations, uses, std::move(currents)), excepted(excepted_nets(wired.circuit, locations, uses)) {
+      sizes(std::move(sized.sizes)), wire_sizes(locations, uses, std::move(sized.currents)),
+      excepted(excepted_nets(wired.circuit, locations, uses)) {
     for (const Size &each : sizes.values)
         size_of_.try_emplace({each.subject, each.quantity}, &each);
 }

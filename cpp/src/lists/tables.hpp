@@ -38,8 +38,7 @@ public:
     }
 
 private:
-    Listed(const Description &asked, const Wired &wired, const Verdict &found,
-           std::vector<ratings::CurrentAt> currents);
+    Listed(const Description &asked, const Wired &wired, const Verdict &found, ratings::SizesAndCurrents sized);
     std::map<std::pair<std::string_view, std::string_view>, const Size *> size_of_;
 };
 

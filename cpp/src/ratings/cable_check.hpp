@@ -9,10 +9,13 @@ namespace stopspan::ratings {
 /// Power factor of a motor that starts: IEC 60947-4-1, making in AC-3 up to 100 A.
 inline constexpr double start_power_factor = 0.45;
 
+/// Of a supply that does not say it.
+inline constexpr double usual_to_earth_v = 230;
+
 /// What a motor's cable has to do.
 struct CableCase {
     bool three_phase = true;
-    double to_earth_v = 230;
+    double to_earth_v = usual_to_earth_v;
     double running_a = 0, start_a = 0;
     double must_carry_a = 0; ///< what its protection against overload lets through for good
     double power_factor = 0.8;

@@ -44,7 +44,10 @@ void size_kept_loads(Ground &ground, const std::vector<Draw> &draws);
 void size_feeders(Ground &ground, const std::vector<Draw> &draws);
 
 /// As sizes(), and where the currents pass.
-Sizes sizes_and_currents(const Description &description, const Circuit &circuit, const SizeOptions &options,
-                         std::vector<CurrentAt> &currents);
+struct SizesAndCurrents {
+    Sizes sizes;
+    std::vector<CurrentAt> currents;
+};
+SizesAndCurrents sizes_and_currents(const Description &description, const Circuit &circuit, const SizeOptions &options);
 
 } // namespace stopspan::ratings

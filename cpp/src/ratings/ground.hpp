@@ -63,6 +63,8 @@ public:
     const Machine *machine_of_path(std::uint32_t path) const { return machine(machine_of(path)); }
     /// Of the area or the nearest outer one that says it.
     const std::string &floor_of(AreaId area) const;
+    /// Cable between two places, as cable_way_m(). Nothing between floors, where the plan shows no way.
+    std::optional<double> way_m(AreaId from_area, Position from, AreaId to_area, Position to) const;
 
     void add(Size size) { out.values.push_back(std::move(size)); }
     /// Once, however many sizes need it.

@@ -27,6 +27,13 @@ std::optional<double> handbook_fuse_a(double motor_current_a, bool star_delta, d
 
 /// Ratings of circuit-breakers, A.
 std::vector<double> breaker_sizes_a();
+inline bool is_breaker(std::string_view type) {
+    return type == "B" || type == "C" || type == "D";
+}
+/// Of fuses or circuit-breakers of this type.
+inline std::vector<double> protection_sizes_a(std::string_view type) {
+    return is_breaker(type) ? breaker_sizes_a() : fuse_sizes_a();
+}
 /// Multiple of its rating from which a breaker of type "B", "C" or "D" surely opens at once (within 0.1 s), and up to
 /// which it surely does not. Nothing for another type.
 std::optional<double> breaker_releases_at(std::string_view type);

@@ -1,5 +1,4 @@
 #include "base/number_text.hpp"
-#include "installation/cable_way.hpp"
 #include "ratings/branch.hpp"
 #include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
@@ -13,8 +12,6 @@
 
 namespace stopspan::ratings {
 namespace {
-
-constexpr double usual_to_earth_v = 230;
 
 /// The cable of one motor, from its board to its terminals.
 class CableSizing {
@@ -120,11 +117,12 @@ private:
     }
 
     void find_length_on_plan(const Board &board) {
-        if (!board.area || ground_.floor_of(*board.area) != ground_.floor_of(machine_->area))
-            return; // between floors the plan shows no way
-        length_ = SizeInput{"cable length", cable_way_m(board.at, *machine_->at), "m", Origin::plan,
-                            "board " + board.name + " to " + machine_->name +
-                                " along the walls, 2 m down at either end (assumed)"};
+        if (!board.area)
+            return;
+        if (const auto way_m = ground_.way_m(*board.area, board.at, machine_->area, *machine_->at))
+            length_ = SizeInput{"cable length", *way_m, "m", Origin::plan,
+                                "board " + board.name + " to " + machine_->name +
+                                    " along the walls, 2 m down at either end (assumed)"};
     }
 
     void find_laying() {

@@ -1,5 +1,4 @@
 #include "base/number_text.hpp"
-#include "installation/cable_way.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/contact_rating.hpp"
 #include "ratings/control_line.hpp"
@@ -146,15 +145,15 @@ private:
                     board = &ground_.description[*id];
             if (!board || !board->area)
                 continue;
-            if (!at || ground_.floor_of(*area) != ground_.floor_of(*board->area)) {
+            const auto way_m = at ? ground_.way_m(*board->area, board->at, *area, *at) : std::nullopt;
+            if (!way_m) {
                 unplaced.push_back(device.designation);
                 continue;
             }
-            const double way_m = cable_way_m(board->at, *at);
             if (places.emplace(at->x_m, at->y_m).second) // one cable leads to all that is there
-                length_m_ += way_m;
+                length_m_ += *way_m;
             if (stop)
-                legs_.emplace_back(stop->name, way_m);
+                legs_.emplace_back(stop->name, *way_m);
             ++placed_;
         }
         if (placed_ == 0)

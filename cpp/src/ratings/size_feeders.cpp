@@ -1,5 +1,5 @@
 #include "base/number_text.hpp"
-#include "installation/cable_way.hpp"
+#include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
 #include "ratings/draws.hpp"
@@ -10,7 +10,6 @@ namespace stopspan::ratings {
 namespace {
 
 constexpr double usual_power_factor = 0.8; // of several motors together; no source
-constexpr double usual_to_earth_v = 230;
 
 struct Spot {
     AreaId area;
@@ -115,11 +114,13 @@ private:
     std::optional<SizeInput> length_of(const Feeder &feeder) const {
         if (feeder.machine && feeder.machine->cable_length_m)
             return SizeInput{"cable length", *feeder.machine->cable_length_m, "m", Origin::plan, feeder.subject};
-        if (!feeder.from_at || !feeder.to_at ||
-            ground_.floor_of(feeder.from_at->area) != ground_.floor_of(feeder.to_at->area))
+        if (!feeder.from_at || !feeder.to_at)
             return std::nullopt;
-        return SizeInput{"cable length", cable_way_m(feeder.from_at->at, feeder.to_at->at), "m", Origin::plan,
-                         "along the walls, 2 m down at either end (assumed)"};
+        const auto way_m =
+            ground_.way_m(feeder.from_at->area, feeder.from_at->at, feeder.to_at->area, feeder.to_at->at);
+        return way_m ? std::optional(SizeInput{"cable length", *way_m, "m", Origin::plan,
+                                               "along the walls, 2 m down at either end (assumed)"})
+                     : std::nullopt;
     }
 
     void size(const Feeder &feeder) {

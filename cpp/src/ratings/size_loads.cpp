@@ -1,5 +1,4 @@
 #include "base/number_text.hpp"
-#include "installation/cable_way.hpp"
 #include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
@@ -8,8 +7,6 @@
 
 namespace stopspan::ratings {
 namespace {
-
-constexpr double usual_to_earth_v = 230;
 
 using Loads = std::map<std::uint32_t, std::vector<const Draw *>>; ///< by fuse
 
@@ -26,15 +23,14 @@ Size fuse_of(const Ground &ground, std::uint32_t index, const std::vector<const 
               .quantity = "rated current of the protection",
               .unit = "A",
               .formula = "smallest that carries sum I for good",
-              .source =
-                  breaker_releases_at(type) ? "IEC 60898-1 (preferred ratings)" : "IEC 60269-1 (ratings of fuses)",
+              .source = is_breaker(type) ? "IEC 60898-1 (preferred ratings)" : "IEC 60269-1 (ratings of fuses)",
               .remark = "What its loads take as they are switched on is unknown."};
     double current_a = 0;
     for (const Draw *draw : behind) {
         size.inputs.push_back(draw->summed);
         current_a += draw->summed.value;
     }
-    for (const double rating_a : breaker_releases_at(type) ? breaker_sizes_a() : fuse_sizes_a()) {
+    for (const double rating_a : protection_sizes_a(type)) {
         const std::string candidate = type + " " + format_number(rating_a) + " A";
         if (rating_a >= current_a) {
             size.value = rating_a;
@@ -56,9 +52,12 @@ std::optional<SizeInput> length_to(const Ground &ground, const std::string &name
         return std::nullopt;
     const KeptLoad &load = description[description.load(name)];
     const auto id = load.board ? load.board : description.board_of(load.area);
-    if (!id || !description[*id].area || ground.floor_of(*description[*id].area) != ground.floor_of(load.area))
+    if (!id || !description[*id].area)
         return std::nullopt;
-    return SizeInput{"cable length", cable_way_m(description[*id].at, load.at), "m", Origin::plan,
+    const auto way_m = ground.way_m(*description[*id].area, description[*id].at, load.area, load.at);
+    if (!way_m)
+        return std::nullopt;
+    return SizeInput{"cable length", *way_m, "m", Origin::plan,
                      "board " + description[*id].name + " to " + name +
                          " along the walls, 2 m down at either end (assumed)"};
 }

@@ -11,14 +11,6 @@ constexpr std::string_view gates = "IEC 60269-1 gates of gG fuses (from memory)"
 constexpr std::string_view handbook =
     "handbook table of motor fuses, direct up to 6 I for 5 s, star-delta up to 2 I for 15 s";
 
-bool is_breaker(std::string_view type) {
-    return type == "B" || type == "C" || type == "D";
-}
-
-std::vector<double> sizes_of(std::string_view type) {
-    return is_breaker(type) ? breaker_sizes_a() : fuse_sizes_a();
-}
-
 } // namespace
 
 std::string why_not(const ProtectionNeed &need, std::string_view type, double rating_a) {
@@ -53,7 +45,7 @@ ProtectionNeed need_of(const Ground &ground, const std::vector<Behind> &behind) 
 
 std::optional<double> smallest_protection_a(const ProtectionNeed &need, std::string_view type,
                                             std::vector<Rejected> *rejected) {
-    for (const double rating_a : sizes_of(type)) {
+    for (const double rating_a : protection_sizes_a(type)) {
         const std::string reason = why_not(need, type, rating_a);
         if (reason.empty())
             return rating_a;

@@ -2,6 +2,7 @@
 
 #include "base/number_text.hpp"
 #include "base/words.hpp"
+#include "installation/cable_way.hpp"
 
 #include <algorithm>
 #include <array>
@@ -48,12 +49,11 @@ const Size *Sizes::find(std::string_view subject, std::string_view quantity) con
 }
 
 Sizes sizes(const Description &description, const Circuit &circuit, const SizeOptions &options) {
-    std::vector<ratings::CurrentAt> currents;
-    return ratings::sizes_and_currents(description, circuit, options, currents);
+    return ratings::sizes_and_currents(description, circuit, options).sizes;
 }
 
-Sizes ratings::sizes_and_currents(const Description &description, const Circuit &circuit, const SizeOptions &options,
-                                  std::vector<CurrentAt> &currents) {
+ratings::SizesAndCurrents ratings::sizes_and_currents(const Description &description, const Circuit &circuit,
+                                                      const SizeOptions &options) {
     check(options);
     Ground ground(description, circuit, options);
     size_motors(ground);
@@ -66,6 +66,7 @@ Sizes ratings::sizes_and_currents(const Description &description, const Circuit 
     const std::vector<Draw> draws = draws_of(ground);
     size_kept_loads(ground, draws);
     size_feeders(ground, draws);
+    std::vector<CurrentAt> currents;
     for (const Draw &draw : draws)
         currents.insert(currents.end(), draw.at.begin(), draw.at.end());
     size_coils(ground);
@@ -73,7 +74,7 @@ Sizes ratings::sizes_and_currents(const Description &description, const Circuit 
     size_stopping(ground);
     if (options.performance_levels)
         size_stop_functions(ground);
-    return std::move(ground.out);
+    return {std::move(ground.out), std::move(currents)};
 }
 
 std::vector<ControlLine> control_lines(const Description &description, const Circuit &circuit) {
@@ -141,6 +142,10 @@ const std::string &Ground::floor_of(AreaId area) const {
         if (!description[*here].floor.empty())
             return description[*here].floor;
     return unsaid;
+}
+
+std::optional<double> Ground::way_m(AreaId from_area, Position from, AreaId to_area, Position to) const {
+    return floor_of(from_area) == floor_of(to_area) ? std::optional(cable_way_m(from, to)) : std::nullopt;
 }
 
 void Ground::unknown(const std::string &subject, const std::string &parameter, const std::string &needed_for) {
