@@ -52,6 +52,9 @@ inline bool is_race_rule(std::string_view rule) {
     return rule == "contact-race" || rule == "chatter";
 }
 
+/// Subject of what they say where every source comes back at once.
+inline constexpr std::string_view all_sources = "all sources";
+
 /// How the witness of a short ends.
 inline constexpr std::string_view source_shorted = "a source shorted";
 

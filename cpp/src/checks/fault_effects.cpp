@@ -1,7 +1,5 @@
 #include "checks/fault_effects.hpp"
 
-#include "base/parallel.hpp"
-
 #include <algorithm>
 #include <optional>
 
@@ -32,6 +30,14 @@ FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGr
     return open;
 }
 
+void FaultEffect::add(FaultEffect other) {
+    std::move(other.losses.begin(), other.losses.end(), std::back_inserter(losses));
+    undecided.insert(undecided.end(), other.undecided.begin(), other.undecided.end());
+    incomplete.insert(incomplete.end(), other.incomplete.begin(), other.incomplete.end());
+    if (noticed.how == Noticed::How::nowhere)
+        noticed = std::move(other.noticed);
+}
+
 FaultEffect FaultJudge::effect_on(const Fault &fault, std::uint32_t machine) {
     FaultEffect effect;
     const std::uint32_t variable = fault.device == none ? none : context_.compiled.variable_of[fault.device];
@@ -44,50 +50,11 @@ FaultEffect FaultJudge::effect_on(const Fault &fault, std::uint32_t machine) {
     return effect;
 }
 
-namespace {
-
-void add(FaultEffect &all, FaultEffect one) {
-    std::move(one.losses.begin(), one.losses.end(), std::back_inserter(all.losses));
-    all.undecided.insert(all.undecided.end(), one.undecided.begin(), one.undecided.end());
-    all.incomplete.insert(all.incomplete.end(), one.incomplete.begin(), one.incomplete.end());
-    if (all.noticed.empty())
-        all.noticed = std::move(one.noticed);
-}
-
-} // namespace
-
 FaultEffect FaultJudge::effect_of(const FaultCase &one) {
     FaultEffect all;
     for (const std::uint32_t machine : one.machines)
-        add(all, effect_on(one.fault, machine));
+        all.add(effect_on(one.fault, machine));
     return all;
-}
-
-const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
-    if (singles_)
-        return *singles_;
-    bounded_ = true;
-    FaultList list = single_faults(context_, machines_);
-    left_out_ = std::move(list.left_out);
-    std::vector<std::vector<std::uint32_t>> cases_of(machines_.size());
-    for (std::uint32_t i = 0; i < list.cases.size(); ++i)
-        for (const std::uint32_t machine : list.cases[i].machines)
-            cases_of[machine].push_back(i);
-    std::vector<std::vector<FaultEffect>> effects(machines_.size()); // per machine, of its cases
-    in_parallel(machines_.size(), context_.options.threads, [&] {
-        return [&, tools = std::make_unique<Tools>(context_)](std::size_t machine) mutable {
-            FaultJudge beside(*tools, *this);
-            for (const std::uint32_t i : cases_of[machine])
-                effects[machine].push_back(beside.effect_on(list.cases[i].fault, static_cast<std::uint32_t>(machine)));
-        };
-    });
-    singles_.emplace();
-    for (FaultCase &one : list.cases)
-        singles_->emplace_back(std::move(one), FaultEffect{});
-    for (std::size_t machine = 0; machine < effects.size(); ++machine) // in the order of each fault's machines
-        for (std::size_t k = 0; k < effects[machine].size(); ++k)
-            add((*singles_)[cases_of[machine][k]].second, std::move(effects[machine][k]));
-    return *singles_;
 }
 
 FaultEffect FaultJudge::lost(std::span<const Fault> faults, std::uint32_t machine, Of what) {

@@ -18,11 +18,12 @@ struct Loss {
 /// What one fault does.
 struct FaultEffect {
     std::vector<Loss> losses;
-    std::vector<std::uint32_t> undecided; ///< machines for which the budget ran out
-    /// How it would be noticed without anybody needing the stop: "fuse F2 blows"; empty: not at all. Only worked out
-    /// where something is lost.
-    std::string noticed;
+    std::vector<std::uint32_t> undecided;    ///< machines for which the budget ran out
+    Noticed noticed;                         ///< only worked out where something is lost
     std::vector<std::uint32_t> incomplete{}; ///< machines of which more may be lost than was found
+
+    /// What it does to other machines.
+    void add(FaultEffect other);
 };
 
 /// @pre something is lost
@@ -132,6 +133,9 @@ private:
     Open not_proven(const MachineSeen &machine, const StopGroups &groups);
     FaultTrial &trial(std::uint32_t machine);
     FaultEffect effect_on(const Fault &fault, std::uint32_t machine);
+    /// Per machine, what the cases (indices) that matter to it do.
+    std::vector<std::vector<FaultEffect>> effects_of(const std::vector<FaultCase> &cases,
+                                                     const std::vector<std::vector<std::uint32_t>> &cases_of);
     void act_taken_away(const Fault &fault, std::uint32_t machine, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
     /// @returns whether states were searched

@@ -71,16 +71,16 @@ public:
         }
     }
 
-    std::string text() const {
+    Noticed seen() const {
         const std::string &machine = search_.machine().name;
         if (while_running_ > 0 && blows_ == while_running_)
-            return blow_text({blown_.begin(), blown_.end()});
+            return {Noticed::How::fuses_blow, machine, {blown_.begin(), blown_.end()}};
         if (starts_)
-            return machine + " starts as soon as nothing holds it off";
+            return {Noticed::How::starts, machine};
         if (!starts_again_)
-            return machine + " does not start any more";
+            return {Noticed::How::starts_no_more, machine};
         if (while_running_ > 0 && stops_ == while_running_)
-            return machine + " stops";
+            return {Noticed::How::stops, machine};
         return {};
     }
 
@@ -270,8 +270,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     else if (!((seen.complete && before.complete) || all_lost(search.facts())) || !seen.doubtful.empty())
         effect.incomplete.push_back(machine.index);
     std::optional<FaultTrial> wider;
-    if (lost && effect.noticed.empty())
-        effect.noticed = seen.complete ? noticing.text() : trial_with(faults, machine, wider).noticed();
+    if (lost && effect.noticed.how == Noticed::How::nowhere)
+        effect.noticed = seen.complete ? noticing.seen() : trial_with(faults, machine, wider).noticed();
 }
 
 // A fault in what only hangs on the machine's circuit can do no more than join the nets that it hangs on, now and then.

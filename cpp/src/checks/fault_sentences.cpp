@@ -20,7 +20,8 @@ const Loss &worst_of(const FaultEffect &effect) {
 }
 
 std::string noticed_text(const FaultEffect &effect) {
-    return effect.noticed.empty() ? "nothing shows it before." : effect.noticed + ".";
+    const std::string text = to_text(effect.noticed);
+    return text.empty() ? "nothing shows it before." : text + ".";
 }
 
 std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const {

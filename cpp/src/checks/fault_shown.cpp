@@ -216,7 +216,7 @@ bool FaultJudge::all_shown(std::span<const Fault> faults, const MachineSeen &mac
                                            [](const auto &seen) { return is_start_rule(seen.first.first); });
     if (open.start && (starts_anyway || !test("own-start", faults.back().text, trial.starts())))
         return false;
-    if (!found.empty() && effect.noticed.empty())
+    if (!found.empty() && effect.noticed.how == Noticed::How::nowhere)
         effect.noticed = trial.noticed();
     std::move(found.begin(), found.end(), std::back_inserter(effect.losses));
     return true;

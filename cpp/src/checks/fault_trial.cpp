@@ -7,8 +7,23 @@
 
 namespace stopspan {
 
-std::string blow_text(const std::vector<std::string> &fuses) {
-    return (fuses.size() == 1 ? "fuse " : "fuses ") + listed(fuses) + (fuses.size() == 1 ? " blows" : " blow");
+std::string to_text(const Noticed &noticed) {
+    const bool one = noticed.fuses.size() == 1;
+    switch (noticed.how) {
+    case Noticed::How::nowhere:
+        break;
+    case Noticed::How::fuses_blow:
+        return (one ? "fuse " : "fuses ") + listed(noticed.fuses) + (one ? " blows" : " blow");
+    case Noticed::How::starts:
+        return noticed.machine + " starts as soon as nothing holds it off";
+    case Noticed::How::starts_no_more:
+        return noticed.machine + " does not start any more";
+    case Noticed::How::stops:
+        return noticed.machine + " stops";
+    case Noticed::How::undecided:
+        return "whether anything shows it before is not decided";
+    }
+    return {};
 }
 
 FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const std::vector<Acts> &runs, Runs how,
@@ -106,15 +121,15 @@ std::vector<std::string> FaultTrial::blown(const WitnessRun::Result &after) cons
     return fuses;
 }
 
-std::string FaultTrial::noticed() {
+Noticed FaultTrial::noticed() {
     if (ends(faults_, Tri::on))
-        return machine_.name + " starts as soon as nothing holds it off";
+        return {Noticed::How::starts, machine_.name};
     if (runs_.empty() || how_ != Runs::freely)
-        return "whether anything shows it before is not decided";
+        return {Noticed::How::undecided, machine_.name};
     const Acts running = with(runs_.front(), faults_);
     const WitnessRun::Result after = run_.run(running);
-    if (const auto fuses = blown(after); !fuses.empty())
-        return blow_text(fuses);
+    if (auto fuses = blown(after); !fuses.empty())
+        return {Noticed::How::fuses_blow, machine_.name, std::move(fuses)};
     const bool stops = run_.runs(machine_.index, after) == Tri::off;
     Acts again = running;
     if (!stops)
@@ -123,14 +138,14 @@ std::string FaultTrial::noticed() {
                 if (context_.compiled.sources[s].feed == Source::Feed::own)
                     again.push_back(act + context_.name(context_.compiled.sources[s].variable));
     if (ends(with(again, runs_.front()), Tri::off))
-        return machine_.name + " does not start any more";
-    return stops ? machine_.name + " stops" : std::string();
+        return {Noticed::How::starts_no_more, machine_.name};
+    return {stops ? Noticed::How::stops : Noticed::How::nowhere, machine_.name};
 }
 
 // Of a machine that runs only perhaps nobody can tell that it does not.
 bool FaultTrial::shows() {
     if (how_ == Runs::freely)
-        return !noticed().empty();
+        return noticed().how != Noticed::How::nowhere;
     if (ends(faults_, Tri::on))
         return true;
     const Acts running = with(runs_.front(), faults_);

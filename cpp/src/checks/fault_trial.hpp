@@ -7,8 +7,21 @@
 
 namespace stopspan {
 
-/// "fuse F1 blows"
-std::string blow_text(const std::vector<std::string> &fuses);
+/// How a fault shows without anybody needing the stop.
+struct Noticed {
+    enum class How : std::uint8_t {
+        nowhere,
+        fuses_blow,
+        starts,         ///< as soon as nothing holds the machine off
+        starts_no_more, ///< from then on
+        stops,
+        undecided,
+    } how = How::nowhere;
+    std::string machine = {};
+    std::vector<std::string> fuses = {};
+};
+/// "fuse F1 blows"; empty: nowhere.
+std::string to_text(const Noticed &noticed);
 
 /// Tries on one machine the ways in which a fault mostly shows. What is seen of it is so: the machine then runs through
 /// closed contacts alone. What is not seen may still be.
@@ -33,8 +46,8 @@ public:
     std::optional<Fact> outlives(std::uint32_t variable);
     /// It starts with the faults, by another's start, or with a source back, or with a stop let go.
     std::optional<Fact> starts();
-    /// How the faults show by themselves; empty: not at all.
-    std::string noticed();
+    /// How the faults show by themselves.
+    Noticed noticed();
     /// The faults surely show by themselves, whichever way it runs.
     bool shows();
     /// The machine does not start any more once this stop was acted and let go.

@@ -69,7 +69,7 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
                       t, machine + (surely ? " runs" : " may run"), member);
     };
     if (act.variable == none)
-        judge(none, "all sources");
+        judge(none, std::string(all_sources));
     else if (act.kind == ActKind::fail)
         judge(none, act.text);
     else if (search.cone().circuit.variables[act.variable].kind == Variable::Kind::source)

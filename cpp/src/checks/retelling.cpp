@@ -1,0 +1,183 @@
+#include "checks/retelling.hpp"
+
+#include "checks/fact_text.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+using Text = Vocabulary::Text;
+using Piece = Vocabulary::Piece;
+
+constexpr std::string_view coil_of = "coil of ", between = "; ";
+
+void add_words(std::string words, Text &text) {
+    if (!words.empty())
+        text.push_back({Piece::Kind::words, none, std::move(words)});
+}
+
+std::string said(const Text &text, const Context &context, const MachineSeen &machine, const Surroundings &around,
+                 const Fault &fault) {
+    const Compiled &compiled = context.compiled;
+    std::string all;
+    for (const Piece &piece : text)
+        switch (piece.kind) {
+        case Piece::Kind::words:
+            all += piece.words;
+            break;
+        case Piece::Kind::device:
+            all += context.name(around.variables()[piece.number]);
+            break;
+        case Piece::Kind::net:
+            all += compiled.net_names[around.nets()[piece.number]];
+            break;
+        case Piece::Kind::contact:
+            all += contact_text(context.circuit, compiled.switches[around.switches()[piece.number]]);
+            break;
+        case Piece::Kind::load:
+            all += compiled.device_names[compiled.impedances[around.impedances()[piece.number]].device];
+            break;
+        case Piece::Kind::machine:
+            all += machine.name;
+            break;
+        case Piece::Kind::fault:
+            all += fault.text;
+            break;
+        }
+    return all;
+}
+
+} // namespace
+
+Vocabulary::Vocabulary(const Context &context, const Surroundings &around) : context_(context), around_(around) {
+    const Compiled &compiled = context.compiled;
+    for (std::uint32_t k = 0; k < around.switches().size(); ++k)
+        parts_.try_emplace(contact_text(context.circuit, compiled.switches[around.switches()[k]]),
+                           Piece{Piece::Kind::contact, k});
+    for (std::uint32_t k = 0; k < around.impedances().size(); ++k)
+        parts_.try_emplace(compiled.device_names[compiled.impedances[around.impedances()[k]].device],
+                           Piece{Piece::Kind::load, k});
+}
+
+bool Vocabulary::add_name(const std::string &name, Text &text) const {
+    const auto device = context_.circuit.find(name);
+    const std::uint32_t variable = device ? context_.compiled.variable_of[device->value] : none;
+    const std::uint32_t number = variable == none ? none : around_.number_of_variable(variable);
+    if (number != none)
+        text.push_back({Piece::Kind::device, number});
+    return number != none;
+}
+
+bool Vocabulary::add_subject(const std::string &subject, const std::string &fault, Text &text) const {
+    if (subject == fault) {
+        text.push_back({Piece::Kind::fault});
+        return true;
+    }
+    if (subject == all_sources) {
+        add_words(subject, text);
+        return true;
+    }
+    const std::size_t after = std::min(subject.find_first_of(" :"), subject.size());
+    if (!add_name(subject.substr(0, after), text))
+        return false;
+    add_words(subject.substr(after), text);
+    return true;
+}
+
+bool Vocabulary::add_act(const std::string &act, const std::string &fault, Text &text) const {
+    if (act == fault) {
+        text.push_back({Piece::Kind::fault});
+        return true;
+    }
+    for (std::size_t from = 0;;) { // of several sources each is told
+        const std::size_t end = std::min(act.find(between, from), act.size());
+        const std::size_t name = act.find(' ', from) + 1;
+        add_words(act.substr(from, name - from), text);
+        if (name == 0 || name > end || !add_subject(act.substr(name, end - name), fault, text))
+            return false;
+        if (end == act.size())
+            return true;
+        add_words(std::string(between), text);
+        from = end + between.size();
+    }
+}
+
+bool Vocabulary::add_net(const std::string &name, Text &text) const {
+    const auto net = context_.circuit.find_net(name);
+    const std::uint32_t number = net ? around_.number_of_net(net->value) : none;
+    if (number != none)
+        text.push_back({Piece::Kind::net, number});
+    return number != none;
+}
+
+bool Vocabulary::add_part(const std::string &part, Text &text) const {
+    if (part == "fault") {
+        add_words(part, text);
+        return true;
+    }
+    if (part.starts_with(coil_of)) {
+        add_words(std::string(coil_of), text);
+        return add_name(part.substr(coil_of.size()), text);
+    }
+    const auto known = parts_.find(part);
+    if (known != parts_.end())
+        text.push_back(known->second);
+    return known != parts_.end();
+}
+
+Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect)
+    : effect_(std::move(effect)), can_be_told_(take(vocabulary, machine, fault)) {}
+
+bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault) {
+    for (const Loss &loss : effect_.losses) {
+        OfLoss &told = losses_.emplace_back();
+        if (!vocabulary.add_subject(loss.subject, fault.text, told.subject))
+            return false;
+        for (const auto &[acts, texts] : {std::pair{&loss.fact.acts, &told.acts}, {&loss.fact.runs_on, &told.runs_on}})
+            for (const std::string &act : *acts)
+                if (!vocabulary.add_act(act, fault.text, texts->emplace_back()))
+                    return false;
+        if (!loss.fact.ends_in.starts_with(machine.name + " "))
+            return false;
+        told.ends_in.push_back({Piece::Kind::machine});
+        add_words(loss.fact.ends_in.substr(machine.name.size()), told.ends_in);
+        for (std::size_t k = 0; k < loss.path.size(); ++k)
+            if (Text &step = told.path.emplace_back();
+                k % 2 == 0 ? !vocabulary.add_net(loss.path[k], step) : !vocabulary.add_part(loss.path[k], step))
+                return false;
+    }
+    return std::all_of(effect_.noticed.fuses.begin(), effect_.noticed.fuses.end(),
+                       [&](const std::string &fuse) { return vocabulary.add_name(fuse, fuses_.emplace_back()); });
+}
+
+std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSeen &machine, const Surroundings &around,
+                                         const Fault &fault) const {
+    if (!can_be_told_)
+        return std::nullopt;
+    const auto say = [&](const Text &text) { return said(text, context, machine, around, fault); };
+    const auto say_all = [&](const std::vector<Text> &texts) {
+        std::vector<std::string> all;
+        all.reserve(texts.size());
+        std::transform(texts.begin(), texts.end(), std::back_inserter(all), say);
+        return all;
+    };
+    FaultEffect effect;
+    effect.losses.reserve(losses_.size());
+    for (std::size_t k = 0; k < losses_.size(); ++k) {
+        const Loss &loss = effect_.losses[k];
+        const OfLoss &told = losses_[k];
+        effect.losses.push_back({machine.index,
+                                 loss.rule,
+                                 say(told.subject),
+                                 {loss.fact.status, say_all(told.acts), say(told.ends_in), loss.fact.mode,
+                                  loss.fact.way, loss.fact.sure, say_all(told.runs_on)},
+                                 say_all(told.path)});
+    }
+    effect.undecided.assign(effect_.undecided.size(), machine.index);
+    effect.incomplete.assign(effect_.incomplete.size(), machine.index);
+    effect.noticed = {effect_.noticed.how, machine.name, say_all(fuses_)};
+    return effect;
+}
+
+} // namespace stopspan

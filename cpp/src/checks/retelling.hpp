@@ -1,0 +1,59 @@
+#pragma once
+
+#include "checks/fault_effects.hpp"
+#include "checks/surroundings.hpp"
+
+#include <unordered_map>
+
+namespace stopspan {
+
+/// What stands around a machine, by what it is called in acts and paths.
+class Vocabulary {
+public:
+    Vocabulary(const Context &context, const Surroundings &around);
+
+    /// A part of a text: words that stay, or what the k-th thing around a machine is called.
+    struct Piece {
+        enum class Kind : std::uint8_t { words, device, net, contact, load, machine, fault } kind;
+        std::uint32_t number = none;
+        std::string words = {};
+    };
+    using Text = std::vector<Piece>;
+    /// Each puts its words at the end of a text, or returns false where they name something that is not around.
+    bool add_name(const std::string &name, Text &text) const;
+    bool add_subject(const std::string &subject, const std::string &fault, Text &text) const;
+    bool add_act(const std::string &act, const std::string &fault, Text &text) const; ///< "hold S1", "lose G1; lose G2"
+    bool add_net(const std::string &name, Text &text) const;
+    bool add_part(const std::string &part, Text &text) const; ///< of a path, between two nets: "K1:13-14"
+
+private:
+    const Context &context_;
+    const Surroundings &around_;
+    std::unordered_map<std::string, Piece> parts_;
+};
+
+/// What a fault does to one machine, to be told of others that are wired alike.
+class Retelling {
+public:
+    /// @param vocabulary  of what stands around the machine
+    Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect);
+
+    /// The effect of the fault's like on another machine; nothing when some of it cannot be told.
+    std::optional<FaultEffect> of(const Context &context, const MachineSeen &machine, const Surroundings &around,
+                                  const Fault &fault) const;
+
+private:
+    using Text = Vocabulary::Text;
+    struct OfLoss {
+        Text subject, ends_in;
+        std::vector<Text> acts, runs_on, path;
+    };
+    bool take(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault);
+
+    FaultEffect effect_;
+    std::vector<OfLoss> losses_;
+    std::vector<Text> fuses_;
+    bool can_be_told_;
+};
+
+} // namespace stopspan

@@ -1,0 +1,53 @@
+#pragma once
+
+#include "base/renumbering.hpp"
+#include "checks/context.hpp"
+
+namespace stopspan {
+
+/// Numbers for how devices are made: the same for the same kind and parameters, whatever they are called and belong to.
+std::vector<std::uint32_t> makes_of(const Circuit &circuit);
+
+/// All that is connected to a machine and can act on it, part by part in an order of its own. Where two machines have
+/// the same words they are wired alike: the k-th net, contact or variable of one is to it what the k-th of the other is
+/// to that. Nets on which more hangs than this (poles that all share) are told by themselves: they are the same for
+/// both.
+class Surroundings {
+public:
+    Surroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
+
+    std::vector<std::uint64_t> take_words() { return std::move(words_); }
+
+    /// Nets, variables, contacts and loads of the whole circuit, in order.
+    const std::vector<std::uint32_t> &nets() const { return nets_; }
+    const std::vector<std::uint32_t> &variables() const { return variables_; }
+    const std::vector<std::uint32_t> &switches() const { return switches_; }
+    const std::vector<std::uint32_t> &impedances() const { return impedances_; }
+    /// Which of them it is, or none.
+    std::uint32_t number_of_net(std::uint32_t net) const { return net_number_[net]; }
+    std::uint32_t number_of_variable(std::uint32_t variable) const { return variable_number_[variable]; }
+
+private:
+    std::vector<std::uint64_t> words_;
+    std::vector<std::uint32_t> nets_, variables_, switches_, impedances_;
+    Renumbering net_number_, variable_number_;
+};
+
+/// Which machines are wired alike.
+class AlikeMachines {
+public:
+    AlikeMachines(const Context &context, const std::vector<MachineSeen> &machines);
+
+    /// The first machine like it; itself where there is none before.
+    std::uint32_t first(std::uint32_t machine) const { return first_[machine]; }
+    /// Null where it was not looked at: nothing is known to be like it.
+    const Surroundings *around(std::uint32_t machine) const {
+        return machine < around_.size() ? &around_[machine] : nullptr;
+    }
+
+private:
+    std::vector<std::uint32_t> first_;
+    std::vector<Surroundings> around_;
+};
+
+} // namespace stopspan

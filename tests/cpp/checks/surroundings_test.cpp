@@ -1,0 +1,113 @@
+#include "checks/surroundings.hpp"
+
+#include <gtest/gtest.h>
+
+#include <functional>
+
+namespace stopspan {
+namespace {
+
+using Change = std::function<void(Circuit &)>;
+
+// A machine of its own control supply on the mains that all share, stopped by a site stop, too; `end` tells it apart.
+void add_machine(Circuit &circuit, std::vector<Connection> &site_stop, const std::string &end) {
+    const auto own = [&](const char *name) { return name + end; };
+    const auto add = [&](const char *name, DeviceKind kind, const std::vector<Connection> &connections,
+                         const Parameters &parameters = {}) { circuit.add(own(name), kind, connections, parameters); };
+    add("G2", DeviceKind::dc_supply, {{"ac1", "L1"}, {"ac2", "N"}, {"P", own("p")}, {"M", own("m")}},
+        {{"voltage_v", 24.0}});
+    add("F1", DeviceKind::fuse, {{"1", own("p")}, {"2", own("a")}}, {{"rating_a", 2.0}});
+    add("S2", DeviceKind::push_button, {{"11", own("b")}, {"12", own("c")}}, {{"role", std::string("stop")}});
+    add("S1", DeviceKind::push_button, {{"13", own("c")}, {"14", own("d")}}, {{"role", std::string("start")}});
+    add("B1", DeviceKind::overload,
+        {{"1", own("u1")},
+         {"2", own("u")},
+         {"3", own("v1")},
+         {"4", own("v")},
+         {"5", own("w1")},
+         {"6", own("w")},
+         {"95", own("d")},
+         {"96", own("e")}});
+    add("K1", DeviceKind::contactor,
+        {{"A1", own("e")},
+         {"A2", own("m")},
+         {"13", own("c")},
+         {"14", own("d")},
+         {"23", own("x")},
+         {"24", own("y")},
+         {"1", "L1"},
+         {"2", own("u1")},
+         {"3", "L2"},
+         {"4", own("v1")},
+         {"5", "L3"},
+         {"6", own("w1")}},
+        {{"coil_voltage_v", 24.0}, {"coil_current", std::string("DC")}});
+    add("M1", DeviceKind::motor_3ph, {{"U", own("u")}, {"V", own("v")}, {"W", own("w")}});
+    const std::string block = std::to_string(site_stop.size() / 2 + 1);
+    site_stop.push_back({block + "1", own("a")});
+    site_stop.push_back({block + "2", own("b")});
+}
+
+bool alike(const Change &change) {
+    Circuit circuit;
+    circuit.add("G1", DeviceKind::mains_3ph,
+                std::vector<Connection>{{"L1", "L1"}, {"L2", "L2"}, {"L3", "L3"}, {"N", "N"}});
+    std::vector<Connection> site_stop;
+    for (const char *end : {"", ".2", ".3"}) // two alone would be tried as a whole
+        add_machine(circuit, site_stop, end);
+    circuit.add("ES1", DeviceKind::emergency_stop, site_stop);
+    change(circuit);
+    CheckOptions options;
+    options.asked = {
+        {"ES1", "M1", Asked::cut}, {"S2", "M1", Asked::cut}, {"ES1", "M1.2", Asked::cut}, {"S2.2", "M1.2", Asked::cut}};
+    const Context context(circuit, options);
+    const std::vector<MachineSeen> machines = machines_of(context);
+    return AlikeMachines(context, machines).first(1) == 0;
+}
+
+TEST(Surroundings, OfTheSameWiringAreAlikeWhateverTheyAreCalled) {
+    EXPECT_TRUE(alike([](Circuit &) {}));
+    EXPECT_TRUE(alike([](Circuit &circuit) { // what only listens does nothing to the machine
+        circuit.add("P1", DeviceKind::lamp, std::vector<Connection>{{"1", "L2"}, {"2", "x"}});
+        circuit.connect("K1", "24", "N");
+    }));
+}
+
+// By hand: nothing but the contact that leads nowhere is without meaning to the machine.
+TEST(Surroundings, TellEveryMovedWire) {
+    Circuit whole;
+    std::vector<Connection> site_stop;
+    add_machine(whole, site_stop, ".2");
+    const std::vector<Device> devices(whole.devices().begin(), whole.devices().end());
+    for (const Device &device : devices)
+        for (const auto &terminal : device.terminals)
+            EXPECT_EQ(alike([&](Circuit &circuit) { circuit.connect(device.designation, terminal.name, "loose"); }),
+                      terminal.name == "23" || terminal.name == "24")
+                << device.designation << ":" << terminal.name;
+    for (const char *net : {"L2", "p.2", "c", "d.2", "m"})
+        EXPECT_FALSE(alike([&](Circuit &circuit) { circuit.connect("S2.2", "12", net); })) << net;
+}
+
+TEST(Surroundings, TellWhatDevicesAre) {
+    const auto parameter = [](const char *device, const char *name, Parameter value) {
+        return alike([&](Circuit &circuit) { circuit.set_parameter(device, name, std::move(value)); });
+    };
+    EXPECT_FALSE(parameter("S1.2", "role", std::string("jog")));
+    EXPECT_FALSE(parameter("S1.2", "action", std::string("maintained")));
+    EXPECT_FALSE(parameter("K1.2", "hold_w", 5.0));
+    EXPECT_FALSE(parameter("G2.2", "earthed_pole", std::string("M")));
+    EXPECT_FALSE(parameter("G2.2", "voltage_v", 30.0));
+    EXPECT_FALSE(parameter("F1.2", "rating_a", 6.0));
+    EXPECT_FALSE(parameter("B1.2", "reset", std::string("automatic")));
+}
+
+TEST(Surroundings, TellWhichPolesOfTheMainsTheyStandOn) {
+    EXPECT_FALSE(alike([](Circuit &circuit) {
+        circuit.connect("K1.2", "1", "L2");
+        circuit.connect("K1.2", "3", "L1");
+    }));
+    EXPECT_FALSE(alike([](Circuit &circuit) { circuit.connect("G2.2", "ac1", "L3"); }));
+}
+
+} // namespace
+} // namespace stopspan
