@@ -187,3 +187,15 @@ def test_a_category_1_stop_takes_the_run_command_off_before_the_power(run_contac
         replay = circuit.replay()
         replay.act("; ".join(finding.witness.acts))
         assert replay.state("U1") == "runs"
+
+
+def test_what_a_short_does_elsewhere_is_named_as_not_followed_in_a_large_circuit():
+    told = "what a short told by interlock-holds takes from other machines"
+    for spares, shorted in [(0, True), (12, True), (12, False)]:
+        circuit = saw()
+        for spare in range(spares):
+            circuit.add(f"F9{spare}", "fuse", {"1": f"spare {spare}", "2": f"spare {spare} too"}, rating_a=6)
+        if shorted:
+            circuit.add("S8", "push-button", {"13": "L2", "14": "L3"}, role="test")
+        lines = circuit.check(repairs=False).not_checked
+        assert any(line.startswith(told) for line in lines) == (shorted and spares > 0)

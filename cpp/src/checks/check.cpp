@@ -165,6 +165,11 @@ void list_not_checked(const Context &context, Verdict &verdict) {
         }))
         list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
                        "starts, and no third faults");
+    if (!context.small() && std::any_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
+            return finding.rule == "interlock-holds" && finding.status != Status::note;
+        }))
+        list.push_back("what a short told by interlock-holds takes from other machines on its supply: not everywhere "
+                       "followed; mend it and check again");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
         list.push_back(std::string(beyond) + ": not modelled");
