@@ -26,8 +26,9 @@ void judge_fault(const CableCase &cable, CableJudged &it) {
     it.fault_a = fault_current_a(cable.to_earth_v, it.loop_ohm);
     if (cable.protection_a <= 0)
         return;
-    it.longest_s = cable.protection_a <= final_circuit_a ? longest_disconnection_s(cable.to_earth_v).value_or(5)
-                                                         : longest_disconnection_distribution_s();
+    it.longest_s = !cable.distribution && cable.protection_a <= final_circuit_a
+                       ? longest_disconnection_s(cable.to_earth_v).value_or(5)
+                       : longest_disconnection_distribution_s();
     it.clears_s = clears_s(cable.protection_type, cable.protection_a, it.fault_a);
     const double near_a = (cable.three_phase ? 2 : 1) * cable.to_earth_v / source_ohm;
     const double energy = std::max(energy_a2s(cable.protection_type, cable.protection_a, it.fault_a).value_or(0),

@@ -12,7 +12,7 @@ inline constexpr double start_power_factor = 0.45;
 /// Of a supply that does not say it.
 inline constexpr double usual_to_earth_v = 230;
 
-/// What a motor's cable has to do.
+/// What a cable has to do.
 struct CableCase {
     bool three_phase = true;
     double to_earth_v = usual_to_earth_v;
@@ -25,7 +25,8 @@ struct CableCase {
     double source_ohm = 0;                              ///< of the fault loop up to the cable
     double feeder_running_v = 0, feeder_starting_v = 0; ///< lost before it
     std::string protection_type = "gG";
-    double protection_a = 0; ///< 0: unknown, no fault is judged
+    double protection_a = 0;   ///< 0: unknown, no fault is judged
+    bool distribution = false; ///< feeds other circuits: more time to disconnect
     double running_drop_percent = 5, starting_drop_percent = 15;
 };
 

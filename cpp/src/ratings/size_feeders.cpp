@@ -1,15 +1,18 @@
 #include "base/number_text.hpp"
+#include "ratings/branch.hpp"
 #include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
 #include "ratings/draws.hpp"
+#include "ratings/protection.hpp"
 
-#include <cmath>
+#include <utility>
 
 namespace stopspan::ratings {
 namespace {
 
 constexpr double usual_power_factor = 0.8; // of several motors together; no source
+constexpr double selective_ratio = 1.6;    // of gG fuses in series, IEC 60269-1 (from memory)
 
 struct Spot {
     AreaId area;
@@ -18,10 +21,12 @@ struct Spot {
 
 /// The cable that brings power to a board, to the isolator of an area or to a machine.
 struct Feeder {
-    std::string subject, quantity, to;
+    std::string subject, where, to; ///< "D1", "the board", "board D1"
     std::optional<Spot> from_at{}, to_at{};
     const Machine *machine = nullptr;
     std::vector<const Draw *> behind{};
+    std::optional<double> loop_ohm{}; ///< up to its end, once it is sized
+    bool sized = false;
 };
 
 /// Feeders as the description has them, one hanging on another.
@@ -35,7 +40,7 @@ public:
         for (std::uint32_t i = 0; i < description_.areas().size(); ++i)
             if (const Area &area = description_.areas()[i]; !area.isolator.empty()) {
                 areas_[i] = feeders_.size();
-                feeders_.push_back({area.isolator, "cable size to the isolator", "isolator of " + area.name});
+                feeders_.push_back({area.isolator, "the isolator", "isolator of " + area.name});
                 feeders_.back().to_at = Spot{{i}, area.isolator_at};
                 hangs_on_.push_back(none_);
             }
@@ -47,15 +52,15 @@ public:
     }
 
     void size() {
-        for (const Feeder &feeder : feeders_)
-            size(feeder);
+        for (std::size_t i = 0; i < feeders_.size(); ++i)
+            size_behind_others(i);
     }
 
 private:
     static constexpr std::size_t none_ = SIZE_MAX;
 
     std::size_t add_board(const Board &board) {
-        Feeder made{board.name, "cable size to the board", "board " + board.name};
+        Feeder made{board.name, "the board", "board " + board.name};
         if (board.area)
             made.to_at = Spot{*board.area, board.at};
         feeders_.push_back(std::move(made));
@@ -100,7 +105,7 @@ private:
     std::size_t of_machine(const Machine &machine) {
         const auto [entry, fresh] = machines_.try_emplace(&machine, feeders_.size());
         if (fresh) {
-            Feeder made{machine.name, "cable size to the machine", machine.name};
+            Feeder made{machine.name, "the machine", machine.name};
             if (machine.at)
                 made.to_at = Spot{machine.area, *machine.at};
             made.machine = &machine;
@@ -123,13 +128,72 @@ private:
                      : std::nullopt;
     }
 
-    void size(const Feeder &feeder) {
+    // Fault loops go through what it hangs on.
+    void size_behind_others(std::size_t i) {
+        if (std::exchange(feeders_[i].sized, true))
+            return;
+        if (hangs_on_[i] != none_)
+            size_behind_others(hangs_on_[i]);
+        const bool begins = hangs_on_[i] == none_;
+        size(feeders_[i], begins ? std::optional(source_ohm()) : feeders_[hangs_on_[i]].loop_ohm, begins);
+    }
+
+    double source_ohm() const {
+        for (const Source &source : ground_.compiled.sources)
+            if (source.feed == Source::Feed::own)
+                return ground_.device(source.device)
+                    .number("impedance_ohm")
+                    .value_or(ground_.options.source_impedance_ohm);
+        return ground_.options.source_impedance_ohm;
+    }
+
+    /// The fuse ahead of a feeder, as what stands there is in no description.
+    std::optional<double> fuse_ahead_a(const Feeder &feeder, double current_a) {
+        ProtectionNeed need{current_a, current_a, 0, std::nullopt};
+        double behind_a = 0;
+        for (const Draw *draw : feeder.behind) {
+            if (draw->path) {
+                const MotorSizes &motor = ground_.motors[*draw->path];
+                need.start_a = std::max(need.start_a, current_a + motor.start_a - motor.rated_a);
+                need.start_s = std::max(need.start_s, motor.start_s);
+                behind_a = std::max(behind_a, branch_of(ground_, *draw->path).rating_a);
+            }
+            for (const std::uint32_t fuse : draw->fuses)
+                behind_a = std::max(behind_a, ground_.device(fuse).number("rating_a").value_or(0));
+        }
+        Size size{.subject = feeder.subject,
+                  .quantity = "fuse ahead of the cable to " + feeder.where,
+                  .unit = "A",
+                  .formula = "smallest that carries sum I for good and the largest start beside the others",
+                  .inputs = {computed("most on one line", current_a, "A", feeder.to),
+                             computed("largest current while one starts", need.start_a, "A", "motors behind it"),
+                             computed("starting time", need.start_s, "s", "motors behind it"),
+                             computed("largest protection behind it", behind_a, "A", feeder.to)},
+                  .source = "IEC 60269-1 gates of gG fuses; selective from 1.6 to 1 (both from memory)",
+                  .remark = "gG is assumed. It is for short circuits: against overload stand the relays and fuses "
+                            "behind the cable."};
+        if (const auto rating_a = smallest_protection_a(need, "gG", &size.rejected)) {
+            size.value = *rating_a;
+            size.choice = "gG " + format_number(*rating_a) + " A";
+            if (*rating_a < selective_ratio * behind_a)
+                add_remark(size, "A short circuit behind " + amperes(behind_a) + " may blow this one, too.");
+        } else {
+            size.remark = "None of the sizes known here does.";
+        }
+        const double chosen_a = size.value;
+        ground_.add(std::move(size));
+        return chosen_a > 0 ? std::optional(chosen_a) : std::nullopt;
+    }
+
+    /// @param begins  it comes straight from the supply: where its length is unknown the supply stands at its end
+    void size(Feeder &feeder, std::optional<double> ahead_ohm, bool begins) {
         if (feeder.behind.empty())
             return;
         Size size{.subject = feeder.subject,
-                  .quantity = feeder.quantity,
+                  .quantity = "cable size to " + feeder.where,
                   .unit = "mm2",
-                  .source = std::string(machine_cable_source) + "; D.1, D.2 (from memory)"};
+                  .source = std::string(machine_cable_source) + "; D.1, D.2 (from memory); IEC 60364-4-41; "
+                                                                "IEC 60364-4-43"};
         std::map<std::uint32_t, double> on_line;
         for (const Draw *draw : feeder.behind) {
             const std::string &name = ground_.device(draw->device).designation;
@@ -161,43 +225,81 @@ private:
                             feeder.subject}
                 : assumed("grouped circuits", 1, "", "alone in its conduit");
         const std::optional<SizeInput> length = length_of(feeder);
-        size.formula = length ? "smallest that carries the sum I of each line, and drops no more than allowed"
-                              : "smallest that carries the sum I of each line; its length is unknown";
+        size.formula =
+            length ? "smallest that carries the sum I of each line, drops no more than allowed, disconnects in time "
+                     "and withstands the short circuit"
+                   : "smallest that carries the sum I of each line; its length is unknown";
         size.inputs.insert(size.inputs.end(), {ambient, grouping});
         if (length) {
             size.inputs.push_back(*length);
             size.inputs.push_back(assumed("power factor", usual_power_factor, "", "several motors"));
         } else {
-            ground_.unknown(feeder.subject, "length of the cable to it", "what it drops");
+            ground_.unknown(feeder.subject, "length of the cable to it",
+                            begins ? "what it drops; the supply's impedance is taken for that up to its end"
+                                   : "what it drops, and fault loops behind it");
         }
-        const bool three_phase = on_line.size() > 1;
-        const double to_percent = 100 / (usual_to_earth_v * (three_phase ? std::sqrt(3.0) : 1));
+        const std::optional<double> fuse_a = fuse_ahead_a(feeder, current_a);
+        CableCase cable{.three_phase = on_line.size() > 1,
+                        .running_a = current_a,
+                        .must_carry_a = current_a,
+                        .power_factor = usual_power_factor,
+                        .length_m = length ? std::optional(length->value) : std::nullopt,
+                        .method = method,
+                        .ambient_c = ambient.value,
+                        .grouping = grouping.value,
+                        .source_ohm = ahead_ohm.value_or(0),
+                        .protection_a = ahead_ohm ? fuse_a.value_or(0) : 0,
+                        .distribution = true,
+                        .running_drop_percent = ground_.options.running_drop_percent};
+        if (cable.protection_a > 0)
+            size.inputs.push_back(computed("fuse ahead of it", cable.protection_a, "A", feeder.subject));
+        if (length && ahead_ohm)
+            size.inputs.push_back(computed("fault loop ahead of it", *ahead_ohm, "ohm", feeder.subject));
         for (const double csa_mm2 : conductor_sizes_mm2()) {
-            const auto ampacity_a = machine_ampacity_a(csa_mm2, method, ambient.value, grouping.value);
-            const double drop_percent =
-                length ? to_percent * voltage_drop_v(three_phase, current_a, length->value, csa_mm2, usual_power_factor)
-                       : 0;
-            const std::string reason = !ampacity_a                        ? "the tables have no ampacity for it"
-                                       : csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit"
-                                       : *ampacity_a < current_a
-                                           ? "carries " + amperes(*ampacity_a) + ", " + amperes(current_a) + " wanted"
-                                       : drop_percent > ground_.options.running_drop_percent
-                                           ? "drops " + format_fixed(drop_percent, 1) + " %, " +
-                                                 format_number(ground_.options.running_drop_percent) + " % allowed"
-                                           : "";
-            if (reason.empty()) {
+            const CableJudged it = judge_cable(cable, csa_mm2);
+            std::string reasons = csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit" : "";
+            for (const std::string &reason : it.reasons)
+                reasons += (reasons.empty() ? "" : "; ") + reason;
+            if (reasons.empty()) {
                 size.value = csa_mm2;
                 size.choice = format_number(csa_mm2) + " mm2, " + method;
-                size.remark = "It carries " + amperes(*ampacity_a) +
-                              ": what stands ahead of it should let no more through. Control circuits are not in the "
-                              "sum, and whether it withstands a short circuit is not worked out.";
+                size.remark = "It carries " + amperes(*it.ampacity_a) + ". Control circuits are not in the sum.";
+                if (!cable.length_m || cable.protection_a <= 0)
+                    size.remark += " Whether a fault at its end is cleared, and whether it withstands a short circuit, "
+                                   "is not worked out.";
+                else
+                    tell_fault(feeder, it, cable.protection_a);
+                if (cable.length_m && ahead_ohm)
+                    feeder.loop_ohm = it.loop_ohm;
+                else if (begins)
+                    feeder.loop_ohm = ahead_ohm;
                 break;
             }
-            size.rejected.push_back({format_number(csa_mm2) + " mm2", reason});
+            size.rejected.push_back({format_number(csa_mm2) + " mm2", reasons});
         }
         if (size.value <= 0)
             size.remark = "No size up to 120 mm2 does: feed it by several cables, or by a busbar.";
         ground_.add(std::move(size));
+    }
+
+    void tell_fault(const Feeder &feeder, const CableJudged &it, double fuse_a) {
+        const SizeInput fuse = computed("fuse ahead of it", fuse_a, "A", feeder.subject);
+        const auto add = [&](const std::string &quantity, double value, std::string unit, std::string formula,
+                             std::vector<SizeInput> inputs, std::string source) {
+            ground_.add({.subject = feeder.subject,
+                         .quantity = quantity + " of the cable to " + feeder.where,
+                         .value = value,
+                         .unit = std::move(unit),
+                         .formula = std::move(formula),
+                         .inputs = std::move(inputs),
+                         .source = std::move(source)});
+        };
+        add("earth-fault current at the end", it.fault_a, "A", "0.95 U0 / Zs",
+            {computed("fault loop", it.loop_ohm, "ohm", feeder.subject)}, "BS 7671 411.4.4 (factor 0.95)");
+        add("disconnection time", *it.clears_s, "s", "between the gates of the fuse", {fuse},
+            "IEC 60364-4-41 411.3.2.3, 5 s; gates: IEC 60269-1 (from memory)");
+        add("short-circuit withstand size", it.withstand_mm2, "mm2", "sqrt(I2t) / 115", {fuse},
+            "IEC 60364-4-43 (k of copper in PVC, from memory)");
     }
 
     Ground &ground_;
