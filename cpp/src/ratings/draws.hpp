@@ -39,6 +39,7 @@ std::vector<Draw> draws_of(const Ground &ground);
 /// @returns nothing where nobody said one of the currents
 std::optional<double> carried_together_a(std::span<const CurrentAt> at);
 
+/// Fuses and cables of kept loads, and fuses ahead of control supplies.
 void size_kept_loads(Ground &ground, const std::vector<Draw> &draws);
 /// Cables to boards, to isolators of areas and to machines, as the description has them.
 void size_feeders(Ground &ground, const std::vector<Draw> &draws);

@@ -15,7 +15,23 @@ bool kept(const Ground &ground, const Draw &draw) {
     return device.kind == DeviceKind::load && device.flag("kept", false);
 }
 
-// A fuse with kept loads alone behind it.
+bool is_supply(const Ground &ground, const Draw &draw) {
+    const DeviceKind kind = ground.device(draw.device).kind;
+    return kind == DeviceKind::transformer || kind == DeviceKind::dc_supply;
+}
+
+// Times its rated current, while its core is magnetised; common practice, no source.
+constexpr double transformer_inrush = 20;
+constexpr double inrush_s = 0.1; // it is over sooner, but fuses have no gate there
+
+std::string melts(std::string_view type, double rating_a, double inrush_a) {
+    const bool carries = is_breaker(type) ? breaker_carries(rating_a, type, inrush_a, inrush_s)
+                         : type == "aM"   ? am_carries_a(rating_a, inrush_s) >= inrush_a
+                                          : fuse_carries_a(rating_a, inrush_s).value_or(0) >= inrush_a;
+    return carries ? "" : "the inrush of " + amperes(inrush_a) + " may open it";
+}
+
+// A fuse with kept loads or control supplies alone behind it.
 Size fuse_of(const Ground &ground, std::uint32_t index, const std::vector<const Draw *> &behind) {
     const Device &fuse = ground.device(index);
     const std::string type(fuse.word("fuse_type").value_or("gG"));
@@ -24,20 +40,29 @@ Size fuse_of(const Ground &ground, std::uint32_t index, const std::vector<const 
               .unit = "A",
               .formula = "smallest that carries sum I for good",
               .source = is_breaker(type) ? "IEC 60898-1 (preferred ratings)" : "IEC 60269-1 (ratings of fuses)",
-              .remark = "What its loads take as they are switched on is unknown."};
-    double current_a = 0;
+              .remark = "What is behind it may take more as it is switched on: ask its makers."};
+    double current_a = 0, inrush_a = 0;
     for (const Draw *draw : behind) {
         size.inputs.push_back(draw->summed);
         current_a += draw->summed.value;
+        if (ground.device(draw->device).kind == DeviceKind::transformer)
+            inrush_a += transformer_inrush * draw->summed.value;
+    }
+    if (inrush_a > 0) {
+        size.formula += " and the inrush of transformers, 20 times their current, for 0.1 s";
+        size.inputs.push_back(assumed("inrush", inrush_a, "A", "20 times the current, no source"));
     }
     for (const double rating_a : protection_sizes_a(type)) {
         const std::string candidate = type + " " + format_number(rating_a) + " A";
-        if (rating_a >= current_a) {
+        const std::string reason = rating_a < current_a ? "less than the running current of " + amperes(current_a)
+                                   : inrush_a > 0       ? melts(type, rating_a, inrush_a)
+                                                        : "";
+        if (reason.empty()) {
             size.value = rating_a;
             size.choice = candidate;
             break;
         }
-        size.rejected.push_back({candidate, "less than the running current of " + amperes(current_a)});
+        size.rejected.push_back({candidate, reason});
     }
     if (const auto rating_a = fuse.number("rating_a")) {
         size.as_wired = *rating_a;
@@ -142,7 +167,7 @@ void size_kept_loads(Ground &ground, const std::vector<Draw> &draws) {
     std::set<std::uint32_t> shared;
     for (const Draw &draw : draws)
         for (const std::uint32_t fuse : draw.fuses)
-            if (draw.known && kept(ground, draw) && !ground.behind.contains(fuse))
+            if (draw.known && (kept(ground, draw) || is_supply(ground, draw)) && !ground.behind.contains(fuse))
                 behind[fuse].push_back(&draw);
             else
                 shared.insert(fuse);
