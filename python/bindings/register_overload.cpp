@@ -1,6 +1,6 @@
 #include "bindings.hpp"
 
-#include "stopspan/overload.hpp"
+#include "stopspan/sheets.hpp"
 
 #include <pybind11/stl.h>
 
@@ -34,6 +34,9 @@ void register_overload(py::module_ &module) {
         .def_readonly("trip_point", &OverloadReplay::trip_point, "Rise of the bimetal at which it trips.")
         .def_readonly("trip_s", &OverloadReplay::trip_s, "None: it does not trip. The current is off from then on.")
         .def_readonly("reset_s", &OverloadReplay::reset_s, "From when on it can be reset.")
+        .def(
+            "drawing", [](const OverloadReplay &self, const std::string &title) { return draw(self, title); },
+            "title"_a = "Overload", "One sheet with current and heat over time, to be rendered like any drawing.")
         .def("__repr__", [](const OverloadReplay &self) {
             return std::string("<OverloadReplay: ") +
                    (self.trip_s ? "trips after " + std::to_string(*self.trip_s) + " s" : "does not trip") + ">";

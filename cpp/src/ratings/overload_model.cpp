@@ -190,7 +190,8 @@ OverloadReplay replay_overload(const OverloadModel &model, std::span<const Curre
     const auto run = [&](double seconds, double current_a) {
         const Heat start = heat;
         for (int i = 0; i <= points_per_step; ++i) {
-            const double passed_s = seconds * i / points_per_step;
+            const double share = static_cast<double>(i) / points_per_step; // closer at first, where most changes
+            const double passed_s = seconds * share * share * share;
             heat = model.after(start, current_a, passed_s);
             replay.points.push_back({time_s + passed_s, current_a, heat.heater, heat.bimetal});
         }

@@ -10,7 +10,6 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 
 namespace stopspan {
 namespace {
@@ -125,17 +124,6 @@ std::size_t add_references(std::vector<Page> &content, std::vector<SpecialSheet>
         add_special(std::move(places), content);
         return lists;
     }
-}
-
-std::vector<Symbol> used_symbols(const std::vector<Sheet> &sheets) {
-    std::set<std::string_view> names;
-    for (const Sheet &sheet : sheets)
-        for (const Insert &insert : sheet.inserts)
-            names.insert(insert.symbol);
-    std::vector<Symbol> symbols;
-    for (const std::string_view name : names)
-        symbols.push_back(symbol_shape(name).symbol);
-    return symbols;
 }
 
 } // namespace

@@ -27,6 +27,8 @@ struct SymbolShape {
 /// Symbols of IEC 60617, drawn in this library's own proportions on the 2.5 mm grid.
 /// @pre the name is one that the functions below return, or "NET_NAME", "NET_GOES_UP", "NET_GOES_DOWN"
 const SymbolShape &symbol_shape(std::string_view name);
+/// Those that stand on the sheets, each once, sorted by name.
+std::vector<Symbol> used_symbols(const std::vector<Sheet> &sheets);
 /// Name of the symbol of one contact of a device.
 std::string contact_symbol(const Device &device, ContactSense sense);
 /// Name of the symbol of all `count` poles of a contactor, isolator or overload. @pre 1 <= count <= 4

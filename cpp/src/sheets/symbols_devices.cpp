@@ -4,6 +4,7 @@
 #include "sheets/symbol_pen.hpp"
 
 #include <cmath>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -230,6 +231,17 @@ const SymbolShape &symbol_shape(std::string_view name) {
         return all;
     }();
     return library.find(name)->second;
+}
+
+std::vector<Symbol> used_symbols(const std::vector<Sheet> &sheets) {
+    std::set<std::string_view> names;
+    for (const Sheet &sheet : sheets)
+        for (const Insert &insert : sheet.inserts)
+            names.insert(insert.symbol);
+    std::vector<Symbol> symbols;
+    for (const std::string_view name : names)
+        symbols.push_back(symbol_shape(name).symbol);
+    return symbols;
 }
 
 } // namespace stopspan
