@@ -36,6 +36,11 @@ struct MotorSizes {
     }
 };
 
+/// A cable of known length and size between the supply and where another begins.
+struct CableAhead {
+    double length_m, csa_mm2, running_a;
+};
+
 /// All that one call of sizes() works on, and the list it fills.
 class Ground {
 public:
@@ -50,6 +55,8 @@ public:
     const std::vector<MotorPath> paths;
     const std::map<std::uint32_t, std::vector<Behind>> behind;
     std::vector<MotorSizes> motors; ///< per path
+    /// Per machine, between the supply and the board or isolator it is fed from; none where one of them is not known.
+    std::map<const Machine *, std::vector<CableAhead>> ahead;
     Sizes out;
 
     const Device &device(std::uint32_t index) const { return circuit.devices()[index]; }

@@ -191,17 +191,23 @@ private:
                 continue;
             }
             const double running_a = carried(ground_, ground_.behind.at(index)).running_a;
-            const double starting_a = running_a + std::max(0.0, motor_.start_a - motor_.rated_a);
-            feeder_running_v_ += voltage_drop_v(three_phase(), running_a, *length, *csa, power_factor_.value);
-            feeder_starting_v_ += voltage_drop_v(three_phase(), starting_a, *length, *csa, start_power_factor);
-            feeder_ohm_ += loop_impedance_ohm(0, *length, *csa);
+            add_feeder({*length, *csa, running_a});
         }
         if (!machine_ || !feeders_.empty())
             return;
-        if (const auto id = ground_.description.board_of(*machine_))
-            if (const Board &board = ground_.description[*id]; board.fed_from)
-                ground_.unknown(board.name, "the cable to it",
-                                "drops and fault loops behind it are of the machines' cables alone");
+        if (const auto ahead = ground_.ahead.find(machine_); ahead != ground_.ahead.end())
+            std::ranges::for_each(ahead->second, [&](const CableAhead &one) { add_feeder(one); });
+        else if (const auto id = ground_.description.board_of(*machine_))
+            ground_.unknown(ground_.description[*id].name, "the cable to it",
+                            "drops and fault loops behind it are of the machines' cables alone");
+    }
+
+    void add_feeder(const CableAhead &one) {
+        const double starting_a = one.running_a + std::max(0.0, motor_.start_a - motor_.rated_a);
+        feeder_running_v_ +=
+            voltage_drop_v(three_phase(), one.running_a, one.length_m, one.csa_mm2, power_factor_.value);
+        feeder_starting_v_ += voltage_drop_v(three_phase(), starting_a, one.length_m, one.csa_mm2, start_power_factor);
+        feeder_ohm_ += loop_impedance_ohm(0, one.length_m, one.csa_mm2);
     }
 
     void choose() {

@@ -4,8 +4,10 @@
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
 #include "ratings/draws.hpp"
+#include "ratings/fault_loop.hpp"
 #include "ratings/protection.hpp"
 
+#include <cmath>
 #include <utility>
 
 namespace stopspan::ratings {
@@ -25,7 +27,7 @@ struct Feeder {
     std::optional<Spot> from_at{}, to_at{};
     const Machine *machine = nullptr;
     std::vector<const Draw *> behind{};
-    std::optional<double> loop_ohm{}; ///< up to its end, once it is sized
+    std::optional<std::vector<CableAhead>> up_to_end{}; ///< once it is sized
     bool sized = false;
 };
 
@@ -135,7 +137,10 @@ private:
         if (hangs_on_[i] != none_)
             size_behind_others(hangs_on_[i]);
         const bool begins = hangs_on_[i] == none_;
-        size(feeders_[i], begins ? std::optional(source_ohm()) : feeders_[hangs_on_[i]].loop_ohm, begins);
+        const auto ahead = begins ? std::optional(std::vector<CableAhead>()) : feeders_[hangs_on_[i]].up_to_end;
+        if (feeders_[i].machine && ahead)
+            ground_.ahead.emplace(feeders_[i].machine, *ahead);
+        size(feeders_[i], ahead, begins);
     }
 
     double source_ohm() const {
@@ -147,17 +152,24 @@ private:
         return ground_.options.source_impedance_ohm;
     }
 
-    /// The fuse ahead of a feeder, as what stands there is in no description.
-    std::optional<double> fuse_ahead_a(const Feeder &feeder, double current_a) {
+    // The largest start beside the others.
+    ProtectionNeed need_of(const Feeder &feeder, double current_a) const {
         ProtectionNeed need{current_a, current_a, 0, std::nullopt};
-        double behind_a = 0;
-        for (const Draw *draw : feeder.behind) {
+        for (const Draw *draw : feeder.behind)
             if (draw->path) {
                 const MotorSizes &motor = ground_.motors[*draw->path];
                 need.start_a = std::max(need.start_a, current_a + motor.start_a - motor.rated_a);
                 need.start_s = std::max(need.start_s, motor.start_s);
-                behind_a = std::max(behind_a, branch_of(ground_, *draw->path).rating_a);
             }
+        return need;
+    }
+
+    // What stands ahead of a feeder is in no description.
+    std::optional<double> fuse_ahead_a(const Feeder &feeder, const ProtectionNeed &need) {
+        double behind_a = 0;
+        for (const Draw *draw : feeder.behind) {
+            if (draw->path)
+                behind_a = std::max(behind_a, branch_of(ground_, *draw->path).rating_a);
             for (const std::uint32_t fuse : draw->fuses)
                 behind_a = std::max(behind_a, ground_.device(fuse).number("rating_a").value_or(0));
         }
@@ -165,7 +177,7 @@ private:
                   .quantity = "fuse ahead of the cable to " + feeder.where,
                   .unit = "A",
                   .formula = "smallest that carries sum I for good and the largest start beside the others",
-                  .inputs = {computed("most on one line", current_a, "A", feeder.to),
+                  .inputs = {computed("most on one line", need.running_a, "A", feeder.to),
                              computed("largest current while one starts", need.start_a, "A", "motors behind it"),
                              computed("starting time", need.start_s, "s", "motors behind it"),
                              computed("largest protection behind it", behind_a, "A", feeder.to)},
@@ -186,7 +198,7 @@ private:
     }
 
     /// @param begins  it comes straight from the supply: where its length is unknown the supply stands at its end
-    void size(Feeder &feeder, std::optional<double> ahead_ohm, bool begins) {
+    void size(Feeder &feeder, const std::optional<std::vector<CableAhead>> &ahead, bool begins) {
         if (feeder.behind.empty())
             return;
         Size size{.subject = feeder.subject,
@@ -226,8 +238,10 @@ private:
                 : assumed("grouped circuits", 1, "", "alone in its conduit");
         const std::optional<SizeInput> length = length_of(feeder);
         size.formula =
-            length ? "smallest that carries the sum I of each line, drops no more than allowed, disconnects in time "
-                     "and withstands the short circuit"
+            length ? (feeder.machine
+                          ? "smallest that carries the sum I of each line, drops no more than what is left "
+                          : "smallest that carries the sum I of each line, drops no more than half of what is left ") +
+                         std::string("of the allowed drop, disconnects in time and withstands the short circuit")
                    : "smallest that carries the sum I of each line; its length is unknown";
         size.inputs.insert(size.inputs.end(), {ambient, grouping});
         if (length) {
@@ -238,23 +252,33 @@ private:
                             begins ? "what it drops; the supply's impedance is taken for that up to its end"
                                    : "what it drops, and fault loops behind it");
         }
-        const std::optional<double> fuse_a = fuse_ahead_a(feeder, current_a);
+        const ProtectionNeed need = need_of(feeder, current_a);
+        const std::optional<double> fuse_a = fuse_ahead_a(feeder, need);
         CableCase cable{.three_phase = on_line.size() > 1,
                         .running_a = current_a,
+                        .start_a = need.start_a,
                         .must_carry_a = current_a,
                         .power_factor = usual_power_factor,
                         .length_m = length ? std::optional(length->value) : std::nullopt,
                         .method = method,
                         .ambient_c = ambient.value,
                         .grouping = grouping.value,
-                        .source_ohm = ahead_ohm.value_or(0),
-                        .protection_a = ahead_ohm ? fuse_a.value_or(0) : 0,
+                        .source_ohm = source_ohm(),
+                        .protection_a = ahead ? fuse_a.value_or(0) : 0,
                         .distribution = true,
-                        .running_drop_percent = ground_.options.running_drop_percent};
+                        .running_drop_percent = ground_.options.running_drop_percent,
+                        .starting_drop_percent = ground_.options.starting_drop_percent};
+        if (ahead)
+            add_what_is_ahead(*ahead, need, cable);
+        if (!feeder.machine)
+            leave_some_drop(cable);
         if (cable.protection_a > 0)
             size.inputs.push_back(computed("fuse ahead of it", cable.protection_a, "A", feeder.subject));
-        if (length && ahead_ohm)
-            size.inputs.push_back(computed("fault loop ahead of it", *ahead_ohm, "ohm", feeder.subject));
+        if (length && ahead)
+            for (SizeInput &input :
+                 std::vector{computed("fault loop ahead of it", cable.source_ohm, "ohm", feeder.subject),
+                             computed("lost ahead of it", cable.feeder_running_v, "V", feeder.subject)})
+                size.inputs.push_back(std::move(input));
         for (const double csa_mm2 : conductor_sizes_mm2()) {
             const CableJudged it = judge_cable(cable, csa_mm2);
             std::string reasons = csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit" : "";
@@ -269,10 +293,11 @@ private:
                                    "is not worked out.";
                 else
                     tell_fault(feeder, it, cable.protection_a);
-                if (cable.length_m && ahead_ohm)
-                    feeder.loop_ohm = it.loop_ohm;
-                else if (begins)
-                    feeder.loop_ohm = ahead_ohm;
+                if (ahead && (length || begins)) {
+                    feeder.up_to_end = ahead;
+                    if (length)
+                        feeder.up_to_end->push_back({length->value, csa_mm2, current_a});
+                }
                 break;
             }
             size.rejected.push_back({format_number(csa_mm2) + " mm2", reasons});
@@ -280,6 +305,23 @@ private:
         if (size.value <= 0)
             size.remark = "No size up to 120 mm2 does: feed it by several cables, or by a busbar.";
         ground_.add(std::move(size));
+    }
+
+    static void add_what_is_ahead(const std::vector<CableAhead> &ahead, const ProtectionNeed &need, CableCase &cable) {
+        for (const CableAhead &one : ahead) {
+            cable.source_ohm += loop_impedance_ohm(0, one.length_m, one.csa_mm2);
+            cable.feeder_running_v +=
+                voltage_drop_v(cable.three_phase, one.running_a, one.length_m, one.csa_mm2, usual_power_factor);
+            cable.feeder_starting_v += voltage_drop_v(cable.three_phase, one.running_a + need.start_a - need.running_a,
+                                                      one.length_m, one.csa_mm2, start_power_factor);
+        }
+    }
+
+    // Cables hang on it that must drop something, too: half of what is left is for them (assumed).
+    static void leave_some_drop(CableCase &cable) {
+        const double to_percent = 100 / (cable.to_earth_v * (cable.three_phase ? std::sqrt(3.0) : 1));
+        cable.running_drop_percent = (cable.running_drop_percent + to_percent * cable.feeder_running_v) / 2;
+        cable.starting_drop_percent = (cable.starting_drop_percent + to_percent * cable.feeder_starting_v) / 2;
     }
 
     void tell_fault(const Feeder &feeder, const CableJudged &it, double fuse_a) {

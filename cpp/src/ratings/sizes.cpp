@@ -61,11 +61,11 @@ ratings::SizesAndCurrents ratings::sizes_and_currents(const Description &descrip
     size_start_buttons(ground);
     size_overloads(ground);
     size_protection(ground);
-    size_cables(ground);
     size_control_supplies(ground);
     const std::vector<Draw> draws = draws_of(ground);
-    size_kept_loads(ground, draws);
     size_feeders(ground, draws);
+    size_cables(ground);
+    size_kept_loads(ground, draws);
     std::vector<CurrentAt> currents;
     for (const Draw &draw : draws)
         currents.insert(currents.end(), draw.at.begin(), draw.at.end());
