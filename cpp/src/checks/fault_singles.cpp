@@ -24,18 +24,13 @@ std::optional<Place> place_of(const Fault &fault, const Context &context, const 
     return Place{fault.kind, device, std::min(a, b), std::max(a, b)};
 }
 
-/// What faults do to a machine, to be told of those that are wired alike.
-struct Told {
-    std::map<Place, Retelling> at;
-};
-
 } // namespace
 
 std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<FaultCase> &cases,
                                                              const std::vector<std::vector<std::uint32_t>> &cases_of) {
     const AlikeMachines alike(context_, machines_);
     std::vector<std::uint32_t> firsts, others;
-    std::vector<Told> told(machines_.size());
+    std::vector<std::map<Place, Retelling>> told(machines_.size()); // of machines that others are like
     std::vector<std::uint8_t> has_like(machines_.size(), 0);
     for (std::uint32_t machine = 0; machine < machines_.size(); ++machine) {
         (alike.first(machine) == machine ? firsts : others).push_back(machine);
@@ -59,7 +54,7 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
         for (std::size_t k = 0; k < cases_of[machine].size(); ++k) {
             const Fault &fault = cases[cases_of[machine][k]].fault;
             if (const auto place = place_of(fault, context_, *alike.around(machine)))
-                told[machine].at.try_emplace(*place, vocabulary, machines_[machine], fault, effects[machine][k]);
+                told[machine].try_emplace(*place, vocabulary, machines_[machine], fault, effects[machine][k]);
         }
     });
     on_each(others, [&](FaultJudge &beside, std::uint32_t machine) {
@@ -68,9 +63,9 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
         for (const std::uint32_t i : cases_of[machine]) {
             const Fault &fault = cases[i].fault;
             const auto place = place_of(fault, context_, around);
-            const auto like = place ? told[first].at.find(*place) : told[first].at.end();
+            const auto like = place ? told[first].find(*place) : told[first].end();
             std::optional<FaultEffect> effect;
-            if (like != told[first].at.end())
+            if (like != told[first].end())
                 effect = like->second.of(context_, machines_[machine], around, fault);
             else if (only_parts(fault) && (*healthy_)[first].proven)
                 effect.emplace(); // of a machine that is proven nothing is lost by a wire less

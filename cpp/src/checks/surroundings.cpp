@@ -447,8 +447,7 @@ Renumbering numbers_of(const std::vector<std::uint32_t> &order) {
     return numbers;
 }
 
-} // namespace
-
+// Whatever a device is called, and whichever machine it belongs to.
 std::vector<std::uint32_t> makes_of(const Circuit &circuit) {
     std::map<std::string, std::uint32_t> known;
     std::vector<std::uint32_t> makes;
@@ -461,6 +460,8 @@ std::vector<std::uint32_t> makes_of(const Circuit &circuit) {
     }
     return makes;
 }
+
+} // namespace
 
 Surroundings::Surroundings(const Context &context, const MachineSeen &machine,
                            const std::vector<std::uint32_t> &makes) {

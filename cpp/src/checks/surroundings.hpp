@@ -5,15 +5,13 @@
 
 namespace stopspan {
 
-/// Numbers for how devices are made: the same for the same kind and parameters, whatever they are called and belong to.
-std::vector<std::uint32_t> makes_of(const Circuit &circuit);
-
 /// All that is connected to a machine and can act on it, part by part in an order of its own. Where two machines have
 /// the same words they are wired alike: the k-th net, contact or variable of one is to it what the k-th of the other is
 /// to that. Nets on which more hangs than this (poles that all share) are told by themselves: they are the same for
 /// both.
 class Surroundings {
 public:
+    /// @param makes  per device: the same number for the same kind and parameters
     Surroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
 
     std::vector<std::uint64_t> take_words() { return std::move(words_); }
