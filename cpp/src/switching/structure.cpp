@@ -72,6 +72,36 @@ Structure::Graph::Graph(const Compiled &circuit)
     edges.resize(first.back());
     std::vector<std::uint32_t> next(first.begin(), first.end() - 1);
     both_ends([&](std::uint32_t net, const Edge &edge) { edges[next[net]++] = edge; });
+    find_ways_to_poles();
+}
+
+std::uint32_t Structure::Graph::way_back(std::uint32_t net, std::uint32_t edge) const {
+    const Edge &there = edges[edge];
+    std::uint32_t back = first[there.to];
+    const auto same = [&](const Edge &one) {
+        return one.to == net && one.variable == there.variable && one.closed_at == there.closed_at &&
+               one.conductor == there.conductor;
+    };
+    while (!same(edges[back]))
+        ++back;
+    return back;
+}
+
+void Structure::Graph::find_ways_to_poles() {
+    const std::size_t nets = first.size() - 1;
+    to_pole.assign(nets, none);
+    std::vector<std::uint32_t> queue;
+    for (std::uint32_t net = 0; net < nets; ++net)
+        if (!poles_at[net].empty())
+            queue.push_back(net);
+    for (std::size_t k = 0; k < queue.size(); ++k)
+        for (std::uint32_t e = first[queue[k]]; e < first[queue[k] + 1]; ++e) {
+            const std::uint32_t net = edges[e].to;
+            if (!edges[e].conductor || to_pole[net] != none || !poles_at[net].empty())
+                continue;
+            to_pole[net] = way_back(queue[k], e);
+            queue.push_back(net);
+        }
 }
 
 Structure::Structure(const Compiled &circuit)
@@ -146,21 +176,16 @@ const std::vector<std::uint32_t> &Structure::Graph::to_earth(const Compiled &cir
                 met[net] = 1;
                 queue.push_back(net);
             }
-        // An edge stands at the net it leaves: the way back is among those of the net that is reached.
         for (std::size_t k = 0; k < queue.size(); ++k)
             for (std::uint32_t e = first[queue[k]]; e < first[queue[k] + 1]; ++e) {
                 const Edge &edge = edges[e];
-                const auto leads = [&](const Edge &each) {
-                    return each.conductor &&
-                           (each.variable == none || circuit.variables[each.variable].kind == Variable::Kind::isolator);
-                };
-                if (!leads(edge) || met[edge.to] || !poles_at[edge.to].empty())
+                const bool leads = edge.conductor && (edge.variable == none || circuit.variables[edge.variable].kind ==
+                                                                                   Variable::Kind::isolator);
+                if (!leads || met[edge.to] || !poles_at[edge.to].empty())
                     continue;
                 met[edge.to] = 1;
                 queue.push_back(edge.to);
-                for (std::uint32_t back = first[edge.to]; back < first[edge.to + 1]; ++back)
-                    if (edges[back].to == queue[k] && edges[back].variable == edge.variable && leads(edges[back]))
-                        to_earth_[edge.to] = back;
+                to_earth_[edge.to] = way_back(queue[k], e);
             }
     });
     return to_earth_;
@@ -348,6 +373,39 @@ Structure::Seen Structure::search(std::span<const std::uint32_t> start, bool loa
     return seen;
 }
 
+std::uint32_t Structure::end_of_way(std::uint32_t net, std::uint32_t cut) const {
+    for (;;) {
+        if (net == cut || std::find(cut_.begin(), cut_.end(), net) != cut_.end())
+            return none;
+        const std::uint32_t way = graph_->to_pole[net];
+        if (way == none || open(graph_->edges[way]) || at_earth_[net])
+            return net;
+        net = graph_->edges[way].to;
+    }
+}
+
+std::uint32_t Structure::pole_near(std::uint32_t net, std::uint32_t cut) const {
+    const std::uint32_t end = end_of_way(net, cut);
+    if (end == none)
+        return none;
+    const auto poles = graph_->poles_at[end];
+    const auto there =
+        std::find_if(poles.begin(), poles.end(), [&](std::uint32_t pole) { return pole == 0 || !lost(pole); });
+    return there == poles.end() ? none : *there;
+}
+
+bool Structure::soon_on_two(std::span<const std::uint32_t> nets) const {
+    std::uint32_t first = none;
+    for (const std::uint32_t net : nets) {
+        const std::uint32_t pole = pole_near(net);
+        if (first == none)
+            first = pole;
+        else if (pole != none && pole != first)
+            return true;
+    }
+    return false;
+}
+
 int Structure::potentials(const std::vector<std::uint32_t> &nets) {
     return search(nets, true, true, 2).different;
 }
@@ -357,6 +415,8 @@ int Structure::conductor_potentials(const std::vector<std::uint32_t> &nets) {
 }
 
 bool Structure::stand_on_two(std::span<const std::uint32_t> nets) {
+    if (joined_.empty() && soon_on_two(nets))
+        return true;
     // Nets that a pole cannot reach through contacts stay on nothing; each of the others on its own pole.
     std::uint32_t first = none;
     for (const std::uint32_t net : nets) {
@@ -374,7 +434,8 @@ bool Structure::stand_on_two(std::span<const std::uint32_t> nets) {
 }
 
 bool Structure::can_join(std::uint32_t a, std::uint32_t b) {
-    if (a == b)
+    const std::uint32_t end = end_of_way(a);
+    if (a == b || (end != none && end == end_of_way(b)))
         return true;
     ++round_;
     queue_.assign(1, a);
@@ -413,6 +474,9 @@ bool Structure::coil_dead(std::uint32_t index) {
 }
 
 bool Structure::nothing_between(std::uint32_t a, std::uint32_t b) {
+    const std::uint32_t pole_a = pole_near(a, b), pole_b = pole_near(b, a);
+    if (pole_a != none && pole_b != none && pole_a != pole_b)
+        return false;
     // What meets no pole but through the other end of the load gives it nothing, whatever that end stands on.
     for (const auto &[from, other] : {std::pair{a, b}, {b, a}}) {
         cut_.push_back(other);
@@ -523,6 +587,8 @@ Structure::Power Structure::power(const MotorSeen &motor) {
     if (std::all_of(motor.nets.begin(), motor.nets.end(),
                     [&](std::uint32_t net) { return quiet_[net] == assumptions_; }))
         return Power::off;
+    if (soon_on_two(motor.nets))
+        return Power::possible;
     const Seen seen = search(motor.nets, true, true, 2);
     if (seen.different >= 2)
         return Power::possible;

@@ -132,6 +132,13 @@ private:
     }
     /// Nothing comes through this net.
     bool is_stiff(std::uint32_t net) const { return at_earth_[net] || !graph_->poles_at[net].empty(); }
+    /// Follows the shortest way through contacts to a pole, with everything not assumed closed.
+    /// @returns the net it ends on, which is a pole's unless something is open; none where it meets what is cut
+    std::uint32_t end_of_way(std::uint32_t net, std::uint32_t cut = none) const;
+    /// The pole it leads to, or none.
+    std::uint32_t pole_near(std::uint32_t net, std::uint32_t cut = none) const;
+    /// By their shortest ways two of these nets stand on two poles. False means nothing.
+    bool soon_on_two(std::span<const std::uint32_t> nets) const;
     void forget_what_is_known();
     void let_armatures_fall(const std::vector<std::uint32_t> &candidates);
     void unsuppose_last();
@@ -159,10 +166,14 @@ private:
         std::vector<std::uint8_t> live_pole;                                ///< per pole number
         IndexLists poles_at;                                                ///< net -> pole numbers
         IndexLists coils_at;                                                ///< net -> armatures with a coil
+        std::vector<std::uint32_t> to_pole; ///< net -> edge on the shortest way through contacts to a pole, or none
         /// Per net the edge that leads towards an earthed pole through wires and isolators alone, or none.
         const std::vector<std::uint32_t> &to_earth(const Compiled &circuit) const;
 
     private:
+        void find_ways_to_poles();
+        /// An edge stands at the net it leaves: the same one at the other.
+        std::uint32_t way_back(std::uint32_t net, std::uint32_t edge) const;
         mutable std::once_flag to_earth_found_;
         mutable std::vector<std::uint32_t> to_earth_;
     };
