@@ -45,6 +45,18 @@ bool carries(const Context &context, const std::vector<const MotorSeen *> &motor
     });
 }
 
+// Hand devices that these are contacts of, in the order of the circuit.
+std::vector<std::uint32_t> actuators_of(const Compiled &compiled, const IndexSet &switches) {
+    std::vector<std::uint32_t> actuators;
+    for (const std::uint32_t i : switches)
+        if (const std::uint32_t v = compiled.switches[i].variable;
+            v != none && compiled.variables[v].kind == Variable::Kind::actuator)
+            actuators.push_back(v);
+    std::sort(actuators.begin(), actuators.end());
+    actuators.erase(std::unique(actuators.begin(), actuators.end()), actuators.end());
+    return actuators;
+}
+
 // What can lead current into a coil, beside another coil.
 bool leads_current(DeviceKind kind) {
     return kind == DeviceKind::resistor || kind == DeviceKind::capacitor || kind == DeviceKind::cable ||
@@ -232,13 +244,10 @@ double Context::limit(std::string_view name) const {
     return changed == options.limits.end() ? rule_set.limit(name) : changed->second;
 }
 
-Feeding feeding_of(const Context &context, const Seeds &seeds) {
-    // Kept from call to call, as there are many small ones.
-    thread_local Gathered found;
-    thread_local IndexSet variables, armatures, sources;
-    found.clear();
-    for (IndexSet *each : {&variables, &armatures, &sources})
-        each->clear();
+void gather_feeding(const Context &context, const Seeds &seeds, Gathered &found) {
+    thread_local IndexSet armatures, sources; // kept from call to call, as there are many small ones
+    armatures.clear();
+    sources.clear();
     std::vector<std::uint32_t> power = seeds.power, trace = seeds.nets;
     std::size_t next_switch = 0, next_net = 0; // what was found and not looked at yet begins here
     while (!power.empty() || !trace.empty()) {
@@ -247,10 +256,7 @@ Feeding feeding_of(const Context &context, const Seeds &seeds) {
         trace.clear();
         for (; next_switch < found.switches.size(); ++next_switch) {
             const std::uint32_t variable = context.compiled.switches[found.switches[next_switch]].variable;
-            if (variable == none)
-                continue;
-            variables.insert(variable);
-            const std::uint32_t armature = context.lookup.armature_of[variable];
+            const std::uint32_t armature = variable == none ? none : context.lookup.armature_of[variable];
             if (armature != none && armatures.insert(armature))
                 for_asking_nets(context.compiled.armatures[armature], [&](std::uint32_t net) { trace.push_back(net); });
         }
@@ -261,7 +267,6 @@ Feeding feeding_of(const Context &context, const Seeds &seeds) {
                     trace.push_back(context.compiled.sources[s].feed_b);
                 }
     }
-    return {found.nets.sorted(), found.switches.sorted(), variables.sorted()};
 }
 
 MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
@@ -282,10 +287,19 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             if (net != none)
                 seeds.nets.push_back(net);
     }
-    feeding = feeding_of(context, seeds);
-    reach = reach_of(compiled, context.relevance, seeds, Extent::feed);
+    // Each is part of the next.
+    thread_local Gathered found;
+    found.clear();
+    context.relevance.around({}, {}, seeds.power, found);
+    power_switches = found.switches.sorted();
+    std::vector<std::uint32_t> feeding_hands;
+    const auto declared = context.declared_starts.find(name);
+    if (declared == context.declared_starts.end()) {
+        gather_feeding(context, seeds, found);
+        feeding_hands = actuators_of(compiled, found.switches);
+    }
+    reach = reach_of(compiled, context.relevance, seeds, Extent::feed, found);
 
-    power_switches = context.relevance.around({}, {}, seeds.power).switches;
     for (const std::uint32_t i : power_switches) {
         const Switch &contact = compiled.switches[i];
         if (contact.variable == none) {
@@ -316,10 +330,12 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     });
 
     // Own start devices, as DESIGN 5 orders them.
+    if (declared != context.declared_starts.end()) {
+        own_starts = declared->second;
+        return;
+    }
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
-    for (const std::uint32_t v : feeding.variables) {
-        if (compiled.variables[v].kind != Variable::Kind::actuator)
-            continue;
+    for (const std::uint32_t v : feeding_hands) {
         const Role role = context.actors[v].role;
         if (role == Role::select)
             selectors.push_back(v);
@@ -342,10 +358,6 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
             bridging.push_back(v);
         else if (!any)
             unbridged.push_back(v);
-    }
-    if (const auto declared = context.declared_starts.find(name); declared != context.declared_starts.end()) {
-        own_starts = declared->second;
-        return;
     }
     own_starts = bridging;
     own_starts.insert(own_starts.end(), unbridged.begin(), unbridged.end());

@@ -84,13 +84,10 @@ inline Asked asked_of(const AskedOfStops &asked, std::uint32_t stop) {
     return found ? *found : Asked::free;
 }
 
-/// The ways that feed a machine, and the coils and supplies these ways hang on; of a distribution net its nearest feed.
-/// What else hangs on the same nets can take their volts, but not give them any.
-struct Feeding {
-    std::vector<std::uint32_t> nets, switches, variables; ///< of the whole circuit, sorted
-};
-
-Feeding feeding_of(const Context &context, const Seeds &seeds);
+/// Gathers the ways that feed a machine, and of the coils and supplies these ways hang on; of a distribution net its
+/// nearest feed. What else hangs on the same nets can take their volts, but not give them any.
+/// @param found  a part of it that is known
+void gather_feeding(const Context &context, const Seeds &seeds, Gathered &found);
 
 /// A machine with everything that can act on it. Made by machines_of().
 struct MachineSeen {
@@ -101,7 +98,6 @@ struct MachineSeen {
     const AskedOfStops &asked;
     std::vector<const MotorSeen *> motors;
     Seeds seeds;                                ///< nets of windings and of run and torque-off loops
-    Feeding feeding;                            ///< the ways of its power, its coils and their supplies
     Reach reach;                                ///< what can act on it in ordinary feeding
     std::vector<std::uint32_t> power_armatures; ///< with a power pole on the way from a source to a motor
     std::vector<std::uint32_t> power_variables; ///< everything with a contact there, armatures too

@@ -154,8 +154,20 @@ private:
 
 } // namespace
 
-bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator) {
-    const Feeding &ways = machine.feeding;
+Feeding::Feeding(const Context &context, const MachineSeen &machine) {
+    Gathered found;
+    gather_feeding(context, machine.seeds, found);
+    nets = found.nets.sorted();
+    switches = found.switches.sorted();
+    IndexSet moving;
+    for (const std::uint32_t i : switches)
+        if (const std::uint32_t variable = context.compiled.switches[i].variable; variable != none)
+            moving.insert(variable);
+    variables = moving.sorted();
+}
+
+bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, const Feeding &ways,
+                  std::uint32_t isolator) {
     const auto within = [](const std::vector<std::uint32_t> &all, std::uint32_t one) {
         return std::binary_search(all.begin(), all.end(), one);
     };

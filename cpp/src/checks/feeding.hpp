@@ -6,9 +6,16 @@
 
 namespace stopspan {
 
+/// The ways that feed a machine, see gather_feeding(), and what has contacts there.
+struct Feeding {
+    Feeding(const Context &context, const MachineSeen &machine);
+    std::vector<std::uint32_t> nets, switches, variables; ///< sorted
+};
+
 /// Opening this isolator cannot stop the machine while all its supplies are healthy: none of its contacts is in a way
 /// that feeds it, and none of its loads is fed through another load. True is a proof, false means nothing.
-bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, std::uint32_t isolator);
+bool runs_without(const Context &context, Structure &structure, const MachineSeen &machine, const Feeding &ways,
+                  std::uint32_t isolator);
 
 /// What can act on a machine or load on any way about, through other machines too. Looked for when first asked.
 class FarReach {

@@ -18,7 +18,9 @@ public:
     /// An isolator the machine does not stand behind.
     void ask(std::uint32_t isolator) {
         if (machine_.reached_by(isolator)) {
-            if (!runs_without(context_, tools_.structure, machine_, isolator))
+            if (!feeding_)
+                feeding_.emplace(context_, machine_);
+            if (!runs_without(context_, tools_.structure, machine_, *feeding_, isolator))
                 asked_.insert(isolator);
         } else if (!far_.fed_by_contacts_only()) { // volts may come and go through other loads
             if (!connected_)
@@ -70,6 +72,7 @@ private:
     Decided &decided_;
     FarReach far_;
     std::set<std::uint32_t> asked_;
+    std::optional<Feeding> feeding_;
     std::optional<Reach> connected_;
     bool whole_ = false;
 };

@@ -16,13 +16,17 @@ std::vector<std::uint32_t> to_vector(const Set &set) {
 } // namespace
 
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent) {
+    thread_local Gathered found; // kept from call to call, as there are many small ones
+    found.clear();
+    return reach_of(circuit, relevance, seeds, extent, found);
+}
+
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent,
+               Gathered &found) {
     const bool everything = extent >= Extent::everything;
     const Lookup &lookup = relevance.lookup();
     const auto &armature_of = lookup.armature_of;
-    // Kept from call to call, as there are many small ones.
-    thread_local Gathered found;
     thread_local IndexSet variables, armatures, sources;
-    found.clear();
     for (IndexSet *each : {&variables, &armatures, &sources})
         each->clear();
     std::vector<std::uint32_t> expand = seeds.nets, power = seeds.power, trace, bridging;
@@ -75,10 +79,8 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
             if ((variables.insert(variable) || armature_of[variable] != none) && !everything)
                 for (const std::uint32_t pole : lookup.poles_of[variable])
                     if (found.switches.insert(pole))
-                        for (const std::uint32_t net : {circuit.switches[pole].a, circuit.switches[pole].b}) {
-                            found.nets.insert(net);
+                        for (const std::uint32_t net : {circuit.switches[pole].a, circuit.switches[pole].b})
                             trace.push_back(net);
-                        }
             if (armature_of[variable] != none)
                 need_armature(armature_of[variable]);
         }

@@ -37,6 +37,8 @@ struct Reach {
     std::vector<std::uint32_t> nets, switches, impedances, variables, armatures, sources;
 };
 Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent);
+/// @param found  a part of it that is known
+Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds &seeds, Extent extent, Gathered &found);
 
 enum class Simplify {
     no,       ///< part by part as in the whole circuit

@@ -14,6 +14,16 @@ namespace {
 // A net from which this many contacts leave is a rail: many circuits hang on it.
 constexpr std::size_t rail_contacts = 4;
 
+// Per net: earth or a source stands on it.
+std::vector<std::uint8_t> pole_nets(const Compiled &circuit) {
+    std::vector<std::uint8_t> found(circuit.net_count, 0);
+    found[circuit.earth] = 1;
+    for (const Source &source : circuit.sources)
+        for (const Source::Pole &pole : source.poles)
+            found[pole.net] = 1;
+    return found;
+}
+
 void sort_unique(std::vector<std::uint32_t> &values) {
     std::sort(values.begin(), values.end());
     values.erase(std::unique(values.begin(), values.end()), values.end());
@@ -23,13 +33,12 @@ void sort_unique(std::vector<std::uint32_t> &values) {
 
 struct Relevance::Implementation {
     explicit Implementation(const Compiled &compiled)
-        : circuit(compiled), lookup(compiled), forest(compiled), control_forest(compiled, false),
+        : circuit(compiled), lookup(compiled), is_pole_net(pole_nets(compiled)), control_forest(compiled, false),
           between_poles(compiled.variables.size(),
                         [&](auto &&put) {
                             for (std::uint32_t i = 0; i < circuit.switches.size(); ++i)
-                                if (const Switch &one = circuit.switches[i]; one.variable != none && one.a != one.b &&
-                                                                             forest.is_pole_net(one.a) &&
-                                                                             forest.is_pole_net(one.b))
+                                if (const Switch &one = circuit.switches[i];
+                                    one.variable != none && one.a != one.b && is_pole_net[one.a] && is_pole_net[one.b])
                                     put(one.variable, i);
                         }),
           distribution(compiled.net_count, 0) {
@@ -43,7 +52,7 @@ struct Relevance::Implementation {
         steps.assign(circuit.net_count, none);
         std::vector<std::uint32_t> queue;
         for (std::uint32_t net = 0; net < circuit.net_count; ++net)
-            if (forest.is_pole_net(net)) {
+            if (is_pole_net[net]) {
                 steps[net] = 0;
                 queue.push_back(net);
             }
@@ -70,7 +79,7 @@ struct Relevance::Implementation {
             std::vector<std::uint32_t> poles;
             for (const std::uint32_t i : group)
                 for (const std::uint32_t net : {circuit.switches[i].a, circuit.switches[i].b})
-                    if (forest.is_pole_net(net))
+                    if (is_pole_net[net])
                         poles.push_back(net);
             sort_unique(poles);
             if (poles.size() < 2)
@@ -82,6 +91,12 @@ struct Relevance::Implementation {
             for (const std::uint32_t s : sources)
                 shorting[s].insert(shorting[s].end(), group.begin(), group.end());
         }
+    }
+
+    // Of all contacts, of power poles too.
+    const BlockForest &forest() const {
+        std::call_once(forest_found, [this] { whole_forest.emplace(circuit); });
+        return *whole_forest;
     }
 
     // No contact of a control circuit leads through these.
@@ -102,19 +117,18 @@ struct Relevance::Implementation {
     // A distribution net that no contact leads to a source from is fed through loads: they count as any other.
     bool has_feed(std::uint32_t net) const { return distribution[net] && steps[net] != none; }
 
-    // Everything that conducts around the nets, up to distribution nets; `reached` gets all nets met. What
-    // `found.pocket` has is not looked at again.
+    // Everything that conducts around the nets, up to distribution nets. What `found.pocket` has is not looked at
+    // again.
     // @param past_rails  up to those only that a power pole ends on
-    void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, IndexSet &reached,
-                bool past_rails = false) const {
+    void pocket(const std::vector<std::uint32_t> &expand, Gathered &found, bool past_rails = false) const {
         IndexSet &seen = found.pocket;
         const std::size_t start = seen.size();
         seen.insert(expand.begin(), expand.end());
         const std::size_t seeds = seen.size();
         for (std::size_t k = start; k < seen.size(); ++k) {
             const std::uint32_t net = seen[k];
-            reached.insert(net);
-            if (forest.is_pole_net(net) || (has_feed(net) && (has_pole[net] || (k >= seeds && !past_rails))))
+            found.met.insert(net);
+            if (is_pole_net[net] || (has_feed(net) && (has_pole[net] || (k >= seeds && !past_rails))))
                 continue;
             for (const std::uint32_t i : lookup.switches_at[net]) {
                 if (circuit.switches[i].pole)
@@ -131,8 +145,9 @@ struct Relevance::Implementation {
 
     // Contacts of all blocks between the nets and the roots of their trees, and the nets these join. What
     // `found.blocks` has is not looked at again.
-    void climb(const BlockForest &trees, IndexSet &nets, Gathered &found, std::size_t start = 0) const {
-        IndexSet &taken = found.blocks;
+    // @param start  the first of the nets that was not climbed from yet
+    void climb(const BlockForest &trees, Gathered &found, std::size_t start) const {
+        IndexSet &nets = found.met, &taken = found.blocks;
         const std::size_t end = nets.size();
         for (std::size_t k = start; k < end; ++k) {
             std::uint32_t vertex = trees.vertex(nets[k]);
@@ -151,16 +166,15 @@ struct Relevance::Implementation {
     }
 
     // The contacts on any way to a root, and the loads that may feed what is met there.
-    void climb_to_feed(IndexSet &nets, Gathered &found) const {
-        found.blocks.clear();
+    void climb_to_feed(Gathered &found, std::size_t start) const {
         if (!fed_forest) {
-            climb(control_forest, nets, found);
+            climb(control_forest, found, start);
             return;
         }
+        IndexSet &nets = found.met;
         std::vector<std::uint32_t> expand;
-        for (std::size_t climbed = 0, looked = 0; climbed < nets.size();) {
-            const std::size_t start = std::exchange(climbed, nets.size());
-            climb(*fed_forest, nets, found, start);
+        for (std::size_t climbed = start, looked = start; climbed < nets.size();) {
+            climb(*fed_forest, found, std::exchange(climbed, nets.size()));
             expand.clear();
             for (; looked < nets.size(); ++looked) {
                 const std::uint32_t net = nets[looked];
@@ -173,7 +187,7 @@ struct Relevance::Implementation {
                         nets.insert(far_end(i, net));
             }
             if (!expand.empty())
-                pocket(expand, found, nets);
+                pocket(expand, found);
         }
     }
 
@@ -196,15 +210,18 @@ struct Relevance::Implementation {
 
     const Compiled &circuit;
     Lookup lookup;
-    BlockForest forest, control_forest;
+    std::vector<std::uint8_t> is_pole_net; ///< per net
+    BlockForest control_forest;
     std::optional<BlockForest> fed_forest; ///< control_forest with the loads that feed as ways; where there are some
     FeedingLoads feeding;
     IndexLists between_poles; ///< per variable
     std::vector<std::uint8_t> distribution, has_pole;
     std::vector<std::uint32_t> steps;
     // Found when first asked for.
+    mutable std::optional<BlockForest> whole_forest;
     std::vector<std::vector<std::uint32_t>> shorting; ///< per source
     std::vector<std::uint8_t> fed_when_lost;          ///< per net
+    mutable std::once_flag forest_found;
     std::once_flag shorting_found, fed_when_lost_found;
 };
 
@@ -216,7 +233,7 @@ IndexLists::List Relevance::between_poles(std::uint32_t variable) const {
 }
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
-    return self_->forest.is_pole_net(net);
+    return self_->is_pole_net[net] != 0;
 }
 
 const std::vector<std::uint32_t> &Relevance::shorting(std::uint32_t source) const {
@@ -249,24 +266,24 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
     std::vector<std::uint32_t> all_of = expand;
     std::copy_if(trace.begin(), trace.end(), std::back_inserter(all_of),
                  [&](std::uint32_t net) { return self.steps[net] == none; });
-    IndexSet &nets = found.met;
-    nets.clear();
-    nets.insert(trace.begin(), trace.end());
+    IndexSet &met = found.met;
+    const std::size_t start = met.size();
+    met.insert(trace.begin(), trace.end());
     found.pocket.clear();
     if (!all_of.empty())
-        self.pocket(all_of, found, nets);
+        self.pocket(all_of, found);
     if (self.fed_forest && self.feeds_rails(all_of, found.pocket)) {
         found.pocket.clear();
-        self.pocket(all_of, found, nets, true);
+        self.pocket(all_of, found, true);
     }
     // A machine's own power circuit: never nearer to a source, so never into what feeds it.
     IndexSet &own = found.own;
-    own.clear();
+    const std::size_t first_own = own.size();
     own.insert(power.begin(), power.end());
-    for (std::size_t k = 0; k < own.size(); ++k) {
+    for (std::size_t k = first_own; k < own.size(); ++k) {
         const std::uint32_t net = own[k];
-        nets.insert(net);
-        if (self.forest.is_pole_net(net))
+        met.insert(net);
+        if (self.is_pole_net[net])
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
             const std::uint32_t next = self.other_end(i, net);
@@ -276,19 +293,21 @@ void Relevance::around(const std::vector<std::uint32_t> &expand, const std::vect
             own.insert(next);
         }
     }
-    self.climb_to_feed(nets, found);
+    self.climb_to_feed(found, start);
     // Their feed: every step leads nearer to a source.
-    for (std::size_t k = 0; k < nets.size(); ++k) {
-        const std::uint32_t net = nets[k];
-        found.nets.insert(net);
+    IndexSet &nets = found.nets;
+    std::size_t next = nets.size();
+    nets.insert(met.begin() + static_cast<std::ptrdiff_t>(start), met.end());
+    for (; next < nets.size(); ++next) {
+        const std::uint32_t net = nets[next];
         if (self.steps[net] == none || self.steps[net] == 0)
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
-            const std::uint32_t next = self.other_end(i, net);
-            if (self.steps[next] >= self.steps[net])
+            const std::uint32_t nearer = self.other_end(i, net);
+            if (self.steps[nearer] >= self.steps[net])
                 continue;
             found.switches.insert(i);
-            nets.insert(next);
+            nets.insert(nearer);
         }
     }
 }
@@ -301,14 +320,12 @@ Relevant Relevance::any_way(const std::vector<std::uint32_t> &expand, const std:
 
 void Relevance::any_way(const std::vector<std::uint32_t> &expand, const std::vector<std::uint32_t> &trace,
                         Gathered &found) const {
-    IndexSet &nets = found.met;
-    nets.clear();
-    nets.insert(trace.begin(), trace.end());
+    const std::size_t start = found.met.size();
+    found.met.insert(trace.begin(), trace.end());
     found.pocket.clear();
-    self_->pocket(expand, found, nets);
-    found.blocks.clear();
-    self_->climb(self_->forest, nets, found);
-    found.nets.insert(nets.begin(), nets.end());
+    self_->pocket(expand, found);
+    self_->climb(self_->forest(), found, start);
+    found.nets.insert(found.met.begin() + static_cast<std::ptrdiff_t>(start), found.met.end());
 }
 
 bool Relevance::fed_when_lost(std::uint32_t net) const {
@@ -319,13 +336,12 @@ bool Relevance::fed_when_lost(std::uint32_t net) const {
 
 void Relevance::connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const {
     const Implementation &self = *self_;
-    IndexSet &seen = found.met;
-    seen.clear();
+    IndexSet &seen = found.nets;
+    const std::size_t start = seen.size();
     seen.insert(seeds.begin(), seeds.end());
-    for (std::size_t k = 0; k < seen.size(); ++k) {
+    for (std::size_t k = start; k < seen.size(); ++k) {
         const std::uint32_t net = seen[k];
-        found.nets.insert(net);
-        if (self.forest.is_pole_net(net) && !(past_lines && fed_when_lost(net)))
+        if (self.is_pole_net[net] && !(past_lines && fed_when_lost(net)))
             continue;
         for (const std::uint32_t i : self.lookup.switches_at[net]) {
             found.switches.insert(i);
@@ -344,8 +360,10 @@ std::vector<std::vector<std::uint32_t>> Relevance::bridges() const {
     std::vector<std::vector<std::uint32_t>> groups;
     for (std::uint32_t i = 0; i < self.circuit.switches.size(); ++i) {
         const Switch &contact = self.circuit.switches[i];
-        const BlockForest &trees = contact.pole ? self.forest : self.control_forest;
-        if (contact.a != contact.b && trees.is_pole_net(contact.a) && trees.is_pole_net(contact.b))
+        const auto ends_here = [&](std::uint32_t net) {
+            return contact.pole ? self.is_pole_net[net] : self.is_root(net);
+        };
+        if (contact.a != contact.b && ends_here(contact.a) && ends_here(contact.b))
             groups.push_back({i});
     }
     for (std::uint32_t block = 0; block < self.control_forest.blocks(); ++block) {

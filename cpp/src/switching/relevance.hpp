@@ -13,12 +13,14 @@ struct Relevant {
     std::vector<std::uint32_t> nets, switches, impedances;
 };
 
-/// The same, gathered by several searches; and room for them to work in, so that one made once serves many.
+/// The same, gathered by several searches of one kind, which look at no net twice; and room for them to work in, so
+/// that one made once serves many.
 struct Gathered {
     IndexSet nets, switches, impedances;
-    IndexSet met, own, pocket, blocks; ///< of the search that is on
+    IndexSet met, own, blocks; ///< met: not only as the feed of others
+    IndexSet pocket;           ///< of the search that is on
     void clear() {
-        for (IndexSet *each : {&nets, &switches, &impedances})
+        for (IndexSet *each : {&nets, &switches, &impedances, &met, &own, &blocks})
             each->clear();
     }
 };
