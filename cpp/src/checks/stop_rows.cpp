@@ -40,8 +40,9 @@ std::vector<std::uint8_t> joining_nets(const Compiled &compiled, const Lookup &l
 } // namespace
 
 StopRows::StopRows(const Context &context)
-    : context_(context), row_(context.compiled.switches.size(), none), place_(context.compiled.net_count),
-      only_opens_(context.stops.size(), 1), first_alike_(context.stops.size()) {
+    : context_(context), row_(context.compiled.switches.size(), none),
+      place_(context.compiled.net_count), first_contact_{0}, only_opens_(context.stops.size(), 1),
+      first_alike_(context.stops.size()) {
     const auto &switches = context.compiled.switches;
     const std::vector<std::uint8_t> joins = joining_nets(context.compiled, context.lookup);
     for (std::uint32_t i = 0; i < switches.size(); ++i)
@@ -51,7 +52,7 @@ StopRows::StopRows(const Context &context)
     for (std::uint32_t i = 0; i < switches.size(); ++i)
         if (row_[i] == none) { // in a ring: no net of it parts the others
             walk(i, switches[i].a, joins);
-            for (const std::uint32_t contact : contacts_.back())
+            for (const std::uint32_t contact : contacts(row_[i]))
                 place_[switches[contact].a] = place_[switches[contact].b] = {};
         }
     // A contact that stands in a row with its like opens it, alone or not.
@@ -77,20 +78,21 @@ StopRows::StopRows(const Context &context)
 }
 
 void StopRows::walk(std::uint32_t first, std::uint32_t from, const std::vector<std::uint8_t> &joins) {
-    const auto row = static_cast<std::uint32_t>(contacts_.size());
-    std::vector<std::uint32_t> &contacts = contacts_.emplace_back();
+    const auto row = static_cast<std::uint32_t>(first_contact_.size() - 1);
+    const std::size_t start = contacts_.size();
     for (std::uint32_t contact = first; row_[contact] == none;) {
         row_[contact] = row;
-        contacts.push_back(contact);
+        contacts_.push_back(contact);
         const Switch &one = context_.compiled.switches[contact];
         const std::uint32_t to = one.a == from ? one.b : one.a;
         if (!joins[to])
-            return;
-        place_[to] = {row, static_cast<std::uint32_t>(contacts.size())};
+            break;
+        place_[to] = {row, static_cast<std::uint32_t>(contacts_.size() - start)};
         const auto at = context_.lookup.switches_at[to];
         contact = at[0] == contact ? at[1] : at[0];
         from = to;
     }
+    first_contact_.push_back(static_cast<std::uint32_t>(contacts_.size()));
 }
 
 bool StopRows::of_opening_stop(std::uint32_t contact) const {

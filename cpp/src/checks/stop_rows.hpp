@@ -18,7 +18,9 @@ public:
         std::uint32_t row = none, after = none; ///< after so many contacts of the row
     };
     const Place &place_of(std::uint32_t net) const { return place_[net]; }
-    const std::vector<std::uint32_t> &contacts(std::uint32_t row) const { return contacts_[row]; } ///< in order
+    std::span<const std::uint32_t> contacts(std::uint32_t row) const { ///< in order
+        return {contacts_.data() + first_contact_[row], contacts_.data() + first_contact_[row + 1]};
+    }
     /// Is this contact one of a stop that only opens rows?
     bool of_opening_stop(std::uint32_t contact) const;
 
@@ -26,11 +28,11 @@ private:
     void walk(std::uint32_t first, std::uint32_t from, const std::vector<std::uint8_t> &joins);
 
     const Context &context_;
-    std::vector<std::uint32_t> row_;                   ///< per contact
-    std::vector<Place> place_;                         ///< per net
-    std::vector<std::vector<std::uint32_t>> contacts_; ///< per row
-    std::vector<std::uint8_t> only_opens_;             ///< per stop
-    std::vector<std::uint32_t> first_alike_;           ///< per stop
+    std::vector<std::uint32_t> row_;                      ///< per contact
+    std::vector<Place> place_;                            ///< per net
+    std::vector<std::uint32_t> first_contact_, contacts_; ///< per row
+    std::vector<std::uint8_t> only_opens_;                ///< per stop
+    std::vector<std::uint32_t> first_alike_;              ///< per stop
 };
 
 /// The stops that must cut a machine, told apart as far as faults at the nets between their contacts tell them apart.

@@ -294,8 +294,16 @@ bool Structure::step_behind_lost(std::uint32_t net, Seen &seen, Arrive &&arrive)
 const Structure::Seen &Structure::behind_lost(std::uint32_t pole) {
     const auto [known, first] = behind_lost_.try_emplace({lost_, pole});
     Behind &behind = known->second;
-    if (first) {
-        std::vector<std::uint32_t> queue{graph_->net_of_pole[pole]};
+    const std::uint32_t start = graph_->net_of_pole[pole];
+    // Of the poles that are lost together one may lead to another: behind both is the same.
+    auto other = first ? behind_lost_.lower_bound({lost_, 0}) : behind_lost_.end();
+    const auto lost_together = [&] { return other != behind_lost_.end() && other->first.first == lost_; };
+    while (lost_together() && (other == known || !other->second.passed[start]))
+        ++other;
+    if (lost_together()) {
+        behind = other->second;
+    } else if (first) {
+        std::vector<std::uint32_t> queue{start};
         std::vector<std::uint8_t> reached(circuit_.net_count, 0);
         reached[queue[0]] = 1;
         behind.passed.assign(circuit_.net_count, 0);
