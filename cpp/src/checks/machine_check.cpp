@@ -53,19 +53,21 @@ private:
                 stops_.push_back(context_.stop_of[variable]);
         std::sort(stops_.begin(), stops_.end());
         stops_.erase(std::unique(stops_.begin(), stops_.end()), stops_.end());
+        const bool cut_needed = cuts_wanted() || wants("stop-beats-start"), spared_wanted = wants("stop-spares"),
+                   any_wanted = matrix_wanted();
         for (const std::uint32_t i : stops_) {
             const std::uint32_t variable = context_.stops[i].variable;
             const Asked asked = asked_of(machine_.asked, i);
             const bool reached = machine_.reached_by(variable);
             const bool cut = is_proven_cut(i);
             if (asked == Asked::cut) {
-                open_ |= (cuts_wanted() || wants("stop-beats-start")) && !cut;
+                open_ |= cut_needed && !cut;
             } else if (asked == Asked::keep) {
-                const bool touched = wants("stop-spares") && !far_.untouched_by(variable);
+                const bool touched = spared_wanted && !far_.untouched_by(variable);
                 open_ |= touched;
                 whole_ |= touched && !reached && !far_.fed_by_contacts_only();
             } else {
-                open_ |= matrix_wanted() && reached && !cut;
+                open_ |= any_wanted && reached && !cut;
             }
         }
         for (const std::string_view rule : start_rules)
@@ -507,18 +509,20 @@ private:
     }
 
     void report() {
+        const bool cut_wanted = wants("stop-cuts"), beaten_wanted = wants("stop-beats-start"),
+                   spared_wanted = wants("stop-spares");
         for (const auto &[index, asked] : machine_.asked) {
             const StopSeen &stop = context_.stops[index];
             const bool cut = is_proven_cut(index);
             if (asked == Asked::cut) {
-                if (wants("stop-cuts"))
+                if (cut_wanted)
                     claim("stop-cuts", stop.name, cut);
                 // A stop that never cuts this machine says so once.
-                const bool never_cuts = wants("stop-cuts") && !cut && never_cuts_surely(index);
-                if (wants("stop-beats-start") && !never_cuts)
+                const bool never_cuts = cut_wanted && !cut && never_cuts_surely(index);
+                if (beaten_wanted && !never_cuts)
                     claim("stop-beats-start", stop.name, cut);
             }
-            if (asked == Asked::keep && wants("stop-spares"))
+            if (asked == Asked::keep && spared_wanted)
                 claim("stop-spares", stop.name, far_.untouched_by(stop.variable));
         }
         for (const std::string_view rule : start_rules)
@@ -533,7 +537,7 @@ private:
                 open_claim(rule, no_race_);
         // A fragment proves nothing; a machine that no act can start may be meant so.
         const bool fed = !machine_.reach.sources.empty(), never_runs = search_ && complete_ && !search_->ever_runs();
-        if ((!fed || never_runs) && wants("stop-cuts"))
+        if ((!fed || never_runs) && cut_wanted)
             decided_.add(
                 {.rule = "stop-cuts",
                  .status = fed ? Status::note : Status::undecided,
@@ -542,6 +546,7 @@ private:
                              : "No source feeds " + machine_.name + ": nothing is proven of it."});
         if (!matrix_wanted())
             return;
+        decided_.cells.reserve(context_.every_cell ? context_.stops.size() : stops_.size());
         if (context_.every_cell)
             for (std::uint32_t i = 0; i < context_.stops.size(); ++i)
                 add_cell(i);
