@@ -142,7 +142,8 @@ bool Network::feed_sources(const State &state) {
             } else {
                 if (feed.volts < 1e-3)
                     continue;
-                const Volts across = value(source.feed_a, usual_scale) - value(source.feed_b, usual_scale);
+                const Volts across =
+                    value(place(root(source.feed_a)), usual_scale) - value(place(root(source.feed_b)), usual_scale);
                 transformed_[s] = {across.ac / source.primary_v, 0};
             }
             alive_[s] = 1;
@@ -327,9 +328,10 @@ void Network::find_islands() {
     if (islands_found_)
         return;
     islands_found_ = true;
-    bool again = true;
+    bool again = true, loose = false; // loose: a source is at no fixed potential of its own
     while (again) {
         again = false;
+        bool coupled = false;
         std::iota(island_parent_.begin(), island_parent_.end(), 0U);
         std::fill(islands_.begin(), islands_.end(), Island{});
         std::fill(solution_scale_.begin(), solution_scale_.end(), 0.0);
@@ -341,13 +343,12 @@ void Network::find_islands() {
                 one.first = at.offset;
                 one.reference = at.group;
             } else if (one.reference != at.group) {
-                one.coupled = true;
+                one.coupled = coupled = true;
             } else if (!one.first.same(at.offset)) {
                 one.several = true;
             }
         };
-        const auto join = [&](std::uint32_t net_a, std::uint32_t net_b, bool unknown, bool unknown_coil) {
-            const Place a = place(root(net_a)), b = place(root(net_b));
+        const auto join = [&](Place a, Place b, bool unknown, bool unknown_coil) {
             if (a.group == b.group)
                 return;
             const bool a_fixed = is_source_group(a.group), b_fixed = is_source_group(b.group);
@@ -356,7 +357,7 @@ void Network::find_islands() {
                 if (!unknown) {
                     const std::uint32_t floating = a.group == ground_ ? b.group : a.group;
                     source_group_[floating] = 2;
-                    again = true;
+                    again = loose = true;
                 }
                 return;
             }
@@ -382,25 +383,22 @@ void Network::find_islands() {
             islands_[island].unknown_coil |= unknown_coil;
         };
         for (const Impedance &each : circuit_.impedances)
-            join(each.a, each.b, false, each.unknown_coil);
+            join(place(root(each.a)), place(root(each.b)), false, each.unknown_coil);
         for (const auto &nets : circuit_.unknown_links)
             for (std::size_t i = 1; i < nets.size(); ++i)
-                join(nets[0], nets[i], true, false);
-        for (std::uint32_t group = 0; group < islands_.size(); ++group) {
-            if (island_parent_[group] == group && islands_[group].coupled) {
-                for (std::uint32_t source = ground_ + 1; source < islands_.size(); ++source) {
-                    const std::uint32_t at = place(source).group;
-                    if (source_group_[at] == 1 && at != ground_) {
-                        source_group_[at] = 2;
-                        again = true;
-                    }
+                join(place(root(nets[0])), place(root(nets[i])), true, false);
+        if (coupled)
+            for (std::uint32_t source = ground_ + 1; source < islands_.size(); ++source) {
+                const std::uint32_t at = place(source).group;
+                if (source_group_[at] == 1 && at != ground_) {
+                    source_group_[at] = 2;
+                    again = loose = true;
                 }
-                break;
             }
-        }
-        for (std::uint32_t group = 0; group < islands_.size(); ++group)
-            if (source_group_[group] == 2)
-                islands_[island_root(group)].several = true;
+        if (loose)
+            for (std::uint32_t group = 0; group < islands_.size(); ++group)
+                if (source_group_[group] == 2)
+                    islands_[island_root(group)].several = true;
     }
 }
 
@@ -440,8 +438,7 @@ void Network::solve(std::uint32_t island, double coil_scale) {
     }
 }
 
-Volts Network::value(std::uint32_t net, double coil_scale) {
-    const Place at = place(root(net));
+Volts Network::value(Place at, double coil_scale) {
     find_islands();
     if (is_source_group(at.group))
         return at.offset;
@@ -458,7 +455,7 @@ Reading Network::between(std::uint32_t a, std::uint32_t b) {
     if (at_a.group == at_b.group)
         return {(at_a.offset - at_b.offset).rms(), true, false};
     find_islands();
-    Reading reading{(value(a, usual_scale) - value(b, usual_scale)).rms(), false, false};
+    Reading reading{(value(at_a, usual_scale) - value(at_b, usual_scale)).rms(), false, false};
     for (const std::uint32_t group : {at_a.group, at_b.group})
         if (!is_source_group(group)) {
             const Island &island = islands_[island_root(group)];
@@ -469,7 +466,7 @@ Reading Network::between(std::uint32_t a, std::uint32_t b) {
 
 Volts Network::across(std::uint32_t a, std::uint32_t b) {
     const Place at_a = place(root(a)), at_b = place(root(b));
-    return at_a.group == at_b.group ? at_a.offset - at_b.offset : value(a, usual_scale) - value(b, usual_scale);
+    return at_a.group == at_b.group ? at_a.offset - at_b.offset : value(at_a, usual_scale) - value(at_b, usual_scale);
 }
 
 RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
@@ -482,17 +479,16 @@ RatioRange Network::coil_ratio(std::uint32_t index, bool tripping_coil) {
     RatioRange range{ratio, ratio, false};
     if (reading.ideal || ratio == 0)
         return range;
+    const Place at_a = place(root(a)), at_b = place(root(b));
     bool vary = false;
-    for (const std::uint32_t net : {a, b}) {
-        const std::uint32_t group = place(root(net)).group;
+    for (const std::uint32_t group : {at_a.group, at_b.group})
         if (!is_source_group(group)) {
             const Island &island = islands_[island_root(group)];
             vary |= island.several && island.unknown_coil;
         }
-    }
     if (vary)
         for (int scale = 0; scale < usual_scale; ++scale) {
-            const double other = (value(a, scale) - value(b, scale)).rms() / armature.rated_v;
+            const double other = (value(at_a, scale) - value(at_b, scale)).rms() / armature.rated_v;
             range = {std::min(range.low, other), std::max(range.high, other), false};
         }
     return range;
@@ -536,7 +532,7 @@ bool Network::live(std::uint32_t net) {
         return true;
     if (!island.coupled && island.touched && island.reference != ground_)
         return floating_is_live(island.reference);
-    return value(net, usual_scale).rms() > live_v;
+    return value(at, usual_scale).rms() > live_v;
 }
 
 } // namespace stopspan

@@ -76,7 +76,7 @@ private:
     bool is_source_group(std::uint32_t group) const;
     bool clear_short(State &state);
     void solve(std::uint32_t island, double coil_scale);
-    Volts value(std::uint32_t net, double coil_scale);
+    Volts value(Place at, double coil_scale);
 
     const Compiled &circuit_;
     const State *state_ = nullptr;
