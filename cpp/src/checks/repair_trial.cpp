@@ -168,6 +168,26 @@ bool can_be_on(const Context &context, const LoadSeen &load) {
     return on;
 }
 
+// For what acts on no machine.
+bool can_come_in(const Context &context, const Armature &armature) {
+    const Seeds seeds{
+        .nets = asking_nets(armature), .power = {}, .loads = context.lookup.impedances_of[armature.device]};
+    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance,
+                               reach_of(context.compiled, context.relevance, seeds, Extent::feed));
+    const auto inside = std::find_if(cone.circuit.armatures.begin(), cone.circuit.armatures.end(),
+                                     [&](const Armature &each) { return each.device == armature.device; });
+    if (inside == cone.circuit.armatures.end())
+        return false;
+    Exploration exploration(cone);
+    bool in = false;
+    exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
+        in = exploration.nodes()[t.from].state[inside->variable] != 0;
+        if (in)
+            exploration.stop();
+    });
+    return in;
+}
+
 template <class T>
 bool includes(const std::set<T> &all, const std::set<T> &some) {
     return std::includes(all.begin(), all.end(), some.begin(), some.end());
@@ -213,6 +233,11 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool
         look_at(context, machines[m], own_starts_only, end_of_work, seen);
     if (!seen.complete)
         return seen; // no need to know more
+    for (const Armature &armature : context.compiled.armatures)
+        if (std::none_of(machines.begin(), machines.end(),
+                         [&](const MachineSeen &machine) { return machine.reached_by(armature.variable); }) &&
+            can_come_in(context, armature))
+            seen.comes_in.insert(context.compiled.device_names[armature.device]);
     const Verdict verdict = judge(context, machines);
     seen.findings = open_findings(verdict);
     for (const MatrixCell &cell : verdict.matrix)
