@@ -10,8 +10,21 @@ WIRE_ADDED = re.compile(r"add a wire from (\S+):(\S+) \(net (.+)\) to (.+)$")
 EXCHANGED = re.compile(r"wire the contact (\S+):(\w+)-(\w+) in place of (\S+):(\w+)-(\w+) between (.+) and (.+)$")
 TAKEN_OUT = re.compile(r"take out the contact (\S+):(\w+)-(\w+) between (.+) and (.+)$")
 BRIDGED = re.compile(r"take out the contact (\S+):(\w+)-(\w+), and join (.+) and (.+) where it stood$")
-POLE_EARTHED = re.compile(r"earth the pole (\w+) of (\S+) \(net (.+)\)$")
-DOUBLED = re.compile(r"add a (\S+) (\S+) like (\S+), its coil beside \S+'s and its contacts (.+) in series behind those of \S+$")
+POLE_EARTHED = re.compile(r"earth the pole (\w+) of (\S+) \(net (.+?)\)(?: instead of (\w+))?$")
+WATCHED = re.compile(r"add an insulation monitor (\S+) between (\S+) and PE$")
+DOUBLED = re.compile(
+    r"add an? (\S+) (\S+) like (\S+), its (?:coil beside \S+'s and its )?contacts (.+) in series behind those of \S+$"
+)
+TURNED = re.compile(
+    r"move the coil of (\S+) to the end of its line: join (.+) and (.+) where it stood, take (.+) off (.+) and wire it to "
+    r"\S+:A1, and wire \S+:A2 to (.+)$"
+)
+PER_COIL = re.compile(
+    r"take out the contact (\S+):(\w+)-(\w+), join (.+) and (.+) where it stood, and put one in series in the line of "
+    r"each coil: (.+)$"
+)
+AHEAD_OF_COIL = re.compile(r"(\S+):(\w+)-(\w+) ahead of (\S+):A1 \(net (.+)\)$")
+NEW_COIL = re.compile(r"give (\S+) a coil for (\S+) V, and move the wire at (\S+):A2 from (.+) to (.+)$")
 START_RELAY = re.compile(
     r"add a relay (\S+) with a coil like (\S+)'s, fed from (.+) through a break contact (\S+):(\w+)-(\w+) and beside that through its own "
     r"contact 13-14 in series with a break contact (\S+):(\w+)-(\w+), and its contact 23-24 in series behind (\S+):(\w+) \(net (.+)\)$"
@@ -37,13 +50,40 @@ def join(wired: Table, net: str, into: str) -> None:
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
     wired = table(circuit)
     if found := POLE_EARTHED.match(repair):
-        pole, supply, net = found.groups()
-        assert wired[supply][1][pole] == net and "earthed_pole" not in wired[supply][2], repair
+        pole, supply, net, instead = found.groups()
+        assert wired[supply][1][pole] == net and wired[supply][2].get("earthed_pole") == instead, repair
         wired[supply][2]["earthed_pole"] = pole
+    elif found := WATCHED.match(repair):
+        monitor, net = found.groups()
+        assert monitor not in wired, repair
+        wired[monitor] = ("insulation-monitor", {"L": net, "PE": "PE"}, {})
+    elif found := TURNED.match(repair):
+        coil, ahead, behind, ends, pole, same = found.groups()
+        assert pole == same and [wired[coil][1][end] for end in ("A1", "A2")] == [ahead, behind], repair
+        for end in ends.split(", "):
+            device, terminal = end.split(":")
+            assert wired[device][1][terminal] == pole, repair
+            wired[device][1][terminal] = "end of the line"
+        wired[coil][1].update(A1="end of the line", A2=pole)
+        join(wired, behind, ahead)
+    elif found := PER_COIL.match(repair):
+        owner, first, second, pole, back, places = found.groups()
+        assert {wired[owner][1].pop(first), wired[owner][1].pop(second)} == {pole, back}, repair
+        join(wired, back, pole)
+        for place in places.split(", "):
+            same, first, second, coil, net = AHEAD_OF_COIL.match(place).groups()
+            assert same == owner and not {first, second} & {*wired[owner][1]} and wired[coil][1]["A1"] == net, repair
+            wired[owner][1].update({first: net, second: f"ahead of {coil}"})
+            wired[coil][1]["A1"] = f"ahead of {coil}"
+    elif found := NEW_COIL.match(repair):
+        coil, volts, same, net, to = found.groups()
+        assert coil == same and wired[coil][1]["A2"] == net, repair
+        wired[coil][2]["coil_voltage_v"] = float(volts)
+        wired[coil][1]["A2"] = to
     elif found := DOUBLED.match(repair):
         kind, twin, old, contacts = found.groups()
         assert wired[old][0] == kind and twin not in wired, repair
-        terminals = {end: wired[old][1][end] for end in ("A1", "A2")}
+        terminals = {end: net for end, net in wired[old][1].items() if end in ("A1", "A2")}
         for first, second in (contact.split("-") for contact in contacts.split(", ")):
             terminals[first], terminals[second] = f"between {first}", wired[old][1][second]
             wired[old][1][second] = f"between {first}"
@@ -115,10 +155,18 @@ def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict
     made = circuit if names else applied(circuit, finding.repair)
     exclusions = names[1].split(", ") if names else []
     fault = finding.text.split("'")[1]
-    twin = DOUBLED.match(finding.repair)
-    faults = {fault, "weld " + twin[2]} if twin else {fault}
+    faults = {fault}
+    if twin := DOUBLED.match(finding.repair):
+        faults.add(f"{fault.split()[0]} {twin[2]}")
+    if (block := CONTACT.match(finding.repair)) and fault.startswith("detach "):
+        faults.add(f"detach {block[2]}:{block[3]}")
     told = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False).findings
-    return [f"{finding.repair} -> {each.text}" for each in told if each.text.split("'")[1] in faults]
+    return [
+        f"{finding.repair} -> {each.text}"
+        for each in told
+        # of a device with one block "detach S1", with two of them "detach S1:11"
+        if (at := each.text.split("'")[1]) in faults or (":" not in fault and at.startswith(f"{fault}:"))
+    ]
 
 
 def unmended(circuit: stopspan.Circuit, verdict: stopspan.Verdict, **how: object) -> list[str]:

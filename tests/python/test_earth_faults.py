@@ -3,6 +3,7 @@
 Expected by hand; IEC 60204-1:2016 9.4.3.1 asks for an earthed pole, or an insulation monitor, or switching of both poles.
 """
 
+import circuit_data
 import pytest
 from repairs_applied import applied
 
@@ -70,3 +71,18 @@ def test_a_full_check_gives_the_repair_of_an_earth_fault_too():
     # Nothing else has come with it.
     told = {(f.rule, tuple(f.subjects)) for f in circuit.check().findings if f.status != "note"}
     assert {(f.rule, tuple(f.subjects)) for f in mended.findings if f.status != "note"} <= told
+
+
+def test_two_coils_that_return_over_one_contact_get_one_each():
+    # By hand: with ES1 open the two coils are in series between the lines, 0.87 of rated each; an earth fault at b1 then
+    # holds K1 past S10. A contact of ES1 ahead of each coil ends all of it.
+    circuit = circuit_data.circuit("estop-in-a-common-neutral")
+    asked = circuit_data.asked("estop-in-a-common-neutral")
+    told = [finding for finding in circuit.check(asked=asked).findings if finding.status != "note"]
+    assert {"stop-cuts", "coil-volts", "earthed-side", "earth-fault"} <= {finding.rule for finding in told}
+    assert {finding.repair for finding in told} == {
+        "take out the contact ES1:11-12, join N and g where it stood, and put one in series in the line of each coil: "
+        "ES1:11-12 ahead of K1:A1 (net c1), ES1:21-22 ahead of K2:A1 (net c2)"
+    }
+    mended = applied(circuit, told[0].repair).check(asked=asked)
+    assert [finding for finding in mended.findings if finding.status != "note"] == []

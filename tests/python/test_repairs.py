@@ -5,7 +5,7 @@ import random
 import circuit_data as data
 import pytest
 import stopspan
-from repairs_applied import applied, not_holding, table, unmended
+from repairs_applied import applied, not_holding, still_lost, table, unmended
 
 COIL = {"coil_voltage_v": 230, "coil_current": "AC"}
 
@@ -228,6 +228,31 @@ def test_no_repair_takes_away_a_start_or_what_a_stop_cuts(name):
     for finding in circuit.check(asked=data.asked(name), rules=RULES).findings:
         if finding.repair:
             assert before <= worked(applied(circuit, finding.repair)), (finding.rule, finding.subjects, finding.repair)
+
+
+@pytest.mark.parametrize("name", data.NAMES)
+def test_what_is_told_against_a_fault_of_a_part_leaves_it_without_harm_and_all_else_as_it_was(name):
+    circuit = data.circuit(name)
+    verdict = circuit.check(asked=data.asked(name), rules=[*RULES, "single-fault"])
+    told = [finding for finding in verdict.findings if finding.rule == "single-fault" and finding.repair]
+    tried = {finding.repair: finding for finding in told if not finding.repair.startswith("meet the condition")}
+    asked = {(cell.stop, cell.machine): cell.asked for cell in verdict.matrix}
+    ran, before = worked(circuit), not_holding(verdict)
+    for repair, finding in tried.items():
+        made = applied(circuit, repair)
+        assert still_lost(circuit, finding, asked) == []
+        assert ran <= worked(made), repair
+        after = made.check(asked=asked, rules=RULES, repairs=False)
+        assert {each for each in not_holding(after) if not as_before(each, before, circuit)} == set(), repair
+
+
+def as_before(found: tuple, before: set[tuple], circuit: stopspan.Circuit) -> bool:
+    """An earth fault at a wire that is new does no more than one at a wire that was there did."""
+    names = {d.designation for d in circuit.devices} | {*circuit.machines}
+    lost = {*found[1]} & names
+    return found in before or (
+        found[0] == "earth-fault" and any(rule == "earth-fault" and lost <= {*subjects} for rule, subjects in before)
+    )
 
 
 def started(circuit: stopspan.Circuit) -> set[tuple[str, str]]:

@@ -2,6 +2,8 @@
 
 import pytest
 from conftest import faults, saw, shed_without_zones, two_channels
+from fault_comparison import fault_differences
+from repairs_applied import unmended
 
 import stopspan
 
@@ -144,12 +146,86 @@ def test_the_stop_of_a_machine_in_no_zone_has_no_target_of_its_own():
     assert "detach S1.1" in faults(verdict, "note")
 
 
-def test_residual_faults_come_with_the_smallest_change_that_removes_them():
-    # By hand: a second contactor opens where the first is welded; a short is left out where conductors cannot touch. A
-    # start button that stays in starts nothing where a relay waits for it to be let go.
-    repairs = {f.text.split("'")[1]: f.repair for f in saw().check(rules=["single-fault"]).findings}
-    assert repairs["weld K1"].startswith("add a contactor K1B like K1, its coil beside K1's")
+START_RELAY = "add a relay K1A with a coil like K1's"
+SECOND_CONTACTOR = "add a contactor K1B like K1, its coil beside K1's and its contacts 13-14, 1-2, 3-4, 5-6 in series behind those of K1"
+
+
+@pytest.mark.parametrize("target", ["none", "single-fault"])
+def test_residual_faults_come_with_the_smallest_change_that_removes_them(target):
+    # By hand: a second contactor opens where the first is welded, a second block where the first has come off; a short is
+    # left out where conductors cannot touch. A start button that stays in starts nothing where a relay waits for it to be
+    # let go. A button that does not follow the hand takes all its blocks with it.
+    found = {f.text.split("'")[1]: f for f in saw().check(rules=["single-fault"], target=target).findings}
+    assert found["weld K1"].repair == SECOND_CONTACTOR
+    assert found["detach S2"].repair == "add a contact S2:21-22 in series ahead of S2:11 (net b)"
+    assert found["detach ES1"].repair == "add a contact ES1:21-22 in series ahead of ES1:11 (net a)"
+    exclusion = "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
+    assert found["detach ES1"].text.endswith(f" Or {exclusion}.")
     shorts = "fault exclusions shorts-in-enclosure, shorts-in-protected-cables"
-    assert repairs["bridge b c"] == f"meet the conditions of the {shorts} and name them"
-    assert repairs["jam ES1"] == "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
-    assert repairs["jam S1"].startswith("add a relay K1A with a coil like K1's")
+    assert found["bridge b c"].repair == f"meet the conditions of the {shorts} and name them"
+    assert found["jam ES1"].repair == exclusion
+    assert found["jam S1"].repair.startswith(START_RELAY)
+
+
+def test_against_accumulated_faults_a_second_contactor_alone_is_no_repair():
+    # Welded it shows nowhere, so the first one may weld later.
+    found = {f.text.split("'")[1]: f for f in saw().check(target="accumulated-faults").findings if f.rule == "single-fault"}
+    assert not found["weld K1"].repair and "No small change was found" in found["weld K1"].text
+    assert found["jam S1"].repair.startswith(START_RELAY)
+
+
+def saw_with_overloads(*trips: str, setting_a: float = 5, tap: bool = False) -> stopspan.Circuit:
+    """The saw with overloads F10, F11 ... set to 5 A and then to this, one after the other ahead of its motor."""
+    circuit = saw()
+    for number, tripped in enumerate(trips):
+        lines = {}
+        for pole, net in enumerate("uvw"):
+            lines[str(2 * pole + 1)] = net + "1" * number
+            lines[str(2 * pole + 2)] = net + "1" * (number + 1)
+        before, after = tripped.split(" to ")
+        circuit.add(f"F1{number}", "overload", lines | {"95": before, "96": after}, setting_a=setting_a if number else 5)
+    circuit.remove("M1")
+    circuit.add("M1", "motor-3ph", {end: net + "1" * len(trips) for end, net in zip("UVW", "uvw", strict=True)}, machine="Saw")
+    circuit.connect("ES1", "11", trips[-1].split(" to ")[1])
+    if tap:
+        circuit.add("P1", "lamp", {"1": "u1", "2": "N"}, voltage_v=230, current_a=0.01)
+    return circuit
+
+
+def test_a_second_overload_in_the_same_line_trips_where_the_first_is_blind():
+    # By hand: with F10 alone nothing trips any more; the twin carries the same current and opens the same coil.
+    alone = saw_with_overloads("a to t")
+    (blind,) = [f for f in alone.check(rules=["single-fault"]).findings if "'blind F10'" in f.text]
+    assert blind.repair == "add an overload F10B like F10, its contacts 1-2, 3-4, 5-6, 95-96 in series behind those of F10"
+    assert unmended(alone, alone.check(rules=["single-fault"])) == []
+    assert not {f for f in faults(saw_with_overloads("a to t", "t to q").check(rules=["single-fault"]), "note") if "blind" in f}
+
+
+@pytest.mark.parametrize(
+    ("second", "why"),
+    [
+        ({"setting_a": 8}, "set higher, it carries what would burn the motor"),
+        ({"tap": True}, "a lamp hangs between: the two do not carry the same current"),
+    ],
+)
+def test_no_second_overload_is_one_that(second, why):
+    circuit = saw_with_overloads("a to t", "t to q", **second)
+    assert "blind F10" in faults(circuit.check(rules=["single-fault"]), "note"), why
+
+
+def test_a_second_overload_that_trips_nothing_is_none():
+    # F11's contact stands across a lamp of its own.
+    circuit = saw_with_overloads("a to t", "a to q")
+    circuit.connect("ES1", "11", "t")
+    circuit.add("P1", "lamp", {"1": "q", "2": "N"}, voltage_v=230, current_a=0.01)
+    assert "blind F10" in faults(circuit.check(rules=["single-fault"]), "note")
+
+
+@pytest.mark.parametrize("second", [{}, {"setting_a": 8}])
+def test_the_reference_says_the_same_of_two_overloads(second):
+    rows = [
+        (d.designation, d.kind, dict(d.terminals), dict(d.parameters))
+        for d in saw_with_overloads("a to t", "t to q", **second).devices
+    ]
+    different, many, _, _ = fault_differences(rows, healthy_limit=1000, limit=4000)
+    assert different == [] and many > 0

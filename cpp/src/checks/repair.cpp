@@ -4,6 +4,7 @@
 #include "checks/judge.hpp"
 #include "checks/repair_change.hpp"
 #include "checks/repair_trial.hpp"
+#include "checks/second_overload.hpp"
 
 #include <algorithm>
 #include <deque>
@@ -16,19 +17,30 @@ namespace {
 // None of these grows with the installation.
 constexpr std::size_t most_devices = 70;    // of a part that is checked again and again
 constexpr std::size_t most_influenced = 12; // machines that one change may reach
-constexpr std::size_t most_parts = 20;      // remembered
+constexpr std::size_t most_parts = 100;     // remembered
 constexpr std::size_t most_helpers = 3;     // contactors of a stop
 constexpr std::size_t most_replays = 200;   // changes of one kind tried for a finding
+constexpr std::size_t few_changes = 2;      // of one kind, tried whatever the others took
 constexpr std::size_t trial_budget = 1'500; // states per search of a trial
 // In network_work(): some millions a second.
 constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
+constexpr std::size_t work_for_notes = 1'000'000; // of that, for what fails against no target
+
+/// What faults of a kind take away, wherever they are.
+struct Lost {
+    std::string faults;             ///< "weld "
+    std::set<std::string> subjects; ///< stops, overloads and machines
+};
 
 /// Devices cut out of the circuit, with what they do as they are.
 struct Part {
     Circuit circuit;
     Behaviour before;
-    mutable std::optional<std::set<FindingKey>> to_earth; ///< what earth faults do, once it was asked
-    Part(Circuit devices, Behaviour as_they_are) : circuit(std::move(devices)), before(std::move(as_they_are)) {}
+    mutable std::optional<std::set<FindingKey>> to_earth;       ///< what earth faults do, once it was asked
+    mutable std::map<std::string, std::vector<Lost>> by_faults; ///< per rule that was asked
+    std::size_t work;                                           ///< in network_work(), to see it
+    Part(Circuit devices, Behaviour as_they_are, std::size_t took)
+        : circuit(std::move(devices)), before(std::move(as_they_are)), work(took) {}
 };
 using PartPointer = std::shared_ptr<const Part>;
 
@@ -37,6 +49,9 @@ std::string way_out(const Finding &finding) {
     if (finding.rule == "hidden-fault")
         return " No single wire or contact removes this: what lets the first fault show does, a feedback contact that "
                "keeps the machine from starting again, as with a stop relay and two contactors.";
+    if (finding.rule == "earth-fault")
+        return " No small change was found that removes this: a control supply with one pole earthed does, with every "
+               "coil straight at that pole and every contact and fuse ahead of the coils.";
     const auto takes = [&](std::string_view verb) {
         return std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
                            [&](const std::string &act) { return act.starts_with(verb); });
@@ -45,8 +60,8 @@ std::string way_out(const Finding &finding) {
         return " No small change was found that removes this: a start that must be let go before it starts again "
                "does, as with a start relay, or a stop relay with manual reset.";
     if (takes("blind "))
-        return " No small change removes this, as every overload is listed by itself: a second one in the same line "
-               "leaves one that trips.";
+        return " No small change was found that removes this: a second overload in the same line does, with its trip "
+               "contact in series with that of the first.";
     if (takes("break "))
         return " No small change was found that removes this: stops by break contacts do, or a zone with a stop relay "
                "of two channels and feedback.";
@@ -59,6 +74,16 @@ std::string way_out(const Finding &finding) {
     return {};
 }
 
+bool is_of_faults(const Finding &finding) {
+    return finding.rule == "single-fault" || finding.rule == "hidden-fault";
+}
+
+bool is_stop_or_overload(const Circuit &circuit, const std::string &name) {
+    const auto id = circuit.find(name);
+    return id && (circuit.device(*id).kind == DeviceKind::overload ||
+                  (is_actuator(circuit.device(*id).kind) && role_of(circuit.device(*id)) == Role::stop));
+}
+
 class Repairer {
 public:
     Repairer(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict)
@@ -67,14 +92,13 @@ public:
 
     void run() {
         for (Finding &finding : verdict_.findings)
-            if ((finding.status == Status::fails || finding.status == Status::maybe) && finding.repair.empty())
+            if ((finding.status == Status::fails || finding.status == Status::maybe) && finding.repair.empty() &&
+                !is_of_faults(finding))
                 repair(finding);
-        for (Finding &finding : verdict_.findings)
-            if (finding.rule == "single-fault" && finding.status == Status::note && finding.repair.empty())
-                outlive(finding);
+        outlive_faults();
         for (Finding &finding : verdict_.findings)
             if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
-                (finding.rule == "single-fault" || finding.rule == "hidden-fault"))
+                (is_of_faults(finding) || finding.rule == "earth-fault"))
                 finding.text += way_out(finding);
     }
 
@@ -102,7 +126,11 @@ private:
         std::optional<Change::Kind> kind;
         std::size_t end = std::min(network_work() + work_per_finding, end_of_work_);
         std::size_t replays = 0, limit = 0;
-        for (const Change &change : candidates(part->circuit, finding, helpers)) {
+        const std::vector<Change> changes = candidates(part->circuit, finding, helpers);
+        std::map<Change::Kind, std::size_t> of_kind;
+        for (const Change &change : changes)
+            ++of_kind[change.kind];
+        for (const Change &change : changes) {
             if (kind != change.kind) {
                 if (best)
                     break; // a smaller kind of change is better than a larger one that mends more
@@ -110,7 +138,7 @@ private:
                 replays = 0;
                 limit = network_work() + (end - std::min(end, network_work())) / 2; // the rest is for other kinds
             }
-            if (++replays > most_replays || network_work() > limit)
+            if (++replays > most_replays || (network_work() > limit && of_kind[change.kind] > few_changes))
                 continue;
             Circuit changed = part->circuit;
             apply(changed, change);
@@ -126,13 +154,14 @@ private:
             const std::size_t now = in_order(after, part->before);
             const bool better = !best || left->size() < best->left.size() ||
                                 (left->size() == best->left.size() && now > best->in_order);
-            if (!better || !mends_wider(change, key, *part))
+            if (!better || !mends_wider(change, key, part))
                 continue;
             const std::size_t work = network_work();
             const auto to_earth = still_to_earth(changed, *part);
+            const bool no_more_lost = to_earth && faults_no_worse(changed, *part, rules_of_targets());
             end += network_work() - work; // costs no other candidate its trial
             limit += network_work() - work;
-            if (!to_earth)
+            if (!no_more_lost)
                 continue;
             left->insert(to_earth->begin(), to_earth->end());
             best = {change, *left, now};
@@ -143,50 +172,92 @@ private:
             tell(text_of(best->change, context_.circuit), *part, best->left);
     }
 
-    // What remains where no target is declared is no failure; but a weld and a start that jams have a small answer, and
-    // it is tried as well.
-    void outlive(Finding &finding) {
-        const std::string &name = finding.subjects[0];
-        const auto id = context_.circuit.find(name);
-        const auto takes = [&](const char *fault) {
-            const auto &acts = finding.witness.acts;
-            return id && std::find(acts.begin(), acts.end(), fault + name) != acts.end();
+    // A fault of one part: a second part, or one that waits for the first, leaves it without harm. Where no target is
+    // declared it is no failure, but there is a small answer all the same: as many as are quickly tried.
+    void outlive_faults() {
+        struct Tried {
+            Finding *finding;
+            FaultAct fault;
+            std::vector<Change> changes;
+            PartPointer part;
         };
-        std::optional<Change> change;
-        if (takes("weld "))
-            change = doubled(context_.circuit, context_.circuit.device(*id));
-        else if (takes("jam "))
-            change = with_start_relay(context_.circuit, context_.circuit.device(*id));
-        if (!change)
-            return;
-        const PartPointer part = part_of(finding, {});
-        if (!part || !part->before.complete || !fits(part->circuit, *change) ||
-            !beyond(*change, part->circuit).machines.empty())
-            return;
-        Circuit changed = part->circuit;
-        apply(changed, *change);
-        if (no_worse(trial(changed, false), part->before) && outlives(changed, *change))
-            finding.repair = text_of(*change, context_.circuit);
+        const std::size_t end_of_notes = std::min(end_of_work_, network_work() + work_for_notes);
+        for (const bool notes : {false, true}) {
+            const std::size_t end = notes ? end_of_notes : end_of_work_;
+            std::vector<Tried> all;
+            for (Finding &finding : verdict_.findings) {
+                const auto fault = fault_of(finding);
+                if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
+                    continue;
+                auto changes = changes_against(context_.circuit, *fault);
+                if (changes.empty() || network_work() > end)
+                    continue;
+                if (PartPointer part = part_of(finding, {}); part && part->before.complete)
+                    all.push_back({&finding, *fault, std::move(changes), std::move(part)});
+            }
+            std::stable_sort(all.begin(), all.end(),
+                             [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
+            for (const auto &[finding, fault, changes, part] : all)
+                for (const Change &change : changes)
+                    if (network_work() <= end && outlives(change, fault, *finding, part)) {
+                        if (!finding->repair.empty())
+                            finding->text += " Or " + finding->repair + ".";
+                        finding->repair = text_of(change, context_.circuit);
+                        break;
+                    }
+        }
     }
 
-    // Neither the contactor nor its twin takes anything away by a weld, or the button by jamming.
-    bool outlives(const Circuit &changed, const Change &change) const {
+    bool outlives(const Change &change, const FaultAct &fault, const Finding &finding, const PartPointer &least) {
+        if (!fits(least->circuit, change))
+            return false;
+        const PartPointer part = with_all_influenced(change, least);
+        if (!part || !part->before.complete || !fits(part->circuit, change))
+            return false;
+        Circuit changed = part->circuit;
+        apply(changed, change);
+        std::vector<std::string> rules;
+        if (finding.status != Status::note)
+            rules = rules_of_targets();
+        if (context_.wants("earth-fault"))
+            rules.emplace_back("earth-fault");
+        return takes_nothing(changed, change, fault) && no_worse(trial(changed, false), part->before) &&
+               faults_no_worse(changed, *part, rules) && no_worse_fed_back(change);
+    }
+
+    // What motors feed back into a line that is lost reaches coils from far beyond a part: asked where that is not
+    // much.
+    bool no_worse_fed_back(const Change &change) const {
+        if (context_.circuit.devices().size() > most_devices ||
+            (change.kind != Change::Kind::start_relay_added && change.kind != Change::Kind::device_doubled))
+            return true;
+        Circuit changed = context_.circuit;
+        apply(changed, change);
+        const CheckOptions options = options_for(changed, {});
+        const Context context(changed, options);
+        const std::set<FindingKey> now = open_findings(judge(context, machines_of(context)));
+        return std::includes(known_findings_.begin(), known_findings_.end(), now.begin(), now.end());
+    }
+
+    // Neither the part nor its twin takes anything away by this fault.
+    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault) const {
         const CheckOptions options = options_for(changed, {"single-fault"});
         const Context context(changed, options);
         const std::vector<MachineSeen> machines = machines_of(context);
-        std::vector<std::uint32_t> every(machines.size());
-        std::iota(every.begin(), every.end(), 0U);
         Tools tools(context);
         FaultJudge judge(tools, machines);
-        const auto takes_nothing = [&](Fault::Kind kind, const char *verb, const std::string &name) {
-            const Fault fault{kind, changed.find(name)->value, none, none, {}, verb + name};
-            const FaultEffect effect = judge.effect_of({fault, every});
-            return effect.losses.empty() && effect.undecided.empty();
+        const auto alike = [&](const FaultCase &one) {
+            const FaultAct other = fault_of(one.fault.text);
+            return other.verb == fault.verb && (other.device == fault.device || other.device == change.device) &&
+                   (fault.terminal.empty() || other.terminal == fault.terminal || other.terminal == change.block.first);
         };
-        if (change.kind == Change::Kind::start_relay_added)
-            return takes_nothing(Fault::Kind::jam, "jam ", change.owner);
-        return takes_nothing(Fault::Kind::weld, "weld ", change.owner) &&
-               takes_nothing(Fault::Kind::weld, "weld ", change.device);
+        const FaultList faults = single_faults(context, machines);
+        return std::all_of(faults.cases.begin(), faults.cases.end(), [&](const FaultCase &one) {
+            if (!alike(one))
+                return true;
+            const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
+            return effect.losses.empty() && effect.undecided.empty();
+        });
     }
 
     // One change often mends several findings.
@@ -255,6 +326,58 @@ private:
         return now;
     }
 
+    // A change brings wires and contacts, and each of them can fail like those that it stands among. What it must not
+    // do is let a kind of fault take away what no such fault did.
+    bool faults_no_worse(const Circuit &changed, const Part &part, const std::vector<std::string> &rules) const {
+        return std::all_of(rules.begin(), rules.end(), [&](const std::string &rule) {
+            const std::vector<Lost> now = lost_by_faults(rule, changed, part.circuit);
+            if (now.empty())
+                return true;
+            const auto [known, unasked] = part.by_faults.try_emplace(rule);
+            const std::vector<Lost> &before = known->second;
+            if (unasked)
+                known->second = lost_by_faults(rule, part.circuit, part.circuit);
+            return std::all_of(now.begin(), now.end(), [&](const Lost &after) {
+                return std::any_of(before.begin(), before.end(), [&](const Lost &each) {
+                    return each.faults == after.faults && std::includes(each.subjects.begin(), each.subjects.end(),
+                                                                        after.subjects.begin(), after.subjects.end());
+                });
+            });
+        });
+    }
+
+    // Rules of faults that are held against a target.
+    std::vector<std::string> rules_of_targets() const {
+        std::vector<std::string> rules;
+        for (const char *rule : {"single-fault", "hidden-fault"})
+            if (!context_.targets.empty() && context_.wants(rule))
+                rules.emplace_back(rule);
+        return rules;
+    }
+
+    // @param part  what is not in there is no loss
+    std::vector<Lost> lost_by_faults(const std::string &rule, const Circuit &circuit, const Circuit &part) const {
+        const CheckOptions options = options_for(circuit, {rule});
+        const Context context(circuit, options);
+        std::vector<Lost> all;
+        for (const Finding &finding : judge(context, machines_of(context)).findings) {
+            if (finding.status == Status::note)
+                continue;
+            std::multiset<std::string> verbs;
+            for (const std::string &act : finding.witness.acts)
+                if (is_fault(act))
+                    verbs.insert(act.substr(0, act.find(' ') + 1));
+            Lost lost;
+            for (const std::string &verb : verbs)
+                lost.faults += verb;
+            for (const std::string &subject : finding.subjects)
+                if (machine_names_.contains(subject) || is_stop_or_overload(part, subject))
+                    lost.subjects.insert(subject);
+            all.push_back(std::move(lost));
+        }
+        return all;
+    }
+
     // Machines and loads beyond the part that the change can reach.
     struct Beyond {
         std::set<std::uint32_t> machines, loads;
@@ -279,20 +402,28 @@ private:
         return found;
     }
 
-    bool mends_wider(const Change &change, const FindingKey &key, const Part &part) {
-        const auto [machines, loads] = beyond(change, part.circuit);
+    // The part with all else that the change can reach.
+    // @returns null when that is too much to try
+    PartPointer with_all_influenced(const Change &change, const PartPointer &part) {
+        const auto [machines, loads] = beyond(change, part->circuit);
         if (machines.empty() && loads.empty())
-            return true;
+            return part;
         if (machines.size() > most_influenced || loads.size() > most_influenced)
-            return false; // not tried, so not told
+            return nullptr; // not tried, so not told
         std::set<std::uint32_t> devices;
-        for (const Device &device : part.circuit.devices())
+        for (const Device &device : part->circuit.devices())
             devices.insert(context_.circuit.find(device.designation)->value);
         for (const std::uint32_t m : machines)
             add_devices(machines_[m].reach, devices);
         for (const std::uint32_t l : loads)
             add_devices(reach_of_load(l), devices);
-        const PartPointer wide = cut_out(devices, most_devices * 3);
+        return cut_out(devices, most_devices * 3);
+    }
+
+    bool mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
+        const PartPointer wide = with_all_influenced(change, part);
+        if (wide == part)
+            return true;
         if (!wide || !fits(wide->circuit, change))
             return false;
         Circuit changed = wide->circuit;
@@ -303,20 +434,19 @@ private:
         if (!gone(key, after.findings) || !no_worse(after, before))
             return false;
         const auto to_earth = still_to_earth(changed, *wide);
-        return to_earth && !to_earth->contains(key);
+        return to_earth && !to_earth->contains(key) && faults_no_worse(changed, *wide, rules_of_targets());
     }
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const {
         CheckOptions options;
         options.state_budget = std::min(trial_budget, context_.options.state_budget);
         options.rules = std::move(rules);
-        if (options.rules.empty()) // faults are notes, or cost much more than all else: see still_to_earth()
+        if (options.rules.empty()) // faults cost much more than all else: see still_to_earth(), faults_no_worse()
             for (const RuleInfo &rule : stopspan::rules())
-                if (context_.wants(rule.id) && (rule.id.find("-fault") == std::string_view::npos ||
-                                                (!context_.targets.empty() && rule.id != "earth-fault")))
+                if (context_.wants(rule.id) && rule.id.find("-fault") == std::string_view::npos)
                     options.rules.emplace_back(rule.id);
-        if (options.rules.empty())
-            options.rules = context_.options.rules;
+        if (options.rules.empty()) // only faults are asked about, and a rule is needed
+            options.rules = {"stop-cuts"};
         options.limits = context_.options.limits;
         options.fault_exclusions = context_.options.fault_exclusions;
         const auto machines = circuit.machines();
@@ -468,8 +598,9 @@ private:
         for (const PartPointer &part : parts_)
             if (part->circuit == circuit)
                 return part;
+        const std::size_t work = network_work();
         Behaviour before = trial(circuit, true);
-        parts_.push_front(std::make_shared<const Part>(std::move(circuit), std::move(before)));
+        parts_.push_front(std::make_shared<const Part>(std::move(circuit), std::move(before), network_work() - work));
         if (parts_.size() > most_parts)
             parts_.pop_back();
         return parts_.front();

@@ -19,19 +19,6 @@ struct End {
     Net net;
 };
 
-// The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.
-std::optional<Contact> free_block(const Device &device, ContactSense sense) {
-    if (device.kind == DeviceKind::overload)
-        return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
-    const bool make = sense == ContactSense::make;
-    for (char row = '1'; row <= '9'; ++row)
-        if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
-                return terminal.name.size() == 2 && terminal.name[0] == row;
-            }))
-            return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
-    return std::nullopt;
-}
-
 class Search {
 public:
     Search(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers)
@@ -40,12 +27,13 @@ public:
     std::vector<Change> run() {
         read_path();
         earth_poles();
+        watch_supplies();
         remove_links();
         add_wires();
         move_wires();
         change_contacts();
         place_contacts();
-        double_armature();
+        change_coils();
         return std::move(changes_);
     }
 
@@ -278,30 +266,41 @@ private:
             }
     }
 
-    // A supply that floats, the side that coils return to first.
+    // A supply that floats, the side that coils return to first; or the other pole of one that does not.
     void earth_poles() {
-        if (finding_.rule != "earth-fault")
+        if (finding_.rule != "earth-fault" && finding_.rule != "earthed-side")
             return;
-        for (const Device *source : subjects_)
+        for (const Device &source : part_.devices())
             for (const std::string_view pole : {"M", "s2", "N", "P", "s1", "L"})
-                if (source->net_of(pole) && !source->word("earthed_pole") && feeds(source->kind))
+                if (feeds(source.kind) && source.net_of(pole) && source.word("earthed_pole") != pole)
                     changes_.push_back({.kind = Change::Kind::pole_earthed,
-                                        .device = source->designation,
+                                        .device = source.designation,
                                         .terminal = std::string(pole),
                                         .net = {},
                                         .owner = {},
                                         .block = {},
                                         .instead = {}});
     }
-    static bool feeds(DeviceKind kind) { return kind == DeviceKind::dc_supply || kind == DeviceKind::transformer; }
 
-    // What stays in by a weld does no harm where another one opens as well.
-    void double_armature() {
-        if (finding_.rule == "single-fault" && !subjects_.empty())
-            for (auto change : {doubled(part_, *subjects_[0]), with_start_relay(part_, *subjects_[0])})
-                if (change)
-                    changes_.push_back(std::move(*change));
+    // Where no pole can be earthed, the first of two earth faults can be made to show.
+    void watch_supplies() {
+        if (finding_.rule != "earth-fault")
+            return;
+        std::string name = "A1";
+        for (int number = 2; part_.find(name); ++number)
+            name = "A" + std::to_string(number);
+        for (const Device *source : subjects_)
+            for (const std::string_view pole : {"P", "s1"})
+                if (source->net_of(pole) && !source->word("earthed_pole"))
+                    changes_.push_back({.kind = Change::Kind::monitor_added,
+                                        .device = name,
+                                        .terminal = {},
+                                        .net = part_.net_name(*source->net_of(pole)),
+                                        .owner = {},
+                                        .block = {},
+                                        .instead = {}});
     }
+    static bool feeds(DeviceKind kind) { return kind == DeviceKind::dc_supply || kind == DeviceKind::transformer; }
 
     // A link that does not belong there joins what should be apart.
     void remove_links() {
@@ -430,11 +429,66 @@ private:
                     if (has_coil(*other) && other != device)
                         add(*device, ContactSense::break_, {coil_end(*other)});
         }
+        // What stands in a coil's return belongs ahead of it.
+        if (rule == "earth-fault" || rule == "earthed-side")
+            for (const Device *coil : coils_)
+                for (const Device &device : part_.devices())
+                    for (const Contact &contact : contacts_of(device))
+                        if (contact.sense != ContactSense::pole &&
+                            (device.net_of(contact.first) == coil->net_of("A2") ||
+                             device.net_of(contact.second) == coil->net_of("A2")))
+                            put(device, contact, {coil_end(*coil)}, Change::Kind::contact_moved);
         // What the stop lets fall already can take this with it.
         if (rule == "stop-cuts")
             for (const std::string &helper : helpers_)
                 if (const auto id = part_.find(helper))
                     add(part_.device(*id), ContactSense::make, along);
+    }
+
+    // Contacts in the return are passed by where it touches earth; a coil between two lines then has what is left of
+    // them across it.
+    void change_coils() {
+        const std::string &rule = finding_.rule;
+        const bool earthed = rule == "earth-fault" || rule == "earthed-side";
+        const auto change = [&](Change::Kind kind, const Device &coil, const std::string &back) {
+            changes_.push_back({.kind = kind,
+                                .device = coil.designation,
+                                .terminal = "A2",
+                                .net = back,
+                                .owner = {},
+                                .block = {},
+                                .instead = {}});
+        };
+        std::vector<const Device *> coils;
+        for (const Device *coil : coils_)
+            if (std::find(coils.begin(), coils.end(), coil) == coils.end())
+                coils.push_back(coil);
+        if (earthed)
+            for (const Device *coil : coils)
+                if (const auto line = return_line(part_, *coil))
+                    change(Change::Kind::coil_turned, *coil, line->pole);
+        if (earthed || rule == "coil-volts" || rule == "stop-cuts")
+            for (const Device &owner : part_.devices())
+                for (const Contact &block : contacts_of(owner))
+                    if (const auto behind = block.sense == ContactSense::pole ? std::vector<std::string>()
+                                                                              : coils_behind(part_, owner, block);
+                        behind.size() > 1)
+                        put_per_coil(owner, block, behind[0]);
+        if (rule == "earth-fault")
+            for (const Device *coil : coils)
+                if (const auto exchanged = coil_to_neutral(part_, *coil))
+                    change(Change::Kind::coil_exchanged, *coil, exchanged->second);
+    }
+
+    void put_per_coil(const Device &owner, const Contact &block, const std::string &coil) {
+        const NetId first = *owner.net_of(block.first), second = *owner.net_of(block.second);
+        changes_.push_back({.kind = Change::Kind::contact_per_coil,
+                            .device = {},
+                            .terminal = {},
+                            .net = part_.net_name(part_.at(coil).net_of("A2") == first ? second : first),
+                            .owner = owner.designation,
+                            .block = block,
+                            .instead = {}});
     }
 
     static End coil_end(const Device &device) { return {&device, "A1", device.net_of("A1")->value}; }
@@ -510,55 +564,6 @@ private:
 };
 
 } // namespace
-
-std::optional<Change> doubled(const Circuit &part, const Device &device) {
-    if (device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay)
-        return std::nullopt;
-    std::string twin = device.designation;
-    for (char letter = 'B'; part.find(twin); ++letter)
-        twin = device.designation + letter;
-    return Change{.kind = Change::Kind::armature_doubled,
-                  .device = twin,
-                  .terminal = {},
-                  .net = {},
-                  .owner = device.designation,
-                  .block = {},
-                  .instead = {}};
-}
-
-std::optional<Change> with_start_relay(const Circuit &part, const Device &button) {
-    if (!is_actuator(button.kind) || role_of(button) == Role::stop || !is_momentary(button))
-        return std::nullopt;
-    const auto contacts = contacts_of(button);
-    const auto broken = free_block(button, ContactSense::break_);
-    if (contacts.size() != 1 || contacts[0].sense != ContactSense::make || !broken)
-        return std::nullopt;
-    for (bool turned : {false, true}) {
-        Contact block = contacts[0];
-        if (turned)
-            std::swap(block.first, block.second);
-        const NetId to = *button.net_of(block.second);
-        for (const Device &device : part.devices()) {
-            const auto lock = free_block(device, ContactSense::break_);
-            if ((device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay) || !lock ||
-                device.net_of("A1") != to)
-                continue;
-            std::string name = device.designation;
-            for (char letter = 'A'; part.find(name); ++letter)
-                name = device.designation + letter;
-            return Change{.kind = Change::Kind::start_relay_added,
-                          .device = name,
-                          .terminal = {},
-                          .net = {},
-                          .owner = button.designation,
-                          .block = block,
-                          .instead = *broken,
-                          .contactor = device.designation,
-                          .lock = *lock};
-        }
-    }
-    return std::nullopt;
-}
 
 std::vector<Change> candidates(const Circuit &part, const Finding &finding, const std::vector<std::string> &helpers) {
     return Search(part, finding, helpers).run();

@@ -1,8 +1,10 @@
 #include "checks/repair_change.hpp"
 
+#include "base/number_text.hpp"
 #include "base/words.hpp"
 
 #include <algorithm>
+#include <set>
 
 namespace stopspan {
 namespace {
@@ -90,6 +92,55 @@ void join(Circuit &circuit, const std::string &net, const std::string &into) {
         circuit.connect(device, terminal, into);
 }
 
+bool is_output(std::string_view terminal) {
+    return !terminal.starts_with("ac") && !terminal.starts_with("p");
+}
+
+// Nets of earth and of what sources feed.
+std::set<std::uint32_t> pole_nets(const Circuit &circuit) {
+    std::set<std::uint32_t> nets;
+    if (const auto earth = circuit.find_net("PE"))
+        nets.insert(earth->value);
+    for (const Device &device : circuit.devices())
+        if (is_source(device.kind))
+            for (const Device::Terminal &terminal : device.terminals)
+                if (is_output(terminal.name))
+                    nets.insert(terminal.net.value);
+    return nets;
+}
+
+void turn_coil(Circuit &circuit, const std::string &name) {
+    const Device coil = circuit.at(name);
+    const ReturnLine line = *return_line(circuit, coil);
+    const std::string ahead = net_at(circuit, name, "A1"), behind = net_at(circuit, name, "A2"), end = name + ":A1";
+    for (const auto &[device, terminal] : line.ends)
+        circuit.connect(device, terminal, end);
+    circuit.connect(name, "A1", end);
+    circuit.connect(name, "A2", line.pole);
+    join(circuit, behind, ahead);
+}
+
+// The block that stood in the return, and more of its device: one for each coil.
+std::vector<Contact> blocks_for(Device owner, const Contact &block, std::size_t coils) {
+    std::vector<Contact> blocks{block};
+    while (blocks.size() < coils) {
+        const auto next = free_block(owner, block.sense);
+        if (!next)
+            return {};
+        blocks.push_back(*next);
+        owner.terminals.push_back({next->first, NetId{0}});
+    }
+    return blocks;
+}
+
+void put_ahead(Circuit &circuit, const std::string &owner, const Contact &block, const std::string &device,
+               const std::string &terminal) {
+    const std::string net = net_at(circuit, device, terminal);
+    const std::string between = net + " behind " + owner + ":" + block.second;
+    circuit.connect(device, terminal, between);
+    rewire(circuit, owner, block, block, net, between);
+}
+
 bool is_wire(const Change &change) {
     return change.kind == Change::Kind::wire_moved || change.kind == Change::Kind::wire_added;
 }
@@ -100,20 +151,24 @@ bool in_place(const Change &change) {
            change.kind == Change::Kind::contact_bridged;
 }
 
-// Contacts of an armature that conduct while it is in.
-std::vector<Contact> make_contacts(const Device &device) {
+// Contacts that the device must let conduct for what it switches to run: another's in series opens them as well.
+std::vector<Contact> contacts_to_double(const Device &device) {
     std::vector<Contact> found = contacts_of(device);
     std::erase_if(found, [](const Contact &contact) {
-        return contact.sense != ContactSense::pole && contact.sense != ContactSense::make;
+        return contact.sense != ContactSense::pole && contact.sense != ContactSense::make &&
+               contact.sense != ContactSense::trip_break;
     });
     return found;
 }
 
-// Its coil stands beside the other's, and each contact that conducts while the other is in has one in series.
+// Its coil, if it has one, stands beside the other's, and each such contact of the other has one in series.
 void add_twin(Circuit &circuit, const std::string &owner, const std::string &twin) {
     const Device device = circuit.at(owner);
-    std::vector<Connection> connections{{"A1", net_at(circuit, owner, "A1")}, {"A2", net_at(circuit, owner, "A2")}};
-    for (const Contact &contact : make_contacts(device)) {
+    std::vector<Connection> connections;
+    for (const Device::Terminal &terminal : device.terminals)
+        if (terminal.name[0] == 'A')
+            connections.push_back({terminal.name, circuit.net_name(terminal.net)});
+    for (const Contact &contact : contacts_to_double(device)) {
         const std::string end = net_at(circuit, owner, contact.second);
         const std::string between = end + " behind " + owner + ":" + contact.second;
         connections.push_back({contact.first, between});
@@ -143,16 +198,106 @@ void add_start_relay(Circuit &circuit, const Change &change) {
 
 } // namespace
 
+std::optional<Contact> free_block(const Device &device, ContactSense sense) {
+    if (device.kind == DeviceKind::overload)
+        return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
+    const bool make = sense == ContactSense::make;
+    for (char row = '1'; row <= '9'; ++row)
+        if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
+                return terminal.name.size() == 2 && terminal.name[0] == row;
+            }))
+            return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
+    return std::nullopt;
+}
+
+std::optional<ReturnLine> return_line(const Circuit &circuit, const Device &coil) {
+    const auto start = coil.net_of("A2");
+    const std::set<std::uint32_t> poles = pole_nets(circuit);
+    if (!start || poles.contains(start->value))
+        return std::nullopt;
+    std::set<std::uint32_t> ends;
+    ReturnLine line;
+    std::vector<NetId> reached{*start};
+    for (std::size_t k = 0; k < reached.size(); ++k)
+        for (const Device &device : circuit.devices()) {
+            const auto contacts = contacts_of(device);
+            for (const Device::Terminal &terminal : device.terminals) {
+                if (terminal.net != reached[k] || (device.designation == coil.designation && terminal.name == "A2"))
+                    continue;
+                const auto contact = std::find_if(contacts.begin(), contacts.end(), [&](const Contact &each) {
+                    return each.first == terminal.name || each.second == terminal.name;
+                });
+                if (contact == contacts.end() || contact->sense == ContactSense::pole)
+                    return std::nullopt;
+                const std::string &other = contact->first == terminal.name ? contact->second : contact->first;
+                const NetId next = *device.net_of(other);
+                if (poles.contains(next.value)) {
+                    ends.insert(next.value);
+                    line.ends.emplace_back(device.designation, other);
+                } else if (std::find(reached.begin(), reached.end(), next) == reached.end()) {
+                    reached.push_back(next);
+                }
+            }
+        }
+    if (ends.size() != 1)
+        return std::nullopt;
+    line.pole = circuit.net_name(NetId{*ends.begin()});
+    return line;
+}
+
+std::vector<std::string> coils_behind(const Circuit &circuit, const Device &owner, const Contact &block) {
+    const std::set<std::uint32_t> poles = pole_nets(circuit);
+    NetId from = *owner.net_of(block.first), to = *owner.net_of(block.second);
+    if (poles.contains(from.value))
+        std::swap(from, to);
+    std::vector<std::string> coils;
+    if (!poles.contains(from.value) && poles.contains(to.value))
+        for (const Device &device : circuit.devices())
+            if (device.net_of("A2") == from && device.net_of("A1"))
+                coils.push_back(device.designation);
+    return coils;
+}
+
+std::optional<std::pair<double, std::string>> coil_to_neutral(const Circuit &circuit, const Device &device) {
+    const auto rated = device.number("coil_voltage_v");
+    const auto back = device.net_of("A2");
+    if (!rated || !back)
+        return std::nullopt;
+    for (const Device &mains : circuit.devices()) {
+        if (mains.kind != DeviceKind::mains_3ph || !mains.net_of("N") ||
+            mains.word("earthed_pole").value_or("N") != "N")
+            continue;
+        const double volts = mains.number("voltage_v").value_or(230);
+        // The square root of three, as far as names of voltages are true to it.
+        if (*rated < 1.6 * volts || *rated > 1.9 * volts || back == mains.net_of("N"))
+            continue;
+        return std::pair{volts, circuit.net_name(*mains.net_of("N"))};
+    }
+    return std::nullopt;
+}
+
 bool fits(const Circuit &circuit, const Change &change) {
     const auto has = [&](const std::string &device, const std::string &terminal) {
         const auto id = circuit.find(device);
         return id && circuit.device(*id).net_of(terminal);
     };
-    if (change.kind == Change::Kind::armature_doubled)
-        return has(change.owner, "A1") && !circuit.find(change.device);
+    if (change.kind == Change::Kind::device_doubled)
+        return circuit.find(change.owner) && !circuit.find(change.device);
     if (change.kind == Change::Kind::start_relay_added)
         return has(change.owner, change.block.first) && !has(change.owner, change.instead.first) &&
                has(change.contactor, "A1") && !has(change.contactor, change.lock.first) && !circuit.find(change.device);
+    if (change.kind == Change::Kind::monitor_added)
+        return circuit.find_net(change.net) && !circuit.find(change.device);
+    if (change.kind == Change::Kind::coil_turned)
+        return has(change.device, "A1") && return_line(circuit, circuit.at(change.device));
+    if (change.kind == Change::Kind::coil_exchanged)
+        return has(change.device, "A1") && coil_to_neutral(circuit, circuit.at(change.device));
+    if (change.kind == Change::Kind::contact_per_coil) {
+        const auto coils = has(change.owner, change.block.first)
+                               ? coils_behind(circuit, circuit.at(change.owner), change.block)
+                               : std::vector<std::string>();
+        return coils.size() > 1 && !blocks_for(circuit.at(change.owner), change.block, coils.size()).empty();
+    }
     if (in_place(change))
         return has(change.owner, change.block.first) &&
                (change.kind != Change::Kind::contact_exchanged || !has(change.owner, change.instead.first));
@@ -167,7 +312,7 @@ bool fits(const Circuit &circuit, const Change &change) {
 }
 
 void apply(Circuit &circuit, const Change &change) {
-    if (change.kind == Change::Kind::armature_doubled) {
+    if (change.kind == Change::Kind::device_doubled) {
         add_twin(circuit, change.owner, change.device);
         return;
     }
@@ -177,6 +322,30 @@ void apply(Circuit &circuit, const Change &change) {
     }
     if (change.kind == Change::Kind::pole_earthed) {
         circuit.set_parameter(change.device, "earthed_pole", change.terminal);
+        return;
+    }
+    if (change.kind == Change::Kind::monitor_added) {
+        circuit.add(change.device, DeviceKind::insulation_monitor,
+                    std::vector<Connection>{{"L", change.net}, {"PE", "PE"}}, {});
+        return;
+    }
+    if (change.kind == Change::Kind::coil_turned) {
+        turn_coil(circuit, change.device);
+        return;
+    }
+    if (change.kind == Change::Kind::contact_per_coil) {
+        const auto coils = coils_behind(circuit, circuit.at(change.owner), change.block);
+        const auto blocks = blocks_for(circuit.at(change.owner), change.block, coils.size());
+        const std::string back = net_at(circuit, coils[0], "A2");
+        join(circuit, back, change.net);
+        for (std::size_t i = 0; i < coils.size(); ++i)
+            put_ahead(circuit, change.owner, blocks[i], coils[i], "A1");
+        return;
+    }
+    if (change.kind == Change::Kind::coil_exchanged) {
+        circuit.set_parameter(change.device, "coil_voltage_v",
+                              coil_to_neutral(circuit, circuit.at(change.device))->first);
+        circuit.connect(change.device, "A2", change.net);
         return;
     }
     if (change.kind == Change::Kind::link_removed) {
@@ -202,20 +371,49 @@ void apply(Circuit &circuit, const Change &change) {
     }
     if (const auto open = left_open(circuit, change))
         join(circuit, open->second, open->first);
-    const std::string net = net_at(circuit, change.device, change.terminal);
-    const std::string between = net + " behind " + change.owner + ":" + change.block.second;
-    circuit.connect(change.device, change.terminal, between);
-    rewire(circuit, change.owner, change.block, change.block, net, between);
+    put_ahead(circuit, change.owner, change.block, change.device, change.terminal);
 }
 
 std::string text_of(const Change &change, const Circuit &before) {
-    if (change.kind == Change::Kind::armature_doubled) {
+    if (change.kind == Change::Kind::monitor_added)
+        return "add an insulation monitor " + change.device + " between " + change.net + " and PE";
+    if (change.kind == Change::Kind::coil_turned) {
+        const Device &coil = before.at(change.device);
+        const ReturnLine line = *return_line(before, coil);
+        std::vector<std::string> ends;
+        for (const auto &[device, terminal] : line.ends)
+            ends.push_back(device + ":" + terminal);
+        return "move the coil of " + change.device + " to the end of its line: join " +
+               net_at(before, change.device, "A1") + " and " + net_at(before, change.device, "A2") +
+               " where it stood, take " + listed(ends) + " off " + line.pole + " and wire it to " + change.device +
+               ":A1, and wire " + change.device + ":A2 to " + line.pole;
+    }
+    if (change.kind == Change::Kind::contact_per_coil) {
+        const auto coils = coils_behind(before, before.at(change.owner), change.block);
+        const auto blocks = blocks_for(before.at(change.owner), change.block, coils.size());
+        std::vector<std::string> places;
+        for (std::size_t i = 0; i < coils.size(); ++i)
+            places.push_back(contact_text(change.owner, blocks[i]) + " ahead of " + coils[i] + ":A1 (net " +
+                             net_at(before, coils[i], "A1") + ")");
+        return "take out the contact " + contact_text(change.owner, change.block) + ", join " + change.net + " and " +
+               net_at(before, coils[0], "A2") +
+               " where it stood, and put one in series in the line of each coil: " + listed(places);
+    }
+    if (change.kind == Change::Kind::coil_exchanged) {
+        const Device &device = before.at(change.device);
+        return "give " + change.device + " a coil for " + format_number(coil_to_neutral(before, device)->first) +
+               " V, and move the wire at " + change.device + ":A2 from " + net_at(before, change.device, "A2") +
+               " to " + change.net;
+    }
+    if (change.kind == Change::Kind::device_doubled) {
+        const Device &device = before.at(change.owner);
         std::vector<std::string> contacts;
-        for (const Contact &contact : make_contacts(before.at(change.owner)))
+        for (const Contact &contact : contacts_to_double(device))
             contacts.push_back(contact.first + "-" + contact.second);
-        return "add a " + std::string(to_text(before.at(change.owner).kind)) + " " + change.device + " like " +
-               change.owner + ", its coil beside " + change.owner + "'s and its contacts " + listed(contacts) +
-               " in series behind those of " + change.owner;
+        return "add " + std::string(device.kind == DeviceKind::overload ? "an " : "a ") +
+               std::string(to_text(device.kind)) + " " + change.device + " like " + change.owner + ", its " +
+               (device.net_of("A1") ? "coil beside " + change.owner + "'s and its " : std::string()) + "contacts " +
+               listed(contacts) + " in series behind those of " + change.owner;
     }
     if (change.kind == Change::Kind::start_relay_added)
         return "add a relay " + change.device + " with a coil like " + change.contactor + "'s, fed from " +
@@ -245,8 +443,11 @@ std::string text_of(const Change &change, const Circuit &before) {
         return "add a wire from " + at + " (net " + net + ") to " + change.net;
     if (change.kind == Change::Kind::wire_moved)
         return "move the wire at " + at + " from " + net + " to " + change.net;
-    if (change.kind == Change::Kind::pole_earthed)
-        return "earth the pole " + change.terminal + " of " + change.device + " (net " + net + ")";
+    if (change.kind == Change::Kind::pole_earthed) {
+        const auto other = before.at(change.device).word("earthed_pole");
+        return "earth the pole " + change.terminal + " of " + change.device + " (net " + net + ")" +
+               (other ? " instead of " + std::string(*other) : std::string());
+    }
     const bool moved = change.kind == Change::Kind::contact_moved;
     std::string joined;
     if (const auto open = left_open(before, change))
@@ -266,7 +467,7 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
         add(change.owner, change.block.first);
         add(change.owner, change.block.second);
     }
-    if (change.kind == Change::Kind::armature_doubled)
+    if (change.kind == Change::Kind::device_doubled)
         for (const Device::Terminal &terminal : before.at(change.owner).terminals)
             add(change.owner, terminal.name);
     if (change.kind == Change::Kind::start_relay_added)
@@ -274,8 +475,20 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
             for (const Device::Terminal &terminal : before.at(name).terminals)
                 if (name == change.owner || terminal.name[0] == 'A')
                     add(name, terminal.name);
-    if (in_place(change) || change.kind == Change::Kind::armature_doubled ||
-        change.kind == Change::Kind::start_relay_added)
+    if (change.kind == Change::Kind::monitor_added)
+        nets.push_back(change.net);
+    if (change.kind == Change::Kind::coil_turned || change.kind == Change::Kind::coil_exchanged) {
+        add(change.device, "A1");
+        add(change.device, "A2");
+        nets.push_back(change.net);
+    }
+    if (change.kind == Change::Kind::contact_per_coil) {
+        nets.push_back(change.net);
+        for (const std::string &coil : coils_behind(before, before.at(change.owner), change.block))
+            for (const char *end : {"A1", "A2"})
+                add(coil, end);
+    }
+    if (!nets.empty() && change.kind != Change::Kind::contact_moved)
         return nets;
     if (change.kind == Change::Kind::pole_earthed) { // all that it feeds
         const Device &source = before.at(change.device);

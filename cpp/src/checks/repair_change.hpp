@@ -5,16 +5,19 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace stopspan {
 
-/// The smallest kinds of repair, the smaller first: one pole earthed, one link taken out, one wire moved or added, one
-/// contact exchanged for another of its device, taken out, bridged, moved or added, one contactor or relay doubled, a
-/// relay put behind a start button that lets it start only once it was let go.
+/// The smallest kinds of repair, the smaller first: one pole earthed, one insulation monitor added, one link taken out,
+/// one wire moved or added, one contact exchanged for another of its device, taken out, bridged, moved or added, one
+/// coil moved to the end of its line, one contact of a common return put ahead of each coil, one coil exchanged, one
+/// contactor, relay or overload doubled, a relay put behind a start button that lets it start only once it was let go.
 struct Change {
     enum class Kind {
         pole_earthed,
+        monitor_added,
         link_removed,
         wire_moved,
         wire_added,
@@ -23,12 +26,15 @@ struct Change {
         contact_bridged,
         contact_moved,
         contact_added,
-        armature_doubled,
+        coil_turned,
+        contact_per_coil,
+        coil_exchanged,
+        device_doubled,
         start_relay_added
     } kind;
-    std::string device, terminal; ///< the pole, the wire's end, or one of the link; of a contact moved or added: where
-                                  ///< it is put in series; of a contactor or relay doubled or added: what it is called
-    std::string net;              ///< wire: where it goes
+    std::string device, terminal; ///< the pole, the wire's end, the coil, or one of the link; of a contact moved or
+                                  ///< added: where it is put in series; of a device doubled or added: what it is called
+    std::string net;              ///< wire: where it goes; monitor: what it watches; coil: where its return ends
     std::string owner;            ///< contact: the device it belongs to; what is doubled
     Contact block{};              ///< contact: its terminals
     Contact instead{};            ///< contact exchanged: the terminals that take its place; of the owner added
@@ -45,12 +51,37 @@ std::string text_of(const Change &change, const Circuit &before);
 /// Nets on which anything can become different. @pre fits(before, change)
 std::vector<std::string> touched_nets(const Change &change, const Circuit &before);
 
-/// A second contactor or relay beside this one; nothing for other kinds.
-std::optional<Change> doubled(const Circuit &part, const Device &device);
+/// The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.
+std::optional<Contact> free_block(const Device &device, ContactSense sense);
 
-/// A relay behind the contact of a button that starts a contactor: it comes in while the button is let go, stays in
-/// until the contactor is in, and starts nothing else. A button that jams is then good for no second start.
-std::optional<Change> with_start_relay(const Circuit &part, const Device &button);
+/// A fault of one part as a replay names it: "detach S1:11".
+struct FaultAct {
+    std::string verb, device;
+    std::string terminal; ///< of a block or a wire; empty: the whole device
+};
+bool is_fault(const std::string &act);
+/// @pre is_fault(act)
+FaultAct fault_of(const std::string &act);
+/// The one a finding tells of; conductors that touch are no fault of a part.
+std::optional<FaultAct> fault_of(const Finding &finding);
+
+/// Changes after which a fault may do no harm, the smallest first.
+std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault);
+
+/// Contacts that stand between a coil and a pole of its source.
+struct ReturnLine {
+    std::string pole;                                      ///< its net
+    std::vector<std::pair<std::string, std::string>> ends; ///< devices and terminals on it
+};
+/// @returns nothing where the coil stands at the pole, or shares its return with other loads
+std::optional<ReturnLine> return_line(const Circuit &circuit, const Device &coil);
+
+/// A contact between a pole and what coils return to, which none of them has to itself: the coils.
+std::vector<std::string> coils_behind(const Circuit &circuit, const Device &owner, const Contact &block);
+
+/// Of a contactor whose coil hangs between two lines of a supply with an earthed neutral: the voltage of a coil between
+/// line and neutral, and the net of the neutral.
+std::optional<std::pair<double, std::string>> coil_to_neutral(const Circuit &circuit, const Device &device);
 
 /// Changes that may mend a finding, the likeliest first: wires and contacts near the path that holds the coil. Their
 /// number does not grow with the circuit.

@@ -1,6 +1,7 @@
 #include "base/words.hpp"
 #include "checks/fault_targets.hpp"
 #include "checks/left_out.hpp"
+#include "checks/second_overload.hpp"
 
 namespace stopspan {
 
@@ -24,7 +25,8 @@ Decided decide_single_faults(FaultJudge &judge) {
                listed(exclusions) + (one ? " and name it" : " and name them");
     };
     decided.not_checked = told_left_out(judge.context(), rule, judge.left_out());
-    for (const auto &[one, effect] : singles) {
+    for (const auto &[one, all] : singles) {
+        const FaultEffect effect = without_second_trips(judge.context(), judge.machines(), one.fault, all);
         const FaultEffect counted = targets.counted(effect);
         if (!effect.undecided.empty())
             decided.add({.rule = rule,

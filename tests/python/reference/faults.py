@@ -211,6 +211,8 @@ class Faults:
                     continue  # it acts on nothing of a machine that only runs while its start is held: no stop to lose
                 key = ("stop", subject, machine)
             elif rule == "overload-cuts":
+                if fault.verb == "blind" and self.tripped_by_a_second(subject, machine):
+                    continue
                 key = ("trip", subject, machine)
             elif rule in STARTS:
                 key = ("start", "", machine)
@@ -219,3 +221,21 @@ class Faults:
             if found.get(key) != FAILS:
                 found[key] = status
         return found
+
+    def tripped_by_a_second(self, name, machine):
+        """Another overload carries the same current, is set no higher, and its trip stops the machine."""
+        overloads = {d.name: d for d in self.devices if d.kind == "overload"}
+        own = overloads.pop(name)
+        ends = [net for d in self.devices for net in d.terminals.values()]
+        for other in overloads.values():
+            theirs = {net for a, b, what, _ in contacts(other) if what == "always" for net in (a, b)}
+            in_line = all(
+                any(net in theirs and ends.count(net) == 2 for net in (a, b))
+                for a, b, what, _ in contacts(own) if what == "always"
+            )
+            settings = [d.get("setting_a", None) for d in (other, own)]
+            lower = settings == [None, None] or (None not in settings and settings[0] <= settings[1])
+            trips = {"95", "97"} & set(other.terminals)
+            if in_line and lower and trips and self.healthy.status.get(("overload-cuts", other.name, machine)) == HOLDS:
+                return True
+        return False

@@ -1,0 +1,128 @@
+#include "checks/repair_change.hpp"
+
+#include "circuit/kinds.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace stopspan {
+namespace {
+
+// "K1B", where nothing is called so yet.
+std::string free_name(const Circuit &circuit, const std::string &like, char letter) {
+    std::string name = like;
+    for (; circuit.find(name); ++letter)
+        name = like + letter;
+    return name;
+}
+
+// A second one in series with this one.
+void double_device(const Circuit &circuit, const Device &device, std::vector<Change> &changes) {
+    if (device.kind == DeviceKind::contactor || device.kind == DeviceKind::relay ||
+        (device.kind == DeviceKind::overload && device.net_of("95")))
+        changes.push_back({.kind = Change::Kind::device_doubled,
+                           .device = free_name(circuit, device.designation, 'B'),
+                           .terminal = {},
+                           .net = {},
+                           .owner = device.designation,
+                           .block = {},
+                           .instead = {}});
+}
+
+// A relay behind the contact of a button that starts a contactor: it comes in while the button is let go, stays in
+// until the contactor is in, and starts nothing else. A button that jams is then good for no second start.
+void add_start_relay(const Circuit &circuit, const Device &button, std::vector<Change> &changes) {
+    const auto contacts = contacts_of(button);
+    const auto broken = free_block(button, ContactSense::break_);
+    if (contacts.size() != 1 || contacts[0].sense != ContactSense::make || !broken)
+        return;
+    for (bool turned : {false, true}) {
+        Contact block = contacts[0];
+        if (turned)
+            std::swap(block.first, block.second);
+        const NetId to = *button.net_of(block.second);
+        for (const Device &device : circuit.devices()) {
+            const auto lock = free_block(device, ContactSense::break_);
+            if ((device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay) || !lock ||
+                device.net_of("A1") != to)
+                continue;
+            changes.push_back({.kind = Change::Kind::start_relay_added,
+                               .device = free_name(circuit, device.designation, 'A'),
+                               .terminal = {},
+                               .net = {},
+                               .owner = button.designation,
+                               .block = block,
+                               .instead = *broken,
+                               .contactor = device.designation,
+                               .lock = *lock});
+            return;
+        }
+    }
+}
+
+// A second block that stands in the way where one is in the wrong place.
+void take_out_block(const Device &device, std::vector<Change> &changes) {
+    const auto contacts = contacts_of(device);
+    if (contacts.size() > 1)
+        for (const Contact &contact : contacts)
+            if (contact.sense == ContactSense::make)
+                changes.push_back({.kind = Change::Kind::contact_removed,
+                                   .device = {},
+                                   .terminal = {},
+                                   .net = {},
+                                   .owner = device.designation,
+                                   .block = contact,
+                                   .instead = {}});
+}
+
+// A second block of the same device in series with one that comes off its actuator.
+void double_block(const Device &device, const std::string &terminal, std::vector<Change> &changes) {
+    const auto block = free_block(device, ContactSense::break_);
+    for (const Contact &contact : contacts_of(device))
+        if (block && contact.sense == ContactSense::break_ && (terminal.empty() || contact.first == terminal))
+            changes.push_back({.kind = Change::Kind::contact_added,
+                               .device = device.designation,
+                               .terminal = contact.first,
+                               .net = {},
+                               .owner = device.designation,
+                               .block = *block,
+                               .instead = {}});
+}
+
+} // namespace
+
+bool is_fault(const std::string &act) {
+    static constexpr std::array<std::string_view, 7> verbs{"weld ",  "jam ",   "detach ", "blind ",
+                                                           "break ", "earth ", "bridge "};
+    return std::any_of(verbs.begin(), verbs.end(), [&](std::string_view verb) { return act.starts_with(verb); });
+}
+
+std::optional<FaultAct> fault_of(const Finding &finding) {
+    const auto &acts = finding.witness.acts;
+    const auto fault = std::find_if(acts.begin(), acts.end(), is_fault);
+    if (fault == acts.end() || fault->starts_with("earth ") || fault->starts_with("bridge "))
+        return std::nullopt;
+    return fault_of(*fault);
+}
+
+FaultAct fault_of(const std::string &act) {
+    const std::size_t space = act.find(' '), colon = act.find(':');
+    return {act.substr(0, space), act.substr(space + 1, colon == std::string::npos ? colon : colon - space - 1),
+            colon == std::string::npos ? std::string() : act.substr(colon + 1)};
+}
+
+std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault) {
+    std::vector<Change> changes;
+    const Device &device = circuit.at(fault.device);
+    if (fault.verb == "weld" || fault.verb == "blind")
+        double_device(circuit, device, changes);
+    if (fault.verb == "jam" && role_of(device) != Role::stop && is_momentary(device)) {
+        take_out_block(device, changes);
+        add_start_relay(circuit, device, changes);
+    }
+    if (fault.verb == "detach")
+        double_block(device, fault.terminal, changes);
+    return changes;
+}
+
+} // namespace stopspan
