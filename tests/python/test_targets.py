@@ -3,7 +3,7 @@
 import pytest
 from conftest import faults, saw, shed_without_zones, two_channels
 from fault_comparison import fault_differences
-from repairs_applied import unmended
+from repairs_applied import applied, unmended
 
 import stopspan
 
@@ -229,3 +229,27 @@ def test_the_reference_says_the_same_of_two_overloads(second):
     ]
     different, many, _, _ = fault_differences(rows, healthy_limit=1000, limit=4000)
     assert different == [] and many > 0
+
+
+def saw_stopped_through_a_relay() -> stopspan.Circuit:
+    """S3 stops the saw by closing a contact: it brings in a relay that opens the line of K1. Control has its own mains."""
+    circuit = saw()
+    circuit.add("G2", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.connect("F1", "1", "L")
+    circuit.add("S3", "push-button", {"13": "a", "14": "k"}, role="stop")
+    relay = {"A1": "k", "A2": "N", "21": "a", "22": "q"}
+    circuit.add("K3", "relay", relay, coil_voltage_v=230, coil_current="AC")
+    circuit.connect("ES1", "11", "q")
+    return circuit
+
+
+def test_a_stop_that_a_wire_takes_away_gets_a_break_contact():
+    # By hand: with the wire to the relay's coil off, S3 does nothing; a break block of S3 in the line of K1 needs no wire
+    # to be whole. With every wire of the line off the saw just stops.
+    circuit = saw_stopped_through_a_relay()
+    found = circuit.check(rules=["single-fault"]).findings
+    lost = [f for f in found if "'break" in f.text or "'detach S3" in f.text]
+    assert {f.text.split("'")[1] for f in lost} == {"break S3:13", "break S3:14", "detach S3"}
+    assert {f.repair for f in lost} == {"add a contact S3:21-22 in series ahead of K1:A1 (net d)"}
+    again = applied(circuit, lost[0].repair).check(rules=["single-fault"]).findings
+    assert not [f for f in again if "'break" in f.text or "'detach S3" in f.text]

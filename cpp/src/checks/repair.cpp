@@ -44,6 +44,10 @@ struct Part {
 };
 using PartPointer = std::shared_ptr<const Part>;
 
+bool tells_of_stop(const Finding &finding) {
+    return finding.text.find(" stopped by ") != std::string::npos;
+}
+
 // What would remove a fault for which no small change was found that does.
 std::string way_out(const Finding &finding) {
     if (finding.rule == "hidden-fault")
@@ -63,8 +67,10 @@ std::string way_out(const Finding &finding) {
         return " No small change was found that removes this: a second overload in the same line does, with its trip "
                "contact in series with that of the first.";
     if (takes("break "))
-        return " No small change was found that removes this: stops by break contacts do, or a zone with a stop relay "
-               "of two channels and feedback.";
+        return tells_of_stop(finding)
+                   ? " No small change was found that removes this: stops by break contacts do, or a "
+                     "zone with a stop relay of two channels and feedback."
+                   : " No small change was found that removes this.";
     if (takes("weld "))
         return " No small change was found that removes this: two contactors in series do, or a zone with a stop relay "
                "and feedback.";
@@ -190,10 +196,16 @@ private:
                 if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
                     continue;
                 auto changes = changes_against(context_.circuit, *fault);
-                if (changes.empty() || network_work() > end)
+                const bool made = changes.empty() && tells_of_stop(finding) &&
+                                  (fault->verb == "break" || fault->verb == "detach"); // a stop that closes a contact
+                if ((changes.empty() && !made) || network_work() > end)
                     continue;
-                if (PartPointer part = part_of(finding, {}); part && part->before.complete)
-                    all.push_back({&finding, *fault, std::move(changes), std::move(part)});
+                PartPointer part = part_of(finding, {});
+                if (!part || !part->before.complete)
+                    continue;
+                if (made)
+                    changes = stops_by_break_contacts(part->circuit, finding);
+                all.push_back({&finding, *fault, std::move(changes), std::move(part)});
             }
             std::stable_sort(all.begin(), all.end(),
                              [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
@@ -221,7 +233,7 @@ private:
             rules = rules_of_targets();
         if (context_.wants("earth-fault"))
             rules.emplace_back("earth-fault");
-        return takes_nothing(changed, change, fault) && no_worse(trial(changed, false), part->before) &&
+        return takes_nothing(changed, change, fault, finding) && no_worse(trial(changed, false), part->before) &&
                faults_no_worse(changed, *part, rules) && no_worse_fed_back(change);
     }
 
@@ -239,24 +251,32 @@ private:
         return std::includes(known_findings_.begin(), known_findings_.end(), now.begin(), now.end());
     }
 
-    // Neither the part nor its twin takes anything away by this fault.
-    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault) const {
+    // Neither the part nor its twin takes anything away by this fault; no wire that comes off takes a stop away that
+    // this one took, or starts anything.
+    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault,
+                       const Finding &finding) const {
         const CheckOptions options = options_for(changed, {"single-fault"});
         const Context context(changed, options);
         const std::vector<MachineSeen> machines = machines_of(context);
         Tools tools(context);
         FaultJudge judge(tools, machines);
-        const auto alike = [&](const FaultCase &one) {
-            const FaultAct other = fault_of(one.fault.text);
-            return other.verb == fault.verb && (other.device == fault.device || other.device == change.device) &&
-                   (fault.terminal.empty() || other.terminal == fault.terminal || other.terminal == change.block.first);
+        const bool wire = fault.verb == "break";
+        const auto alike = [&](const FaultAct &other) {
+            const bool there =
+                (other.device == fault.device || other.device == change.device) &&
+                (fault.terminal.empty() || other.terminal == fault.terminal || other.terminal == change.block.first);
+            return other.verb == fault.verb && (wire || there);
+        };
+        const auto counts = [&](const Loss &loss) {
+            const auto &told = finding.subjects;
+            return !wire || is_start_rule(loss.rule) || std::find(told.begin(), told.end(), loss.subject) != told.end();
         };
         const FaultList faults = single_faults(context, machines);
         return std::all_of(faults.cases.begin(), faults.cases.end(), [&](const FaultCase &one) {
-            if (!alike(one))
+            if (!alike(fault_of(one.fault.text)))
                 return true;
             const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
-            return effect.losses.empty() && effect.undecided.empty();
+            return std::none_of(effect.losses.begin(), effect.losses.end(), counts) && effect.undecided.empty();
         });
     }
 

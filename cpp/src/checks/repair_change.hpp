@@ -67,6 +67,9 @@ std::optional<FaultAct> fault_of(const Finding &finding);
 
 /// Changes after which a fault may do no harm, the smallest first.
 std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault);
+/// A stop that acts by closing a contact is lost with its wire or its block; one that opens the line of a contactor as
+/// well is not.
+std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding);
 
 /// Contacts that stand between a coil and a pole of its source.
 struct ReturnLine {

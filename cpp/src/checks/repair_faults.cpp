@@ -8,6 +8,8 @@
 namespace stopspan {
 namespace {
 
+constexpr std::size_t most_places = 6; // for a contact
+
 // "K1B", where nothing is called so yet.
 std::string free_name(const Circuit &circuit, const std::string &like, char letter) {
     std::string name = like;
@@ -109,6 +111,26 @@ FaultAct fault_of(const std::string &act) {
     const std::size_t space = act.find(' '), colon = act.find(':');
     return {act.substr(0, space), act.substr(space + 1, colon == std::string::npos ? colon : colon - space - 1),
             colon == std::string::npos ? std::string() : act.substr(colon + 1)};
+}
+
+std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding) {
+    std::vector<Change> changes;
+    for (const std::string &subject : finding.subjects) {
+        const auto stop = part.find(subject);
+        if (!stop || !is_actuator(part.device(*stop).kind) || role_of(part.device(*stop)) != Role::stop)
+            continue;
+        const auto block = free_block(part.device(*stop), ContactSense::break_);
+        for (const Device &device : part.devices())
+            if (block && device.kind == DeviceKind::contactor && device.net_of("A1") && changes.size() < most_places)
+                changes.push_back({.kind = Change::Kind::contact_added,
+                                   .device = device.designation,
+                                   .terminal = "A1",
+                                   .net = {},
+                                   .owner = subject,
+                                   .block = *block,
+                                   .instead = {}});
+    }
+    return changes;
 }
 
 std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault) {
