@@ -246,6 +246,36 @@ def test_what_is_told_against_a_fault_of_a_part_leaves_it_without_harm_and_all_e
         assert {each for each in not_holding(after) if not as_before(each, before, circuit)} == set(), repair
 
 
+def lost_to_faults(verdict: stopspan.Verdict, names: set[str]) -> list[tuple[str, set[str]]]:
+    """Of what fails against a target: the kind of fault, and which of these stops, overloads and machines it concerns."""
+    return [
+        (finding.text.split("'")[1].split()[0], {*finding.subjects} & names)
+        for finding in verdict.findings
+        if finding.rule == "single-fault" and finding.status in ("fails", "maybe")
+    ]
+
+
+@pytest.mark.parametrize("name", ["R1", "R4", "T14", "two-hand-press", "hold-to-run-pedal", "guard-in-the-chain", "two-starters-on-one-rail"])
+def test_against_a_target_no_kind_of_fault_takes_more_away_after_a_repair(name):
+    circuit = data.circuit(name)
+    rules = [*RULES, "single-fault"]
+    verdict = circuit.check(asked=data.asked(name), rules=rules, target="single-fault")
+    ran, asked = worked(circuit), data.asked(name)
+    stops = {cell.stop for cell in verdict.matrix} | {d.designation for d in circuit.devices if d.kind == "overload"}
+    names = stops | {*circuit.machines}
+    before = lost_to_faults(verdict, names)
+    failing = [f for f in verdict.findings if f.status in ("fails", "maybe")]
+    tried = {f.repair: f for f in failing if f.repair and not f.repair.startswith("meet the condition")}
+    assert any(finding.rule == "single-fault" for finding in tried.values())
+    for repair, finding in tried.items():
+        made = applied(circuit, repair)
+        if finding.rule == "single-fault":
+            assert still_lost(circuit, finding, {(c.stop, c.machine): c.asked for c in verdict.matrix}) == []
+        assert ran <= worked(made), repair
+        for fault, lost in lost_to_faults(made.check(asked=asked, rules=rules, target="single-fault", repairs=False), names):
+            assert any(fault == same and lost <= more for same, more in before), (repair, fault, lost)
+
+
 def as_before(found: tuple, before: set[tuple], circuit: stopspan.Circuit) -> bool:
     """An earth fault at a wire that is new does no more than one at a wire that was there did."""
     names = {d.designation for d in circuit.devices} | {*circuit.machines}

@@ -90,6 +90,10 @@ bool is_stop_or_overload(const Circuit &circuit, const std::string &name) {
                   (is_actuator(circuit.device(*id).kind) && role_of(circuit.device(*id)) == Role::stop));
 }
 
+bool is_subset(const std::set<std::string> &some, const std::set<std::string> &all) {
+    return std::includes(all.begin(), all.end(), some.begin(), some.end());
+}
+
 class Repairer {
 public:
     Repairer(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict)
@@ -357,13 +361,31 @@ private:
             const std::vector<Lost> &before = known->second;
             if (unasked)
                 known->second = lost_by_faults(rule, part.circuit, part.circuit);
-            return std::all_of(now.begin(), now.end(), [&](const Lost &after) {
+            return std::all_of(now.begin(), now.end(), [&](Lost after) {
+                // What did not hold before is no loss now.
+                const std::set<std::string> all = after.subjects;
+                const bool any = std::erase_if(after.subjects, [&](const std::string &name) {
+                                     return failed_before(name, all, part.before.findings);
+                                 }) > 0;
+                if (any && is_subset(after.subjects, machine_names_))
+                    return true;
                 return std::any_of(before.begin(), before.end(), [&](const Lost &each) {
-                    return each.faults == after.faults && std::includes(each.subjects.begin(), each.subjects.end(),
-                                                                        after.subjects.begin(), after.subjects.end());
+                    return each.faults == after.faults && is_subset(after.subjects, each.subjects);
                 });
             });
         });
+    }
+
+    bool failed_before(const std::string &name, const std::set<std::string> &with,
+                       const std::set<FindingKey> &findings) const {
+        return !machine_names_.contains(name) &&
+               std::any_of(findings.begin(), findings.end(), [&](const FindingKey &key) {
+                   const auto &[rule, subjects] = key;
+                   return (rule == "stop-cuts" || rule == "stop-beats-start" || rule == "overload-cuts") &&
+                          std::find(subjects.begin(), subjects.end(), name) != subjects.end() &&
+                          std::all_of(subjects.begin(), subjects.end(),
+                                      [&](const std::string &each) { return with.contains(each); });
+               });
     }
 
     // Rules of faults that are held against a target.
