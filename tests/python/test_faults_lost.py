@@ -1,7 +1,7 @@
 """What single faults take away, on small circuits worked out by hand."""
 
 import pytest
-from conftest import saw
+from conftest import saw, two_channels
 from engine_comparison import circuit_of
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
@@ -107,11 +107,7 @@ def test_a_start_relay_lets_a_start_that_jams_start_nothing_says_the_reference()
 
 
 def test_a_fault_that_no_small_change_removes_says_what_would():
-    """Of a blind overload every one is listed by itself; a broken wire loses the stop that closes a contact."""
-    circuit = saw()
-    circuit.add("F2", "overload", {"95": "b", "96": "b2", "1": "u", "2": "u2"})
-    circuit.connect("S2", "11", "b2")
-    circuit.connect("M1", "U", "u2")
-    found = {f.text.split("'")[1]: f for f in circuit.check(rules=["single-fault"]).findings}
-    assert found["blind F2"].repair == "" and "a second one in the same line" in found["blind F2"].text
+    """A button that starts two rows needs more than one relay to be let go."""
+    found = {f.text.split("'")[1]: f for f in two_channels().check(rules=["single-fault"]).findings}
+    assert found["jam S1"].repair == "" and "a start that must be let go" in found["jam S1"].text
     assert all(f.repair or "removes this" in f.text for f in found.values() if "bridge" not in f.text)
