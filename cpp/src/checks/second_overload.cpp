@@ -40,8 +40,6 @@ bool in_one_line(const Circuit &circuit, const Device &one, const Device &other)
 
 FaultEffect without_second_trips(const Context &context, const std::vector<MachineSeen> &machines, const Fault &fault,
                                  FaultEffect effect) {
-    if (fault.kind != Fault::Kind::blind || effect.losses.empty())
-        return effect;
     const auto &devices = context.circuit.devices();
     std::set<std::uint32_t> beside;
     for (const Device::Terminal &terminal : devices[fault.device].terminals)
