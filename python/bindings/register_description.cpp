@@ -70,9 +70,9 @@ std::vector<Motor> motors_of(const std::string &machine, const py::object &motor
 }
 
 void add_supply(Installation &self, const std::string &name, const std::string &kind, double voltage_v,
-                double frequency_hz) {
-    self.description.add(
-        Supply{name, given(name + ": kind", [&] { return device_kind(kind); }), voltage_v, frequency_hz});
+                double frequency_hz, Number impedance_ohm) {
+    self.description.add(Supply{name, given(name + ": kind", [&] { return device_kind(kind); }), voltage_v,
+                                frequency_hz, impedance_ohm});
 }
 
 void add_board(Installation &self, const std::string &name, const OptionalText &supply, const OptionalText &fed_from,
@@ -287,7 +287,9 @@ void register_description(py::module_ &module, py::class_<Installation> &install
 
     installation
         .def("add_supply", &add_supply, "name"_a, py::kw_only(), "kind"_a = "mains-3ph", "voltage_v"_a = 230.0,
-             "frequency_hz"_a = 50.0, "Add a mains, \"mains-3ph\" or \"mains-1ph\"; the voltage is that to neutral.")
+             "frequency_hz"_a = 50.0, "impedance_ohm"_a = py::none(),
+             "Add a mains, \"mains-3ph\" or \"mains-1ph\"; the voltage is that to neutral, the impedance that of an "
+             "earth-fault loop up to the boards it feeds.")
         .def("add_board", &add_board, "name"_a, py::kw_only(), "supply"_a = none, "fed_from"_a = none, "area"_a = none,
              "at_m"_a = origin, "isolator"_a = "",
              "Add a distribution board, fed from a supply or another board. Its nets are D1:L1, D1:L2, D1:L3 and D1:N, "

@@ -707,7 +707,13 @@ class Installation:
     north_deg: float | None
     def __init__(self, name: str) -> None: ...
     def add_supply(
-        self, name: str, *, kind: str = "mains-3ph", voltage_v: float = 230.0, frequency_hz: float = 50.0
+        self,
+        name: str,
+        *,
+        kind: str = "mains-3ph",
+        voltage_v: float = 230.0,
+        frequency_hz: float = 50.0,
+        impedance_ohm: float | None = None,
     ) -> None: ...
     def add_board(
         self,

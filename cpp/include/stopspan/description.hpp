@@ -29,6 +29,7 @@ struct Supply {
     DeviceKind kind = DeviceKind::mains_3ph; ///< mains_3ph or mains_1ph
     double voltage_v = 230;                  ///< to neutral
     double frequency_hz = 50;
+    std::optional<double> impedance_ohm{}; ///< of an earth-fault loop up to the boards it feeds
     friend bool operator==(const Supply &, const Supply &) = default;
 };
 

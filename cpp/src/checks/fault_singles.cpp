@@ -11,7 +11,7 @@ using Place = std::tuple<Fault::Kind, std::uint32_t, std::uint32_t, std::uint32_
 
 // Nothing where some of it is not around the machine, and for what comes off a terminal: which one its net does not
 // tell.
-std::optional<Place> place_of(const Fault &fault, const Context &context, const Surroundings &around) {
+std::optional<Place> place_of(const Fault &fault, const Context &context, const MachineSurroundings &around) {
     if (only_parts(fault))
         return std::nullopt;
     const auto known = [](std::uint32_t what, std::uint32_t number) { return what == none || number != none; };
@@ -58,7 +58,7 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
         }
     });
     on_each(others, [&](FaultJudge &beside, std::uint32_t machine) {
-        const Surroundings &around = *alike.around(machine);
+        const MachineSurroundings &around = *alike.around(machine);
         const std::uint32_t first = alike.first(machine);
         for (const std::uint32_t i : cases_of[machine]) {
             const Fault &fault = cases[i].fault;

@@ -17,8 +17,8 @@ void add_words(std::string words, Text &text) {
         text.push_back({Piece::Kind::words, none, std::move(words)});
 }
 
-std::string said(const Text &text, const Context &context, const MachineSeen &machine, const Surroundings &around,
-                 const Fault &fault) {
+std::string said(const Text &text, const Context &context, const MachineSeen &machine,
+                 const MachineSurroundings &around, const Fault &fault) {
     const Compiled &compiled = context.compiled;
     std::string all;
     for (const Piece &piece : text)
@@ -50,7 +50,7 @@ std::string said(const Text &text, const Context &context, const MachineSeen &ma
 
 } // namespace
 
-Vocabulary::Vocabulary(const Context &context, const Surroundings &around) : context_(context), around_(around) {
+Vocabulary::Vocabulary(const Context &context, const MachineSurroundings &around) : context_(context), around_(around) {
     const Compiled &compiled = context.compiled;
     for (std::uint32_t k = 0; k < around.switches().size(); ++k)
         parts_.try_emplace(contact_text(context.circuit, compiled.switches[around.switches()[k]]),
@@ -151,8 +151,8 @@ bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, c
                        [&](const std::string &fuse) { return vocabulary.add_name(fuse, fuses_.emplace_back()); });
 }
 
-std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSeen &machine, const Surroundings &around,
-                                         const Fault &fault) const {
+std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSeen &machine,
+                                         const MachineSurroundings &around, const Fault &fault) const {
     if (!can_be_told_)
         return std::nullopt;
     const auto say = [&](const Text &text) { return said(text, context, machine, around, fault); };

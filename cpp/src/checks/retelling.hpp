@@ -1,7 +1,7 @@
 #pragma once
 
+#include "checks/alike_machines.hpp"
 #include "checks/fault_effects.hpp"
-#include "checks/surroundings.hpp"
 
 #include <unordered_map>
 
@@ -10,7 +10,7 @@ namespace stopspan {
 /// What stands around a machine, by what it is called in acts and paths.
 class Vocabulary {
 public:
-    Vocabulary(const Context &context, const Surroundings &around);
+    Vocabulary(const Context &context, const MachineSurroundings &around);
 
     /// A part of a text: words that stay, or what the k-th thing around a machine is called.
     struct Piece {
@@ -28,7 +28,7 @@ public:
 
 private:
     const Context &context_;
-    const Surroundings &around_;
+    const MachineSurroundings &around_;
     std::unordered_map<std::string, Piece> parts_;
 };
 
@@ -39,7 +39,7 @@ public:
     Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect);
 
     /// The effect of the fault's like on another machine; nothing when some of it cannot be told.
-    std::optional<FaultEffect> of(const Context &context, const MachineSeen &machine, const Surroundings &around,
+    std::optional<FaultEffect> of(const Context &context, const MachineSeen &machine, const MachineSurroundings &around,
                                   const Fault &fault) const;
 
 private:

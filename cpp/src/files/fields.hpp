@@ -107,6 +107,7 @@ void fields(Io &io, Supply &it) {
     io.word("kind", it.kind);
     io.usual("voltage_v", it.voltage_v);
     io.usual("frequency_hz", it.frequency_hz);
+    io.if_known("impedance_ohm", it.impedance_ohm);
 }
 
 template <class Io>

@@ -70,6 +70,8 @@ SupplyId Description::add(Supply supply) {
                                               " does not feed a site; use mains-3ph or mains-1ph");
     check_number(object, "voltage_v", supply.voltage_v, 10, 1000);
     check_number(object, "frequency_hz", supply.frequency_hz, 10, 400);
+    if (supply.impedance_ohm)
+        check_number(object, "impedance_ohm", *supply.impedance_ohm, 0, 100);
     const std::vector<Claim> claims{{supply.name, object}};
     check_claims(claims);
     take(Kind::supply, supply.name, supplies_.size(), claims);

@@ -140,16 +140,19 @@ private:
         const auto ahead = begins ? std::optional(std::vector<CableAhead>()) : feeders_[hangs_on_[i]].up_to_end;
         if (feeders_[i].machine && ahead)
             ground_.ahead.emplace(feeders_[i].machine, *ahead);
-        size(feeders_[i], ahead, begins);
+        size(feeders_[i], mains_of(i), ahead, begins);
     }
 
-    double source_ohm() const {
-        for (const Source &source : ground_.compiled.sources)
-            if (source.feed == Source::Feed::own)
-                return ground_.device(source.device)
-                    .number("impedance_ohm")
-                    .value_or(ground_.options.source_impedance_ohm);
-        return ground_.options.source_impedance_ohm;
+    // Its mains in the circuit, or null.
+    const Device *mains_of(std::size_t i) const {
+        while (hangs_on_[i] != none_)
+            i = hangs_on_[i];
+        const auto board = std::ranges::find(boards_, i);
+        if (board == boards_.end())
+            return nullptr;
+        const BoardId id{static_cast<std::uint32_t>(board - boards_.begin())};
+        const auto mains = ground_.circuit.find(description_[description_.supply_of(id)].name);
+        return mains ? &ground_.circuit.device(*mains) : nullptr;
     }
 
     // The largest start beside the others.
@@ -198,7 +201,7 @@ private:
     }
 
     /// @param begins  it comes straight from the supply: where its length is unknown the supply stands at its end
-    void size(Feeder &feeder, const std::optional<std::vector<CableAhead>> &ahead, bool begins) {
+    void size(Feeder &feeder, const Device *mains, const std::optional<std::vector<CableAhead>> &ahead, bool begins) {
         if (feeder.behind.empty())
             return;
         Size size{.subject = feeder.subject,
@@ -254,7 +257,9 @@ private:
         }
         const ProtectionNeed need = need_of(feeder, current_a);
         const std::optional<double> fuse_a = fuse_ahead_a(feeder, need);
+        const auto said = [&](std::string_view name) { return mains ? mains->number(name) : std::nullopt; };
         CableCase cable{.three_phase = on_line.size() > 1,
+                        .to_earth_v = said("voltage_v").value_or(usual_to_earth_v),
                         .running_a = current_a,
                         .start_a = need.start_a,
                         .must_carry_a = current_a,
@@ -263,7 +268,7 @@ private:
                         .method = method,
                         .ambient_c = ambient.value,
                         .grouping = grouping.value,
-                        .source_ohm = source_ohm(),
+                        .source_ohm = said("impedance_ohm").value_or(ground_.options.source_impedance_ohm),
                         .protection_a = ahead ? fuse_a.value_or(0) : 0,
                         .distribution = true,
                         .running_drop_percent = ground_.options.running_drop_percent,

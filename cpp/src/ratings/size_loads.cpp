@@ -51,6 +51,7 @@ Size fuse_of(const Ground &ground, std::uint32_t index, const std::vector<const 
     if (inrush_a > 0) {
         size.formula += " and the inrush of transformers, 20 times their current, for 0.1 s";
         size.inputs.push_back(assumed("inrush", inrush_a, "A", "20 times the current, no source"));
+        size.source += "; IEC 60204-1:2016 7.2.7 (from memory)";
     }
     for (const double rating_a : protection_sizes_a(type)) {
         const std::string candidate = type + " " + format_number(rating_a) + " A";

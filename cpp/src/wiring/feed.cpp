@@ -38,9 +38,11 @@ Feed feed_of_supply(Draft &draft, const Supply &supply) {
     }
     feed.neutral = net_of("N");
     poles.push_back({"N", feed.neutral});
+    Parameters parameters{{"voltage_v", supply.voltage_v}, {"frequency_hz", supply.frequency_hz}};
+    if (supply.impedance_ohm)
+        parameters.emplace("impedance_ohm", *supply.impedance_ohm);
     if (!draft.has(supply.name))
-        draft.add(owner, supply.name, supply.kind, poles,
-                  {{"voltage_v", supply.voltage_v}, {"frequency_hz", supply.frequency_hz}});
+        draft.add(owner, supply.name, supply.kind, poles, parameters);
     return feed;
 }
 

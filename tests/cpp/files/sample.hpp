@@ -18,7 +18,8 @@ inline InstallationFile everything() {
                       .author = "",
                       .approved = "\ttab",
                       .language = "sv"};
-    it.add(Supply{.name = "G2", .kind = DeviceKind::mains_1ph, .voltage_v = 230.5, .frequency_hz = 60});
+    it.add(Supply{
+        .name = "G2", .kind = DeviceKind::mains_1ph, .voltage_v = 230.5, .frequency_hz = 60, .impedance_ohm = 0.21});
     it.add(Board{.name = "B2", .fed_from = it.board("B1"), .area = it.area("Bay"), .at = Position{19.25, 1.0 / 3}});
     it.add(Board{.name = "B3", .supply = it.supply("G2")});
     it.feed(it.area("Bay"), it.board("B2")); // the board stands in the area it feeds

@@ -9,10 +9,10 @@ namespace stopspan {
 /// the same words they are wired alike: the k-th net, contact or variable of one is to it what the k-th of the other is
 /// to that. Nets on which more hangs than this (poles that all share) are told by themselves: they are the same for
 /// both.
-class Surroundings {
+class MachineSurroundings {
 public:
     /// @param makes  per device: the same number for the same kind and parameters
-    Surroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
+    MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
 
     std::vector<std::uint64_t> take_words() { return std::move(words_); }
 
@@ -39,13 +39,13 @@ public:
     /// The first machine like it; itself where there is none before.
     std::uint32_t first(std::uint32_t machine) const { return first_[machine]; }
     /// Null where it was not looked at: nothing is known to be like it.
-    const Surroundings *around(std::uint32_t machine) const {
+    const MachineSurroundings *around(std::uint32_t machine) const {
         return machine < around_.size() ? &around_[machine] : nullptr;
     }
 
 private:
     std::vector<std::uint32_t> first_;
-    std::vector<Surroundings> around_;
+    std::vector<MachineSurroundings> around_;
 };
 
 } // namespace stopspan

@@ -1,4 +1,4 @@
-#include "checks/surroundings.hpp"
+#include "checks/alike_machines.hpp"
 
 #include <gtest/gtest.h>
 
@@ -65,7 +65,7 @@ bool alike(const Change &change) {
     return AlikeMachines(context, machines).first(1) == 0;
 }
 
-TEST(Surroundings, OfTheSameWiringAreAlikeWhateverTheyAreCalled) {
+TEST(MachineSurroundings, OfTheSameWiringAreAlikeWhateverTheyAreCalled) {
     EXPECT_TRUE(alike([](Circuit &) {}));
     EXPECT_TRUE(alike([](Circuit &circuit) { // what only listens does nothing to the machine
         circuit.add("P1", DeviceKind::lamp, std::vector<Connection>{{"1", "L2"}, {"2", "x"}});
@@ -74,7 +74,7 @@ TEST(Surroundings, OfTheSameWiringAreAlikeWhateverTheyAreCalled) {
 }
 
 // By hand: nothing but the contact that leads nowhere is without meaning to the machine.
-TEST(Surroundings, TellEveryMovedWire) {
+TEST(MachineSurroundings, TellEveryMovedWire) {
     Circuit whole;
     std::vector<Connection> site_stop;
     add_machine(whole, site_stop, ".2");
@@ -88,7 +88,7 @@ TEST(Surroundings, TellEveryMovedWire) {
         EXPECT_FALSE(alike([&](Circuit &circuit) { circuit.connect("S2.2", "12", net); })) << net;
 }
 
-TEST(Surroundings, TellWhatDevicesAre) {
+TEST(MachineSurroundings, TellWhatDevicesAre) {
     const auto parameter = [](const char *device, const char *name, Parameter value) {
         return alike([&](Circuit &circuit) { circuit.set_parameter(device, name, std::move(value)); });
     };
@@ -101,7 +101,7 @@ TEST(Surroundings, TellWhatDevicesAre) {
     EXPECT_FALSE(parameter("B1.2", "reset", std::string("automatic")));
 }
 
-TEST(Surroundings, TellWhichPolesOfTheMainsTheyStandOn) {
+TEST(MachineSurroundings, TellWhichPolesOfTheMainsTheyStandOn) {
     EXPECT_FALSE(alike([](Circuit &circuit) {
         circuit.connect("K1.2", "1", "L2");
         circuit.connect("K1.2", "3", "L1");

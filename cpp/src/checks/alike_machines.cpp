@@ -1,4 +1,4 @@
-#include "checks/surroundings.hpp"
+#include "checks/alike_machines.hpp"
 
 #include <algorithm>
 #include <array>
@@ -463,8 +463,8 @@ std::vector<std::uint32_t> makes_of(const Circuit &circuit) {
 
 } // namespace
 
-Surroundings::Surroundings(const Context &context, const MachineSeen &machine,
-                           const std::vector<std::uint32_t> &makes) {
+MachineSurroundings::MachineSurroundings(const Context &context, const MachineSeen &machine,
+                                         const std::vector<std::uint32_t> &makes) {
     Writer(context, machine, makes).write(nets_, variables_, switches_, impedances_, words_);
     net_number_ = numbers_of(nets_);
     variable_number_ = numbers_of(variables_);
@@ -481,7 +481,7 @@ AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSe
     std::map<std::vector<std::uint64_t>, std::uint32_t> first_with;
     std::size_t looked_at = 0;
     for (std::uint32_t m = 0; m < machines.size() && looked_at < most; ++m) {
-        Surroundings &around = around_.emplace_back(context, machines[m], makes);
+        MachineSurroundings &around = around_.emplace_back(context, machines[m], makes);
         looked_at += around.nets().size() + around.variables().size();
         first_[m] = first_with.try_emplace(around.take_words(), m).first->second;
     }
