@@ -322,7 +322,7 @@ void register_description(py::module_ &module, py::class_<Installation> &install
             "    star_time_s: In star before delta.\n    stop_category: 0 or 1 (IEC 60204-1).\n    stop_delay_s: Of "
             "category 1, from the stop to power off.\n    run_down_s: From power off to standstill; None is unknown.\n"
             "    run_down_without_supply_s: The same when the supply fails, a brake's too.\n    cable_length_m: From "
-            "its board to its motors; None: from the plan, for `sizes`.\n    cable_method: See `CableMethod`.\n    "
+            "its board; None: from the plan, for `sizes`.\n    cable_method: See `CableMethod`.\n    "
             "cable_grouping: Loaded circuits side by side.\n    ambient_c: Around its cable.\n    days_per_year: Used, "
             "with hours_per_day.\n    "
             "cycle_time_s: From one start to the next.\n    well_tried: Its contactors and relays are well-tried "

@@ -603,8 +603,10 @@ def test_an_installation_takes_lengths_from_the_plan_and_from_what_is_said():
     shop.add_machine("Lathe", area="Room", at_m=(13, 8), motors=[plate], run_down_s=4)
     sizes = shop.sizes()
     assert value(sizes, "M1", "rated current").value == 8.1
-    length = next(i for i in value(sizes, "M1", "cable size").inputs if i.name == "cable length")
+    length = next(i for i in value(sizes, "Lathe", "cable size to the machine").inputs if i.name == "cable length")
     assert (length.value, length.origin) == (12 + 7 + 4, "plan")
+    length = next(i for i in value(sizes, "M1", "cable size").inputs if i.name == "cable length")
+    assert (length.value, length.origin) == (4, "assumed")  # up and down at the machine, where its starter stands
     assert value(sizes, "Lathe", "stopping time").value == pytest.approx(4.1)
     said = stopspan.Installation("Shed")
     said.add_supply("G1")
@@ -614,7 +616,7 @@ def test_an_installation_takes_lengths_from_the_plan_and_from_what_is_said():
     said.add_machine(
         "Lathe", area="Room", motors=[plate], cable_length_m=33, cable_method="E", cable_grouping=4, ambient_c=50
     )
-    inputs = {i.name: i.value for i in value(said.sizes(), "M1", "cable size").inputs}
+    inputs = {i.name: i.value for i in value(said.sizes(), "Lathe", "cable size to the machine").inputs}
     assert inputs["cable length"] == 33 and inputs["ambient"] == 50 and inputs["grouped circuits"] == 4
     assert value(said.sizes(), "M1", "ampacity").value == pytest.approx(16.1 * 0.82 * 0.77)
 
@@ -705,7 +707,7 @@ def test_drops_and_faults_go_through_all_feeds_ahead():
     def lost_v(current_a, km, csa_mm2):
         return 3**0.5 * current_a * km * (ohm_per_km[csa_mm2] * 1.1965 * at["power factor"] + 0.08 * sine)
 
-    by_hand = lost_v(33, 0.05, 10) + lost_v(21, 0.03, at["size"])
+    by_hand = lost_v(33, 0.05, 10) + lost_v(21, 0.03, 4) + lost_v(21, 0.004, at["size"])
     assert drop.value == pytest.approx(100 * by_hand / (3**0.5 * 230), rel=0.005)
 
 

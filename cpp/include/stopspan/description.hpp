@@ -126,7 +126,7 @@ struct Machine {
     double stop_delay_s = 0;            ///< category 1
     std::optional<double> run_down_s{}; ///< with brake and supply
     std::optional<double> run_down_without_supply_s{};
-    std::optional<double> cable_length_m{}; ///< from its board to its motors
+    std::optional<double> cable_length_m{}; ///< from its board
     std::optional<CableMethod> cable_method{};
     std::optional<int> cable_grouping{}; ///< loaded circuits side by side, itself among them
     std::optional<double> ambient_c{};   ///< around that cable

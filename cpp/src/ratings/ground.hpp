@@ -55,8 +55,9 @@ public:
     const std::vector<MotorPath> paths;
     const std::map<std::uint32_t, std::vector<Behind>> behind;
     std::vector<MotorSizes> motors; ///< per path
-    /// Per machine, between the supply and the board or isolator it is fed from; none where one of them is not known.
-    std::map<const Machine *, std::vector<CableAhead>> ahead;
+    /// Per machine of the description that has a board: between the supply and the starter at the machine; nothing
+    /// where one of them is not known.
+    std::map<const Machine *, std::optional<std::vector<CableAhead>>> ahead;
     Sizes out;
 
     const Device &device(std::uint32_t index) const { return circuit.devices()[index]; }

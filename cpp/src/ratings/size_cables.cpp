@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "installation/cable_way.hpp"
 #include "ratings/branch.hpp"
 #include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
@@ -13,7 +14,7 @@
 namespace stopspan::ratings {
 namespace {
 
-/// The cable of one motor, from its board to its terminals.
+/// The cable of one motor: as wired, or in a description from the starter at its machine.
 class CableSizing {
 public:
     CableSizing(Ground &ground, std::uint32_t path)
@@ -103,26 +104,13 @@ private:
             length_ = SizeInput{"cable length", wired_m, "m", Origin::wired, cables_.front()->designation};
             return;
         }
-        if (machine_ && machine_->cable_length_m) {
+        if (cables_.empty() && machine_ && ground_.ahead.contains(machine_))
+            length_ = assumed("cable length", cable_way_m({}, {}), "m", "from the starter at its machine");
+        else if (machine_ && machine_->cable_length_m)
             length_ = SizeInput{"cable length", *machine_->cable_length_m, "m", Origin::plan, machine_->name};
-            return;
-        }
-        if (machine_ && machine_->at)
-            if (const auto board = ground_.description.board_of(*machine_))
-                find_length_on_plan(ground_.description[*board]);
-        if (!length_)
-            ground_.unknown(machine_ ? machine_->name : device_.designation,
-                            machine_ ? "cable_length_m" : "length_m of a cable",
+        else
+            ground_.unknown(machine_ ? machine_->name : device_.designation, "length_m of a cable",
                             "voltage drop, fault loop and disconnection of " + device_.designation);
-    }
-
-    void find_length_on_plan(const Board &board) {
-        if (!board.area)
-            return;
-        if (const auto way_m = ground_.way_m(*board.area, board.at, machine_->area, *machine_->at))
-            length_ = SizeInput{"cable length", *way_m, "m", Origin::plan,
-                                "board " + board.name + " to " + machine_->name +
-                                    " along the walls, 2 m down at either end (assumed)"};
     }
 
     void find_laying() {
@@ -195,11 +183,14 @@ private:
         }
         if (!machine_ || !feeders_.empty())
             return;
-        if (const auto ahead = ground_.ahead.find(machine_); ahead != ground_.ahead.end())
-            std::ranges::for_each(ahead->second, [&](const CableAhead &one) { add_feeder(one); });
-        else if (const auto id = ground_.description.board_of(*machine_))
-            ground_.unknown(ground_.description[*id].name, "the cable to it",
-                            "drops and fault loops behind it are of the machines' cables alone");
+        const auto ahead = ground_.ahead.find(machine_);
+        if (ahead == ground_.ahead.end())
+            return;
+        if (cables_.empty() && ahead->second) // else what is wired is the cable to the machine
+            std::ranges::for_each(*ahead->second, [&](const CableAhead &one) { add_feeder(one); });
+        else
+            ground_.unknown(machine_->name, "the cables between the supply and it",
+                            "drops and fault loops behind them are of the motors' cables alone");
     }
 
     void add_feeder(const CableAhead &one) {

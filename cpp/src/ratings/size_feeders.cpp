@@ -138,9 +138,9 @@ private:
             size_behind_others(hangs_on_[i]);
         const bool begins = hangs_on_[i] == none_;
         const auto ahead = begins ? std::optional(std::vector<CableAhead>()) : feeders_[hangs_on_[i]].up_to_end;
-        if (feeders_[i].machine && ahead)
-            ground_.ahead.emplace(feeders_[i].machine, *ahead);
         size(feeders_[i], mains_of(i), ahead, begins);
+        if (feeders_[i].machine)
+            ground_.ahead.emplace(feeders_[i].machine, feeders_[i].up_to_end);
     }
 
     // Its mains in the circuit, or null.
@@ -298,7 +298,7 @@ private:
                                    "is not worked out.";
                 else
                     tell_fault(feeder, it, cable.protection_a);
-                if (ahead && (length || begins)) {
+                if (ahead && (length || (begins && !feeder.machine))) {
                     feeder.up_to_end = ahead;
                     if (length)
                         feeder.up_to_end->push_back({length->value, csa_mm2, current_a});
