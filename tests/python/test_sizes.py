@@ -694,6 +694,13 @@ def test_drops_and_faults_go_through_all_feeds_ahead():
     assert value(sizes, "Press", "earth-fault current at the end of the cable to the machine").value == pytest.approx(257, rel=2e-3)
     size = value(sizes, "Press", "cable size to the machine")
     assert size.value == 4 and "a short circuit behind gG 40 A asks for 3.3" in size.rejected[-1].reason
+    # Behind a fuse of 32 A or less a fault at the end of the motor's own 4 m must clear in 0.4 s, too. Of 4 mm2 all the way
+    # from D2 0.894 ohm, so 244 A: gG 32 A takes 5 x (0.1 / 5) ^ (ln (244 / 150) / ln (350 / 150)) = 0.53 s; of 6 mm2 (3.08
+    # ohm/km) 284 A and 0.26 s.
+    size = value(sizes, "Saw", "cable size to the machine")
+    assert size.value == 6
+    assert size.rejected[-1].reason == "at M-Saw an earth fault of 244.4 A does not clear gG 32 A within 0.4 s"
+    assert value(sizes, "Saw", "fuse ahead of the cable to the machine").value == 32  # the handbook's, as behind it
     # What the cable to D2 loses, sqrt3 33 A 0.05 km (2.19 ohm/km 0.8 + 0.08 0.6) = 5.14 V, and half of 5 % is for what hangs
     # on it: 4 mm2 would drop 3.2 %.
     assert [i.value for i in size.inputs if i.name == "lost ahead of it"] == [pytest.approx(5.14, rel=1e-3)]

@@ -1,4 +1,5 @@
 #include "base/number_text.hpp"
+#include "installation/cable_way.hpp"
 #include "ratings/branch.hpp"
 #include "ratings/cable_check.hpp"
 #include "ratings/conductor.hpp"
@@ -179,7 +180,9 @@ private:
         Size size{.subject = feeder.subject,
                   .quantity = "fuse ahead of the cable to " + feeder.where,
                   .unit = "A",
-                  .formula = "smallest that carries sum I for good and the largest start beside the others",
+                  .formula =
+                      "smallest that carries sum I for good and the largest start beside the others, no less than "
+                      "what stands behind it",
                   .inputs = {computed("most on one line", need.running_a, "A", feeder.to),
                              computed("largest current while one starts", need.start_a, "A", "motors behind it"),
                              computed("starting time", need.start_s, "s", "motors behind it"),
@@ -187,14 +190,20 @@ private:
                   .source = "IEC 60269-1 gates of gG fuses; selective from 1.6 to 1 (both from memory)",
                   .remark = "gG is assumed. It is for short circuits: against overload stand the relays and fuses "
                             "behind the cable."};
-        if (const auto rating_a = smallest_protection_a(need, "gG", &size.rejected)) {
-            size.value = *rating_a;
-            size.choice = "gG " + format_number(*rating_a) + " A";
-            if (*rating_a < selective_ratio * behind_a)
-                add_remark(size, "A short circuit behind " + amperes(behind_a) + " may blow this one, too.");
-        } else {
-            size.remark = "None of the sizes known here does.";
+        for (const double rating_a : protection_sizes_a("gG")) {
+            const std::string candidate = "gG " + format_number(rating_a) + " A",
+                              reason = why_not(need, "gG", rating_a);
+            if (reason.empty() && rating_a >= behind_a) {
+                size.value = rating_a;
+                size.choice = candidate;
+                if (rating_a < selective_ratio * behind_a)
+                    add_remark(size, "A short circuit behind " + amperes(behind_a) + " may blow this one, too.");
+                break;
+            }
+            size.rejected.push_back({candidate, reason.empty() ? "less than what stands behind it" : reason});
         }
+        if (size.value <= 0)
+            size.remark = "None of the sizes known here does.";
         const double chosen_a = size.value;
         ground_.add(std::move(size));
         return chosen_a > 0 ? std::optional(chosen_a) : std::nullopt;
@@ -289,6 +298,8 @@ private:
             std::string reasons = csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit" : "";
             for (const std::string &reason : it.reasons)
                 reasons += (reasons.empty() ? "" : "; ") + reason;
+            if (reasons.empty() && feeder.machine && length && ahead)
+                reasons = too_thin_for_motors(feeder, cable, it);
             if (reasons.empty()) {
                 size.value = csa_mm2;
                 size.choice = format_number(csa_mm2) + " mm2, " + method;
@@ -327,6 +338,26 @@ private:
         const double to_percent = 100 / (cable.to_earth_v * (cable.three_phase ? std::sqrt(3.0) : 1));
         cable.running_drop_percent = (cable.running_drop_percent + to_percent * cable.feeder_running_v) / 2;
         cable.starting_drop_percent = (cable.starting_drop_percent + to_percent * cable.feeder_starting_v) / 2;
+    }
+
+    // The fuses of its motors must clear a fault at their ends, with cables there of the same size.
+    std::string too_thin_for_motors(const Feeder &feeder, const CableCase &cable, const CableJudged &it) const {
+        for (const Draw *draw : feeder.behind) {
+            if (!draw->path)
+                continue;
+            const Branch branch = branch_of(ground_, *draw->path);
+            const CableJudged behind = judge_cable({.three_phase = cable.three_phase,
+                                                    .to_earth_v = cable.to_earth_v,
+                                                    .length_m = cable_way_m({}, {}),
+                                                    .method = cable.method,
+                                                    .source_ohm = it.loop_ohm,
+                                                    .protection_type = branch.type,
+                                                    .protection_a = branch.rating_a},
+                                                   it.csa_mm2);
+            if (!behind.reasons.empty())
+                return "at " + ground_.device(draw->device).designation + " " + behind.reasons.front();
+        }
+        return {};
     }
 
     void tell_fault(const Feeder &feeder, const CableJudged &it, double fuse_a) {
