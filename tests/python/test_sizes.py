@@ -753,6 +753,25 @@ def test_an_unknown_kept_load_is_named_and_not_sized():
     assert ("E7", "current_a") in {(u.subject, u.parameter) for u in sizes.unknown}
 
 
+def test_what_feeds_a_board_counts_for_the_kept_loads_behind_it():
+    shop = stopspan.Installation("Shed")
+    shop.add_supply("G1", impedance_ohm=0.3)
+    shop.add_area("Room", outline_m=[(0, 0), (90, 0), (90, 9), (0, 9)])
+    shop.add_board("D1", supply="G1", area="Room", at_m=(1, 1))
+    shop.add_board("D2", fed_from="D1", area="Room", at_m=(41, 7))
+    shop.feed("Room", "D2")
+    shop.add_load("E1", area="Room", at_m=(80, 8), current_a=6)
+    sizes = shop.sizes()
+    # 50 m of 1.5 mm2 (IEC 60228: 12.1 ohm/km x 1.1965) would drop 2 x 6 A x 0.05 km x (14.48 x 0.8 + 0.08 x 0.6) = 7 V, 3 % of
+    # 230 V where half of 5 % is for what hangs on it: 2.5 mm2 (7.41). That is 0.3 + 2 x 0.05 x 8.87 = 1.19 ohm up to D2.
+    assert value(sizes, "D2", "cable size to the board").value == 2.5
+    size = value(sizes, "E1", "cable size")
+    assert {i.name: i.value for i in size.inputs}["fault loop up to its board"] == pytest.approx(1.187, rel=1e-3)
+    # At unity: 5.32 V up to D2 and 2 x 6 x 0.044 x 14.48 = 7.64 V of 1.5 mm2: 5.6 %. Of 2.5 mm2 4.68 V: 4.3 %.
+    assert size.value == 2.5
+    assert "drops 5.6 % running, 5 % allowed" in size.rejected[-1].reason
+
+
 def test_kept_loads_have_a_fuse_and_a_cable():
     sizes = fed(loads=(10, 14)).sizes()
     by_hand = {"E1": (10, 1.5), "E2": (16, 2.5)}  # gG of IEC 60269-1; B2 of table 6: 13.1 A and 17.4 A

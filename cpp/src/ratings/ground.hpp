@@ -39,7 +39,11 @@ struct MotorSizes {
 /// A cable of known length and size between the supply and where another begins.
 struct CableAhead {
     double length_m, csa_mm2, running_a;
+    bool three_phase;
 };
+/// What it drops of the volts of what hangs on it: between its lines, or to the neutral of a one-phase load. Lines of a
+/// three-phase cable are taken as loaded alike, so that its neutral drops nothing.
+double lost_ahead_v(const CableAhead &one, double current_a, double power_factor, bool three_phase);
 
 /// All that one call of sizes() works on, and the list it fills.
 class Ground {
@@ -58,6 +62,8 @@ public:
     /// Per machine of the description that has a board: between the supply and the starter at the machine; nothing
     /// where one of them is not known.
     std::map<const Machine *, std::optional<std::vector<CableAhead>>> ahead;
+    /// Per board of the description, up to it.
+    std::vector<std::optional<std::vector<CableAhead>>> up_to_board;
     Sizes out;
 
     const Device &device(std::uint32_t index) const { return circuit.devices()[index]; }

@@ -179,7 +179,7 @@ private:
                 continue;
             }
             const double running_a = carried(ground_, ground_.behind.at(index)).running_a;
-            add_feeder({*length, *csa, running_a});
+            add_feeder({*length, *csa, running_a, three_phase()});
         }
         if (!machine_ || !feeders_.empty())
             return;
@@ -195,9 +195,8 @@ private:
 
     void add_feeder(const CableAhead &one) {
         const double starting_a = one.running_a + std::max(0.0, motor_.start_a - motor_.rated_a);
-        feeder_running_v_ +=
-            voltage_drop_v(three_phase(), one.running_a, one.length_m, one.csa_mm2, power_factor_.value);
-        feeder_starting_v_ += voltage_drop_v(three_phase(), starting_a, one.length_m, one.csa_mm2, start_power_factor);
+        feeder_running_v_ += lost_ahead_v(one, one.running_a, power_factor_.value, three_phase());
+        feeder_starting_v_ += lost_ahead_v(one, starting_a, start_power_factor, three_phase());
         feeder_ohm_ += loop_impedance_ohm(0, one.length_m, one.csa_mm2);
     }
 

@@ -57,6 +57,8 @@ public:
     void size() {
         for (std::size_t i = 0; i < feeders_.size(); ++i)
             size_behind_others(i);
+        for (const std::size_t board : boards_)
+            ground_.up_to_board.push_back(feeders_[board].up_to_end);
     }
 
 private:
@@ -312,7 +314,7 @@ private:
                 if (ahead && (length || (begins && !feeder.machine))) {
                     feeder.up_to_end = ahead;
                     if (length)
-                        feeder.up_to_end->push_back({length->value, csa_mm2, current_a});
+                        feeder.up_to_end->push_back({length->value, csa_mm2, current_a, cable.three_phase});
                 }
                 break;
             }
@@ -326,10 +328,9 @@ private:
     static void add_what_is_ahead(const std::vector<CableAhead> &ahead, const ProtectionNeed &need, CableCase &cable) {
         for (const CableAhead &one : ahead) {
             cable.source_ohm += loop_impedance_ohm(0, one.length_m, one.csa_mm2);
-            cable.feeder_running_v +=
-                voltage_drop_v(cable.three_phase, one.running_a, one.length_m, one.csa_mm2, usual_power_factor);
-            cable.feeder_starting_v += voltage_drop_v(cable.three_phase, one.running_a + need.start_a - need.running_a,
-                                                      one.length_m, one.csa_mm2, start_power_factor);
+            cable.feeder_running_v += lost_ahead_v(one, one.running_a, usual_power_factor, cable.three_phase);
+            cable.feeder_starting_v +=
+                lost_ahead_v(one, one.running_a + need.start_a - need.running_a, start_power_factor, cable.three_phase);
         }
     }
 

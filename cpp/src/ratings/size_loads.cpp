@@ -3,6 +3,7 @@
 #include "ratings/conductor.hpp"
 #include "ratings/conductor_tables.hpp"
 #include "ratings/draws.hpp"
+#include "ratings/fault_loop.hpp"
 #include "ratings/protection.hpp"
 
 namespace stopspan::ratings {
@@ -72,14 +73,19 @@ Size fuse_of(const Ground &ground, std::uint32_t index, const std::vector<const 
     return size;
 }
 
-std::optional<SizeInput> length_to(const Ground &ground, const std::string &name) {
-    const Description &description = ground.description;
+std::optional<BoardId> board_of(const Description &description, const std::string &name) {
     if (!description.is_load(name))
         return std::nullopt;
     const KeptLoad &load = description[description.load(name)];
-    const auto id = load.board ? load.board : description.board_of(load.area);
+    return load.board ? load.board : description.board_of(load.area);
+}
+
+std::optional<SizeInput> length_to(const Ground &ground, const std::string &name) {
+    const Description &description = ground.description;
+    const auto id = board_of(description, name);
     if (!id || !description[*id].area)
         return std::nullopt;
+    const KeptLoad &load = description[description.load(name)];
     const auto way_m = ground.way_m(*description[*id].area, description[*id].at, load.area, load.at);
     if (!way_m)
         return std::nullopt;
@@ -101,7 +107,7 @@ void size_cable(Ground &ground, const Draw &draw, const std::map<std::uint32_t, 
                     .running_drop_percent = ground.options.running_drop_percent,
                     .starting_drop_percent = ground.options.starting_drop_percent};
     SizeInput source = assumed("impedance_ohm", ground.options.source_impedance_ohm, "ohm",
-                               "up to its board: largest a supplier of a TN-C-S supply declares (from memory)");
+                               "largest a supplier of a TN-C-S supply declares (from memory)");
     for (const CurrentAt &at : draw.at) {
         const Device &mains = ground.device(at.device);
         if (mains.kind != DeviceKind::mains_1ph && mains.kind != DeviceKind::mains_3ph)
@@ -111,6 +117,19 @@ void size_cable(Ground &ground, const Draw &draw, const std::map<std::uint32_t, 
             source = from_device(mains, "impedance_ohm", "ohm");
     }
     cable.source_ohm = source.value;
+    const auto board = board_of(ground.description, load.designation);
+    // Null where one of the cables up to its board is not known.
+    const std::vector<CableAhead> *ahead = nullptr;
+    if (board && ground.up_to_board[board->value])
+        ahead = &*ground.up_to_board[board->value];
+    if (ahead)
+        for (const CableAhead &one : *ahead) {
+            cable.source_ohm += loop_impedance_ohm(0, one.length_m, one.csa_mm2);
+            cable.feeder_running_v += lost_ahead_v(one, one.running_a, cable.power_factor, false);
+        }
+    else if (board)
+        ground.unknown(ground.description[*board].name, "the cables between the supply and it",
+                       "drops and fault loops behind it are of the last cable alone");
     SizeInput carry = draw.summed;
     for (const std::uint32_t fuse : draw.fuses)
         if (const auto found = fuses.find(fuse); found != fuses.end()) {
@@ -143,6 +162,9 @@ void size_cable(Ground &ground, const Draw &draw, const std::map<std::uint32_t, 
     if (length) {
         size.inputs.push_back(*length);
         size.inputs.push_back(source);
+        if (ahead && !ahead->empty())
+            size.inputs.push_back(
+                computed("fault loop up to its board", cable.source_ohm, "ohm", ground.description[*board].name));
     }
     for (const double csa_mm2 : conductor_sizes_mm2()) {
         const CableJudged it = judge_cable(cable, csa_mm2);

@@ -3,6 +3,7 @@
 #include "base/number_text.hpp"
 #include "base/words.hpp"
 #include "installation/cable_way.hpp"
+#include "ratings/conductor.hpp"
 
 #include <algorithm>
 #include <array>
@@ -156,6 +157,11 @@ void Ground::unknown(const std::string &subject, const std::string &parameter, c
 SizeInput from_device(const Device &device, std::string_view parameter, std::string_view unit) {
     return {std::string(parameter), device.number(parameter).value(), std::string(unit), Origin::plate,
             device.designation};
+}
+
+double lost_ahead_v(const CableAhead &one, double current_a, double power_factor, bool three_phase) {
+    const double lost_v = voltage_drop_v(one.three_phase, current_a, one.length_m, one.csa_mm2, power_factor);
+    return one.three_phase && !three_phase ? lost_v / std::sqrt(3.0) : lost_v;
 }
 
 void add_remark(Size &size, const std::string &text) {
