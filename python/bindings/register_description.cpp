@@ -287,7 +287,7 @@ void register_description(py::module_ &module, py::class_<Installation> &install
 
     installation
         .def("add_supply", &add_supply, "name"_a, py::kw_only(), "kind"_a = "mains-3ph", "voltage_v"_a = 230.0,
-             "frequency_hz"_a = 50.0, "impedance_ohm"_a = py::none(),
+             "frequency_hz"_a = 50.0, "impedance_ohm"_a = none,
              "Add a mains, \"mains-3ph\" or \"mains-1ph\"; the voltage is that to neutral, the impedance that of an "
              "earth-fault loop up to the boards it feeds.")
         .def("add_board", &add_board, "name"_a, py::kw_only(), "supply"_a = none, "fed_from"_a = none, "area"_a = none,

@@ -669,13 +669,19 @@ def test_a_long_feed_is_thicker_by_its_drop():
     assert [r.reason for r in size.rejected if r.candidate == "4 mm2"] == ["drops 16 % starting, 15 % allowed"]
 
 
-def test_drops_and_faults_go_through_all_feeds_ahead():
+def two_boards():
+    """D2 is fed by 50 m from D1, and both have a place."""
     shop = stopspan.Installation("Shed")
     shop.add_supply("G1", impedance_ohm=0.3)
     shop.add_area("Room", outline_m=[(0, 0), (90, 0), (90, 9), (0, 9)])
     shop.add_board("D1", supply="G1", area="Room", at_m=(1, 1))
     shop.add_board("D2", fed_from="D1", area="Room", at_m=(41, 7))
     shop.feed("Room", "D2")
+    return shop
+
+
+def test_drops_and_faults_go_through_all_feeds_ahead():
+    shop = two_boards()
     for name, current_a in (("Press", 21), ("Saw", 12)):
         motor = stopspan.Motor(f"M-{name}", 5, current_a=current_a, starting_current_ratio=6, starting_time_s=1)
         shop.add_machine(name, area="Room", motors=[motor], cable_length_m=30)
@@ -754,12 +760,7 @@ def test_an_unknown_kept_load_is_named_and_not_sized():
 
 
 def test_what_feeds_a_board_counts_for_the_kept_loads_behind_it():
-    shop = stopspan.Installation("Shed")
-    shop.add_supply("G1", impedance_ohm=0.3)
-    shop.add_area("Room", outline_m=[(0, 0), (90, 0), (90, 9), (0, 9)])
-    shop.add_board("D1", supply="G1", area="Room", at_m=(1, 1))
-    shop.add_board("D2", fed_from="D1", area="Room", at_m=(41, 7))
-    shop.feed("Room", "D2")
+    shop = two_boards()
     shop.add_load("E1", area="Room", at_m=(80, 8), current_a=6)
     sizes = shop.sizes()
     # 50 m of 1.5 mm2 (IEC 60228: 12.1 ohm/km x 1.1965) would drop 2 x 6 A x 0.05 km x (14.48 x 0.8 + 0.08 x 0.6) = 7 V, 3 % of

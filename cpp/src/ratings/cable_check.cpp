@@ -2,6 +2,7 @@
 
 #include "base/number_text.hpp"
 #include "ratings/conductor.hpp"
+#include "ratings/conductor_tables.hpp"
 #include "ratings/fault_loop.hpp"
 #include "ratings/ground.hpp"
 #include "ratings/protection.hpp"
@@ -68,6 +69,20 @@ CableJudged judge_cable(const CableCase &cable, double csa_mm2) {
                              percent(cable.starting_drop_percent) + " allowed");
     judge_fault(cable, it);
     return it;
+}
+
+std::string reasons_of(const CableJudged &it) {
+    std::string text;
+    for (const std::string &reason : it.reasons)
+        text += (text.empty() ? "" : "; ") + reason;
+    return text;
+}
+
+std::string reasons_in_power_circuit(const CableJudged &it) {
+    const std::string reasons = reasons_of(it);
+    if (it.csa_mm2 >= smallest_power_csa_mm2)
+        return reasons;
+    return std::string(too_thin_for_power) + (reasons.empty() ? "" : "; ") + reasons;
 }
 
 } // namespace stopspan::ratings

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace stopspan::ratings {
@@ -11,6 +12,8 @@ inline constexpr double start_power_factor = 0.45;
 
 /// Of a supply that does not say it.
 inline constexpr double usual_to_earth_v = 230;
+
+inline constexpr std::string_view too_thin_for_power = "too thin for a power circuit";
 
 /// What a cable has to do.
 struct CableCase {
@@ -45,5 +48,10 @@ struct CableJudged {
 /// and what a short circuit at either end asks for. At the near end a short circuit between lines is taken as twice
 /// the earth fault: lines and protective conductor alike (assumed).
 CableJudged judge_cable(const CableCase &cable, double csa_mm2);
+
+/// Its reasons in one line; empty: it does.
+std::string reasons_of(const CableJudged &it);
+/// As reasons_of(); a size that is too thin for any power circuit says that first.
+std::string reasons_in_power_circuit(const CableJudged &it);
 
 } // namespace stopspan::ratings

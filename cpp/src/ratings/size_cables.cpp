@@ -221,7 +221,7 @@ private:
                 break;
             }
             size.rejected.push_back({format_number(csa_mm2) + " mm2",
-                                     it.reasons.empty() ? "too thin for a power circuit" : joined(it.reasons)});
+                                     it.reasons.empty() ? std::string(too_thin_for_power) : reasons_of(it)});
         }
         if (chosen) {
             size.value = chosen->csa_mm2;
@@ -235,19 +235,12 @@ private:
             size.as_wired = *wired_mm2_;
             size.fit = wired.reasons.empty() ? Fit::fits : Fit::does_not_fit;
             if (!wired.reasons.empty())
-                size.remark = "As wired: " + joined(wired.reasons) + ".";
+                size.remark = "As wired: " + reasons_of(wired) + ".";
             tell(wired);
         } else if (chosen) {
             tell(*chosen);
         }
         ground_.add(std::move(size));
-    }
-
-    static std::string joined(const std::vector<std::string> &reasons) {
-        std::string text;
-        for (const std::string &reason : reasons)
-            text += (text.empty() ? "" : "; ") + reason;
-        return text;
     }
 
     // What follows from the size as wired, else as chosen.
@@ -350,7 +343,7 @@ void size_feeder(Ground &ground, const Device &cable, const std::vector<Behind> 
         size.rejected.push_back({format_number(csa_mm2) + " mm2",
                                  !ampacity_a ? "the tables have no ampacity for it"
                                  : csa_mm2 < smallest_power_csa_mm2
-                                     ? "too thin for a power circuit"
+                                     ? std::string(too_thin_for_power)
                                      : "carries " + amperes(*ampacity_a) + ", " + amperes(load.running_a) + " wanted"});
     }
     if (const auto csa = cable.number("csa_mm2")) {

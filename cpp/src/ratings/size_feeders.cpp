@@ -290,16 +290,13 @@ private:
             leave_some_drop(cable);
         if (cable.protection_a > 0)
             size.inputs.push_back(computed("fuse ahead of it", cable.protection_a, "A", feeder.subject));
-        if (length && ahead)
-            for (SizeInput &input :
-                 std::vector{computed("fault loop ahead of it", cable.source_ohm, "ohm", feeder.subject),
-                             computed("lost ahead of it", cable.feeder_running_v, "V", feeder.subject)})
-                size.inputs.push_back(std::move(input));
+        if (length && ahead) {
+            size.inputs.push_back(computed("fault loop ahead of it", cable.source_ohm, "ohm", feeder.subject));
+            size.inputs.push_back(computed("lost ahead of it", cable.feeder_running_v, "V", feeder.subject));
+        }
         for (const double csa_mm2 : conductor_sizes_mm2()) {
             const CableJudged it = judge_cable(cable, csa_mm2);
-            std::string reasons = csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit" : "";
-            for (const std::string &reason : it.reasons)
-                reasons += (reasons.empty() ? "" : "; ") + reason;
+            std::string reasons = reasons_in_power_circuit(it);
             if (reasons.empty() && feeder.machine && length && ahead)
                 reasons = too_thin_for_motors(feeder, cable, it);
             if (reasons.empty()) {

@@ -168,9 +168,7 @@ void size_cable(Ground &ground, const Draw &draw, const std::map<std::uint32_t, 
     }
     for (const double csa_mm2 : conductor_sizes_mm2()) {
         const CableJudged it = judge_cable(cable, csa_mm2);
-        std::string reasons = csa_mm2 < smallest_power_csa_mm2 ? "too thin for a power circuit" : "";
-        for (const std::string &reason : it.reasons)
-            reasons += (reasons.empty() ? "" : "; ") + reason;
+        const std::string reasons = reasons_in_power_circuit(it);
         if (reasons.empty()) {
             size.value = csa_mm2;
             size.choice = "3 x " + format_number(csa_mm2) + " mm2, " + cable.method;
