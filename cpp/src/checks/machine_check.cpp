@@ -97,7 +97,7 @@ private:
         // on them counts as unknown.
         const bool whole = whole_ || is_small(context_, machine_);
         search_ = std::make_unique<MachineSearch>(context_, machine_, whole ? Extent::everything : Extent::feed);
-        complete_ = search_->run(context_.options.state_budget);
+        complete_ = search_->run(context_.options.state_budget, {}, &tools_.searched);
         take_facts();
         ask_what_is_fed_back();
         const auto doubtful = confirm_all();
@@ -151,8 +151,13 @@ private:
         if (search_)
             for (const auto &key : search_->passed_over())
                 if (const Fact *known = fact(key.first, key.second);
-                    wants(key.first) && (!known || known->status == Status::note))
-                    passed_over.insert(key);
+                    wants(key.first) && (!known || known->status == Status::note)) {
+                    // Of a stop that never cuts it is not told whether it beats the start.
+                    if (key.first == "stop-beats-start" && wants("stop-cuts") && never_cuts_surely(key.second))
+                        not_asked_.insert(key.second);
+                    else
+                        passed_over.insert(key);
+                }
         const bool past_lines = all_ == Extent::past_lines;
         if (passed_over.empty() && !past_lines)
             return;
@@ -518,9 +523,11 @@ private:
                 if (cut_wanted)
                     claim("stop-cuts", stop.name, cut);
                 // A stop that never cuts this machine says so once.
-                const bool never_cuts = cut_wanted && !cut && never_cuts_surely(index);
-                if (beaten_wanted && !never_cuts)
+                const bool never_cuts = cut_wanted && !cut && never_cuts_surely(stop.name);
+                if (beaten_wanted && !never_cuts) {
                     claim("stop-beats-start", stop.name, cut);
+                    decided_.fed_back_left |= not_asked_.contains(stop.name);
+                }
             }
             if (asked == Asked::keep && spared_wanted)
                 claim("stop-spares", stop.name, far_.untouched_by(stop.variable));
@@ -555,9 +562,12 @@ private:
                 add_cell(i);
     }
 
-    bool never_cuts_surely(std::uint32_t stop) const {
-        const Fact *failed = fact("stop-cuts", context_.stops[stop].name);
-        return failed && failed->status == Status::fails && !search_->ever_cut(stop);
+    bool never_cuts_surely(const std::string &stop) const {
+        const Fact *failed = fact("stop-cuts", stop);
+        return failed && failed->status == Status::fails &&
+               std::none_of(machine_.asked.begin(), machine_.asked.end(), [&](const auto &asked) {
+                   return context_.stops[asked.first].name == stop && search_->ever_cut(asked.first);
+               });
     }
 
     Found found_of(std::uint32_t index) const {
@@ -634,6 +644,7 @@ private:
     std::optional<OrdersOfMoving> orders_;
     std::unique_ptr<MachineSearch> search_;
     std::unique_ptr<MachineSearch> asked_; ///< what is fed back
+    std::set<std::string> not_asked_;      ///< stops of which only what is fed back could show that they do not beat
     bool lines_fed_back_ = false;          ///< loads may feed a line that the machine stands on when it is lost
     Extent all_ = Extent::everything;      ///< what is asked of all that a part shows
     std::vector<const std::pair<std::string, std::string> *> held_;

@@ -35,6 +35,7 @@ struct Tools {
     explicit Tools(const Context &wanted) : context(wanted), structure(wanted.structure) {}
     const Context &context;
     Structure structure;
+    SearchesBefore searched;
     /// For what is connected to the seeds; kept until something else is asked for.
     WitnessRun &witness_run(const Seeds &seeds, Extent extent = Extent::everything) {
         Reach connected = reach_of(context.compiled, context.relevance, seeds, extent);

@@ -80,13 +80,31 @@ std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) 
     }
 }
 
+const SearchesBefore::One *SearchesBefore::of(const Cone &cone, const std::vector<std::uint8_t> &own_motors) const {
+    const auto found = std::find_if(last_.begin(), last_.end(), [&](const One &one) {
+        return one.explored && one.own_motors == own_motors && same_but_for_names(one.explored->cone, cone);
+    });
+    return found == last_.end() ? nullptr : &*found;
+}
+
+void SearchesBefore::keep(One one) {
+    last_[next_] = std::move(one);
+    next_ = (next_ + 1) % last_.size();
+}
+
 MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, Extent extent,
                              std::span<const Fault> faults)
     : context_(context), machine_(machine), cone_(make_cone(context, machine, extent, faults)),
       cone_machine_(machine.index) {}
 
-bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
+bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough,
+                        SearchesBefore *before) {
     exploration_.emplace(cone_);
+    std::vector<std::uint8_t> own_motors;
+    for (const MotorSeen &motor : cone_.circuit.motors)
+        own_motors.push_back(motor.machine == cone_machine_);
+    known_ = before ? before->of(cone_, own_motors) : nullptr;
+    std::optional<Explored> explored;
     races_.emplace(*exploration_);
     if (wanted_)
         exploration_->only([&](const Act &act) {
@@ -94,24 +112,30 @@ bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const
                    wanted_(act, cone_.circuit.variables[act.variable].kind, cone_.actors[act.variable]);
         });
     std::size_t asked_at = 0;
-    const bool complete = exploration_->run(state_budget, [&](const Exploration::Transition &t) {
-        judge_stop_cuts(*this, t);
-        judge_stop_spares(*this, t);
-        judge_stop_beats_start(*this, t);
-        judge_starts(*this, t);
-        judge_timers(*this, t);
-        judge_overload_cuts(*this, t);
-        judge_races(*this, t);
-        if (t.settled.unknown)
-            pass_over_starts_from_outside(t);
-        if (watch_)
-            watch_(t);
-        if (enough && recorded_ != asked_at) {
-            asked_at = recorded_;
-            if (enough(facts_))
-                exploration_->stop();
-        }
-    });
+    const bool complete = exploration_->run(
+        state_budget,
+        [&](const Exploration::Transition &t) {
+            judge_stop_cuts(*this, t);
+            judge_stop_spares(*this, t);
+            judge_stop_beats_start(*this, t);
+            judge_starts(*this, t);
+            judge_timers(*this, t);
+            judge_overload_cuts(*this, t);
+            judge_races(*this, t);
+            if (t.settled.unknown)
+                pass_over_starts_from_outside(t);
+            if (watch_)
+                watch_(t);
+            if (enough && recorded_ != asked_at) {
+                asked_at = recorded_;
+                if (enough(facts_))
+                    exploration_->stop();
+            }
+        },
+        known_ ? &*known_->explored : nullptr, before ? &explored : nullptr);
+    known_ = nullptr;
+    if (before && explored)
+        before->keep({std::move(*explored), std::move(own_motors), glimpses_});
     judge_cold_start();
     for (const auto &[stop, acts] : run_on_)
         if (const auto fact = facts_.find({"stop-cuts", stop}); fact != facts_.end() && fact->second.way == 1)
@@ -162,7 +186,8 @@ Glimpse MachineSearch::glimpse(std::uint32_t node) {
     if (glimpses_.size() <= node)
         glimpses_.resize(exploration_->nodes().size());
     if (!glimpses_[node]) {
-        glimpses_[node] = glimpse(State(state(node)));
+        const bool known = known_ && node < known_->glimpses.size() && known_->glimpses[node];
+        glimpses_[node] = known ? *known_->glimpses[node] : glimpse(State(state(node)));
         ever_runs_ |= glimpses_[node]->runs != Tri::off;
         if (glimpses_[node]->runs == Tri::on)
             modes_.insert(glimpses_[node]->mode);

@@ -5,6 +5,7 @@
 #include "checks/facts.hpp"
 #include "switching/faults.hpp"
 
+#include <array>
 #include <map>
 #include <optional>
 #include <set>
@@ -16,6 +17,23 @@ struct Glimpse {
     Tri runs = Tri::off;
     Mode mode = Mode::stopped;
     StillFed fed = StillFed::no; ///< only asked when it does not run
+};
+
+/// Searches of every act that came to their ends, for those of machines that are wired alike.
+class SearchesBefore {
+public:
+    struct One {
+        std::optional<Explored> explored;
+        std::vector<std::uint8_t> own_motors; ///< per motor of the cone: the machine's
+        std::vector<std::optional<Glimpse>> glimpses;
+    };
+    /// Null if there is none, or not among the last few.
+    const One *of(const Cone &cone, const std::vector<std::uint8_t> &own_motors) const;
+    void keep(One one);
+
+private:
+    std::array<One, 3> last_;
+    std::size_t next_ = 0;
 };
 
 /// What a stop is found to do when it does `a` in one state or mode and `b` in another.
@@ -54,8 +72,10 @@ public:
     /// Shows every transition, beside the rules' judges.
     void watch(std::function<void(const Exploration::Transition &)> see) { watch_ = std::move(see); }
     /// @param enough  asked whenever a fact was added or became worse: true ends the search
+    /// @param before  gets this one if it came to its end; null where not every act is tried
     /// @returns false past the budget or when it was enough
-    bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
+    bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {},
+             SearchesBefore *before = nullptr);
 
     const Facts &facts() const { return facts_; }
     /// What fails, though the fact of it was met as one of several ends: the same met surely; null: it never was.
@@ -152,6 +172,7 @@ private:
     std::optional<Exploration> exploration_;
     std::optional<RaceWatch> races_;
     std::vector<std::optional<Glimpse>> glimpses_;
+    const SearchesBefore::One *known_ = nullptr; ///< of another machine, that does the same
     struct Failing {
         struct Seen {
             std::string ends_in;

@@ -503,8 +503,9 @@ private:
 
 double frequency_hz(const Circuit &circuit) {
     for (const Device &device : circuit.devices())
-        if (const auto frequency = device.number("frequency_hz"))
-            return *frequency;
+        if (is_source(device.kind))
+            if (const auto frequency = device.number("frequency_hz"))
+                return *frequency;
     return 50;
 }
 

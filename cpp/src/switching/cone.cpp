@@ -241,6 +241,10 @@ private:
             if (nets.size() >= 2)
                 cone_.circuit.unknown_links.push_back(std::move(nets));
         }
+        // Neighbours that hang alike join the same nets; whose link it is does not matter.
+        auto &links = cone_.circuit.unknown_links;
+        std::sort(links.begin(), links.end());
+        links.erase(std::unique(links.begin(), links.end()), links.end());
         cone_.exact = cone_.circuit.unknown_links.empty();
     }
 
