@@ -314,6 +314,56 @@ def test_a_start_that_takes_its_time_is_not_mended_by_taking_it_away():
         assert started(applied(bench.circuit, repair)) == {("S1", "M1")}, repair
 
 
+def mortiser_and_fan(holds_from: str) -> stopspan.Circuit:
+    """S2 stops what S1 and S4 start behind it: the mortiser and its fan. The mortiser holds from where it should not."""
+    bench = Bench()
+    bench.fuse("F1", "L1", "a")
+    bench.stop("ES1", "a", "b")
+    bench.stop("S2", "b", "c")
+    bench.start("S1", "c", "d")
+    bench.start("S4", "c", "e")
+    bench.poles("K1", "contactor", "L", "m", A1="d", A2="N", _13=holds_from, _14="d")
+    bench.poles("K2", "contactor", "L", "f", A1="e", A2="N", _13="c", _14="e")
+    bench.part("M1", "motor-3ph", {"U": "m1", "V": "m2", "W": "m3"}, machine="Mortiser")
+    bench.part("M2", "motor-3ph", {"U": "f1", "V": "f2", "W": "f3"}, machine="Fan")
+    return bench.circuit
+
+
+def test_a_start_of_a_neighbour_by_the_wrong_wire_alone_is_no_loss():
+    # By hand: held from ahead of S2, the mortiser runs on with S2 pressed, and with S1 and S4 pressed then the fan starts
+    # through S1. S1 bridges nobody's holding contact, so it counts as a start of both. With K1:13 behind S2 it bridges that
+    # of the mortiser, and the fan keeps S4.
+    circuit = mortiser_and_fan("b")
+    replay = circuit.replay()
+    replay.act("tap S1; hold S2; hold S4; hold S1")
+    assert [replay.state(machine) for machine in ("Mortiser", "Fan")] == ["runs", "runs"]
+    asked = {("ES1", "Mortiser"): "cut", ("ES1", "Fan"): "cut", ("S2", "Mortiser"): "cut"}
+    verdict = circuit.check(asked=asked)
+    (failed,) = [f for f in verdict.findings if f.status == "fails"]
+    assert (failed.rule, failed.subjects) == ("stop-cuts", ["S2", "Mortiser"])
+    assert failed.repair == "move the wire at K1:13 from b to c"
+    assert unmended(circuit, verdict) == []
+    assert started(applied(circuit, failed.repair)) == {("S1", "Mortiser"), ("S4", "Fan")}
+
+
+def test_a_start_of_a_neighbour_that_its_own_start_does_not_replace_stays():
+    # The fan has no start of its own: S1 starts the mortiser, whose holding contact from the line of the fan brings that
+    # in. With K1:13 at c alone nothing would start the fan.
+    circuit = mortiser_and_fan("e")
+    circuit.remove("S4")
+    circuit.connect("ES1", "12", "c")
+    circuit.connect("S2", "11", "c")
+    circuit.connect("S2", "12", "s")
+    circuit.connect("S1", "13", "s")
+    assert started(circuit) == {("S1", "Mortiser"), ("S1", "Fan")}
+    asked = {("ES1", "Mortiser"): "cut", ("ES1", "Fan"): "cut", ("S2", "Mortiser"): "cut"}
+    verdict = circuit.check(asked=asked)
+    failed = [f for f in verdict.findings if f.status == "fails"]
+    assert ("stop-cuts", ["S2", "Mortiser"]) in [(f.rule, f.subjects) for f in failed]
+    for repair in filter(None, (f.repair for f in failed)):
+        assert started(applied(circuit, repair)) == {("S1", "Mortiser"), ("S1", "Fan")}, repair
+
+
 def misplaced(wired: dict, chance: random.Random) -> stopspan.Circuit:
     """One end of a contact, fuse or lamp on a net where it does not belong."""
     fixed = ("mains", "dc-supply", "transformer", "isolator", "motor", "drive", "stop-relay")

@@ -200,15 +200,22 @@ void Context::read_asked(const std::vector<AskedCell> &cells) {
     }
 }
 
-std::vector<std::uint32_t> Context::holding(std::uint32_t a, std::uint32_t b) const {
+std::vector<std::uint32_t> Context::bridged_by(std::uint32_t variable) const {
     std::vector<std::uint32_t> armatures;
-    if (lookup.switches_at[b].size() < lookup.switches_at[a].size())
-        std::swap(a, b); // on a rail hang many
-    for (const std::uint32_t i : lookup.switches_at[a]) {
-        const Switch &contact = compiled.switches[i];
-        if (contact.variable != none && contact.closed_at == 0b010 && (contact.a == b || contact.b == b) &&
-            lookup.armature_of[contact.variable] != none)
-            armatures.push_back(lookup.armature_of[contact.variable]);
+    for (const std::uint32_t own : lookup.switches_of[variable]) {
+        auto [a, b] = std::pair(compiled.switches[own].a, compiled.switches[own].b);
+        if (compiled.switches[own].closed_at != 0b010)
+            continue;
+        if (lookup.switches_at[b].size() < lookup.switches_at[a].size())
+            std::swap(a, b); // on a rail hang many
+        for (const std::uint32_t i : lookup.switches_at[a]) {
+            const Switch &contact = compiled.switches[i];
+            if (contact.variable == none || contact.closed_at != 0b010 || (contact.a != b && contact.b != b))
+                continue;
+            if (const std::uint32_t armature = lookup.armature_of[contact.variable];
+                armature != none && !lookup.poles_of[contact.variable].empty())
+                armatures.push_back(armature);
+        }
     }
     return armatures;
 }
@@ -344,19 +351,13 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         if (!start_like(role))
             continue;
         starts.push_back(v);
-        bool own = false, any = false;
-        for (const std::uint32_t i : context.lookup.switches_of[v]) {
-            const Switch &contact = compiled.switches[i];
-            if (contact.closed_at != 0b010)
-                continue;
-            for (const std::uint32_t armature : context.holding(contact.a, contact.b)) {
-                any |= !context.lookup.poles_of[compiled.armatures[armature].variable].empty(); // a machine's contactor
-                own |= std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
-            }
-        }
+        const std::vector<std::uint32_t> bridged = context.bridged_by(v);
+        const bool own = std::any_of(bridged.begin(), bridged.end(), [&](std::uint32_t armature) {
+            return std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
+        });
         if (own)
             bridging.push_back(v);
-        else if (!any)
+        else if (bridged.empty())
             unbridged.push_back(v);
     }
     own_starts = bridging;

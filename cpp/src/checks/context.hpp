@@ -46,8 +46,8 @@ struct Context {
     std::unordered_map<std::string, AskedOfStops> asked;        ///< per machine or load
     std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
-    /// Armatures with a make contact or pole between two nets: what a start button can bridge.
-    std::vector<std::uint32_t> holding(std::uint32_t a, std::uint32_t b) const;
+    /// Armatures that switch power and of which this hand device bridges a make contact or pole.
+    std::vector<std::uint32_t> bridged_by(std::uint32_t variable) const;
 
     /// Coils, lamps and what else hangs on a net; not motors, nor the feed of supplies.
     struct Loads {

@@ -194,16 +194,31 @@ bool includes(const std::set<T> &all, const std::set<T> &some) {
 }
 
 // A selector that stands elsewhere now, or stood elsewhere, may be in any position.
-bool includes(const std::set<Started> &all, const std::set<Started> &some) {
-    return std::all_of(some.begin(), some.end(), [&](const Started &one) {
-        return std::any_of(all.begin(), all.end(), [&](const Started &other) {
-            return one.by == other.by && one.machine == other.machine && (other.ordinary || !one.ordinary) &&
-                   std::all_of(one.selectors.begin(), one.selectors.end(), [&](const auto &position) {
-                       const auto now = other.selectors.find(position.first);
-                       return now == other.selectors.end() || now->second == position.second;
-                   });
-        });
-    });
+bool stands_for(const Started &other, const Started &one) {
+    return one.machine == other.machine && (other.ordinary || !one.ordinary) &&
+           std::all_of(one.selectors.begin(), one.selectors.end(), [&](const auto &position) {
+               const auto now = other.selectors.find(position.first);
+               return now == other.selectors.end() || now->second == position.second;
+           });
+}
+
+// Starts of before that are left, by the same device or as its own.
+bool starts_left(const std::set<Started> &before, const std::set<Started> &after, const Behaviour &then,
+                 const Behaviour &now) {
+    const auto left = [&](const Started &one) {
+        return std::any_of(after.begin(), after.end(),
+                           [&](const Started &other) { return one.by == other.by && stands_for(other, one); });
+    };
+    const auto claimed_by_its_own = [&](const Started &one) {
+        return !then.bridging.contains(one.by) && now.bridging.contains(one.by) &&
+               !now.own_starts.contains({one.by, one.machine}) &&
+               std::any_of(before.begin(), before.end(), [&](const Started &other) {
+                   return other.by != one.by && now.own_starts.contains({other.by, other.machine}) &&
+                          stands_for(other, one) && left(other);
+               });
+    };
+    return std::all_of(before.begin(), before.end(),
+                       [&](const Started &one) { return left(one) || claimed_by_its_own(one); });
 }
 
 } // namespace
@@ -233,6 +248,12 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool
         look_at(context, machines[m], own_starts_only, end_of_work, seen);
     if (!seen.complete)
         return seen; // no need to know more
+    for (const MachineSeen &machine : machines)
+        for (const std::uint32_t variable : machine.own_starts)
+            seen.own_starts.emplace(context.name(variable), machine.name);
+    for (std::uint32_t v = 0; v < context.compiled.variables.size(); ++v)
+        if (context.compiled.variables[v].kind == Variable::Kind::actuator && !context.bridged_by(v).empty())
+            seen.bridging.insert(context.name(v));
     for (const Armature &armature : context.compiled.armatures)
         if (std::none_of(machines.begin(), machines.end(),
                          [&](const MachineSeen &machine) { return machine.reached_by(armature.variable); }) &&
@@ -263,8 +284,8 @@ std::size_t in_order(const Behaviour &after, const Behaviour &before) {
 
 bool no_worse(const Behaviour &after, const Behaviour &before) {
     return before.complete && after.complete && includes(before.findings, after.findings) &&
-           includes(after.runs, before.runs) && includes(after.starts, before.starts) &&
-           includes(after.taps, before.taps) && includes(after.comes_in, before.comes_in) &&
+           includes(after.runs, before.runs) && starts_left(before.starts, after.starts, before, after) &&
+           starts_left(before.taps, after.taps, before, after) && includes(after.comes_in, before.comes_in) &&
            includes(after.loads, before.loads) && includes(after.cuts, before.cuts) &&
            includes(after.has_cut, before.has_cut) && includes(before.run_on, after.run_on) &&
            includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs);

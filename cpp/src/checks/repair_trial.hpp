@@ -27,9 +27,11 @@ struct Behaviour {
     std::set<std::pair<std::string, Mode>> runs; ///< machines, in each mode with no hand on a button
     std::set<Started> starts;                    ///< surely, while it is pressed
     std::set<Started> taps;                      ///< by its own starts, pressed and let go, at once or after its timers
-    std::set<std::string> comes_in;              ///< armatures that some acts bring in
-    std::set<std::string> overfed;               ///< those with far more than rated voltage
-    std::set<std::string> loads;                 ///< loads and lamps that can be on
+    std::set<std::pair<std::string, std::string>> own_starts; ///< devices, and machines whose own start they are
+    std::set<std::string> bridging; ///< devices that bridge a holding contact, so that they belong to its machine
+    std::set<std::string> comes_in; ///< armatures that some acts bring in
+    std::set<std::string> overfed;  ///< those with far more than rated voltage
+    std::set<std::string> loads;    ///< loads and lamps that can be on
     std::set<std::pair<std::string, std::string>> cuts; ///< stops and machines they cut and may cut
     /// Stops and overloads, machines, and modes in which the one has cut the other in some state.
     std::set<std::tuple<std::string, std::string, Mode>> has_cut;
@@ -46,7 +48,9 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool
 /// Machines that run with no hand on a button, or that only ever ran with one.
 std::size_t in_order(const Behaviour &after, const Behaviour &before);
 
-/// Whatever ran, started, was on or was cut before does so after, and no finding has come. False when not sure.
+/// Whatever ran, started, was on or was cut before does so after, and no finding has come. False when not sure. A start
+/// device that now bridges the holding contact of one machine, where it bridged none, was a start of others only as
+/// nobody else claimed it: that it starts them no more is no loss while another does.
 bool no_worse(const Behaviour &after, const Behaviour &before);
 
 /// Does the circuit still end as the finding's witness says? Cheap; false also when the witness cannot tell.
