@@ -2,6 +2,7 @@
 
 import re
 
+from fault_comparison import told
 import stopspan
 
 LINK_REMOVED = re.compile(r"take out the link (\S+) between (.+) and (.+)$")
@@ -29,6 +30,9 @@ START_RELAY = re.compile(
     r"add a relay (\S+) with a coil like (\S+)'s, fed from (.+) through a break contact (\S+):(\w+)-(\w+) and beside that through its own "
     r"contact 13-14 in series with a break contact (\S+):(\w+)-(\w+), and its contact 23-24 in series behind (\S+):(\w+) \(net (.+)\)$"
 )
+SECOND_ROW = "add a second row: "
+PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to (.+)$")
+ROW_TWIN = re.compile(r"a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts (.+) in series behind those of (\S+)$")
 EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
@@ -45,6 +49,37 @@ def table(circuit: stopspan.Circuit) -> Table:
 def join(wired: Table, net: str, into: str) -> None:
     for _, terminals, _ in wired.values():
         terminals.update({name: into for name, on in terminals.items() if on == net})
+
+
+def row_pieces(repair: str) -> list[str]:
+    pieces = repair.removeprefix(SECOND_ROW).split("; ")
+    return [*pieces[:-1], pieces[-1].removeprefix("and ")]
+
+
+def add_second_row(wired: Table, repair: str) -> None:
+    twins = {found[2]: found for found in map(ROW_TWIN.match, row_pieces(repair)) if found}
+    assert twins and not {*twins} & {*wired}, repair
+    made: Table = {}
+    for twin, found in twins.items():
+        kind, _, old, feed, back, contacts, same = found.groups()
+        assert wired[old][0] == kind and old == same and wired[old][1]["A2"] == back, repair
+        terminals = {"A1": feed, "A2": back}
+        for first, second in (contact.split("-") for contact in contacts.split(", ")):
+            terminals[first], terminals[second] = f"{old} between {first}", wired[old][1][second]
+            wired[old][1][second] = f"{old} between {first}"
+        made[twin] = (kind, terminals, wired[old][2])
+    for piece in row_pieces(repair):
+        if ROW_TWIN.match(piece):
+            continue
+        fuse, like, device, first, second, start, end = PIECE.match(piece).groups()
+        if fuse:
+            assert wired[like][0] == "fuse" and fuse not in wired, repair
+            made[fuse] = ("fuse", {"1": start, "2": end}, wired[like][2])
+            continue
+        terminals = (made if device in made else wired)[device][1]
+        assert not {first, second} & {*terminals}, repair
+        terminals.update({first: start, second: end})
+    wired.update(made)
 
 
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
@@ -98,6 +133,8 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
         ends = {"A1": "relay", "A2": wired[contactor][1]["A2"], "13": rail, "14": "held", "23": "behind the button", "24": net}
         about_coils = {"coil_voltage_v", "coil_current", "hold_va", "hold_w", "inrush_va"}
         wired[relay] = ("relay", ends, {k: v for k, v in wired[contactor][2].items() if k in about_coils})
+    elif repair.startswith(SECOND_ROW):
+        add_second_row(wired, repair)
     elif found := LINK_REMOVED.match(repair):
         link, *nets = found.groups()
         kind, terminals, _ = wired.pop(link)
@@ -149,6 +186,16 @@ def not_holding(verdict: stopspan.Verdict) -> set[tuple[str, tuple[str, ...]]]:
     }
 
 
+def lost_to_shorts(finding: stopspan.Finding, verdict: stopspan.Verdict) -> list[str]:
+    """What shorts between nets of two rows still take away of what a short in one of them did."""
+    lost = {what for what in told(finding.text) if finding.status == "note" or what[0] != "trip"}
+    pieces = [PIECE.match(piece) for piece in row_pieces(finding.repair)]
+    second = {net for piece in pieces if piece for net in piece.groups()[5:]}
+    nets = second | {net.rpartition("/")[0] for net in second if "/" in net} | {*finding.subjects[:2]}
+    shorts = [each for each in verdict.findings if each.text.startswith("With the fault 'bridge ") and {*each.subjects[:2]} <= nets]
+    return [f"{finding.repair} -> {each.text}" for each in shorts if lost & {*told(each.text)}]
+
+
 def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict) -> list[str]:
     """What a fault, or the same of a twin, takes away after all with its repair made, or with the exclusion that it names."""
     names = EXCLUDED.match(finding.repair)
@@ -160,10 +207,12 @@ def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict
         faults.add(f"{fault.split()[0]} {twin[2]}")
     if (block := CONTACT.match(finding.repair)) and fault.startswith("detach "):
         faults.add(f"detach {block[2]}:{block[3]}")
-    told = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False).findings
+    after = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False)
+    if finding.repair.startswith(SECOND_ROW):
+        return lost_to_shorts(finding, after)
     return [
         f"{finding.repair} -> {each.text}"
-        for each in told
+        for each in after.findings
         # of a device with one block "detach S1", with two of them "detach S1:11"
         if (at := each.text.split("'")[1]) in faults or (":" not in fault and at.startswith(f"{fault}:"))
     ]

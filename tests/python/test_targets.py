@@ -147,13 +147,18 @@ def test_the_stop_of_a_machine_in_no_zone_has_no_target_of_its_own():
 
 
 START_RELAY = "add a relay K1A with a coil like K1's"
+SECOND_ROW = (
+    "add a second row: a fuse F1B like F1 from L1 to a/2; ES1:21-22 from a/2 to b/2; S2:21-22 from b/2 to c/2; K1B:13-14 from c/2 "
+    "to d/2; S1:23-24 from c/2 to d/2; and a contactor K1B like K1, its coil from d/2 to N and its contacts 1-2, 3-4, 5-6 in series "
+    "behind those of K1"
+)
 SECOND_CONTACTOR = "add a contactor K1B like K1, its coil beside K1's and its contacts 13-14, 1-2, 3-4, 5-6 in series behind those of K1"
 
 
 @pytest.mark.parametrize("target", ["none", "single-fault"])
 def test_residual_faults_come_with_the_smallest_change_that_removes_them(target):
-    # By hand: a second contactor opens where the first is welded, a second block where the first has come off; a short is
-    # left out where conductors cannot touch. A start button that stays in starts nothing where a relay waits for it to be
+    # By hand: a second contactor opens where the first is welded, a second block where the first has come off. A short
+    # leaves the other of two rows to open: one of two_channels(). A start button that stays in starts nothing where a relay waits for it to be
     # let go. A button that does not follow the hand takes all its blocks with it.
     found = {f.text.split("'")[1]: f for f in saw().check(rules=["single-fault"], target=target).findings}
     assert found["weld K1"].repair == SECOND_CONTACTOR
@@ -162,9 +167,50 @@ def test_residual_faults_come_with_the_smallest_change_that_removes_them(target)
     exclusion = "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
     assert found["detach ES1"].text.endswith(f" Or {exclusion}.")
     shorts = "fault exclusions shorts-in-enclosure, shorts-in-protected-cables"
-    assert found["bridge b c"].repair == f"meet the conditions of the {shorts} and name them"
+    bridges = [f for fault, f in found.items() if fault.startswith("bridge")]
+    assert len(bridges) == 6 and {f.repair for f in bridges} == {SECOND_ROW}
+    assert all(f.text.endswith(f" Or meet the conditions of the {shorts} and name them.") for f in bridges)
     assert found["jam ES1"].repair == exclusion
     assert found["jam S1"].repair.startswith(START_RELAY)
+
+
+def test_a_second_row_leaves_only_what_both_rows_share():
+    # By hand, as for two_channels(): an actuator that does not follow the hand takes both rows with it, nothing else does.
+    made = applied(saw(), SECOND_ROW)
+    assert faults(made.check(rules=["single-fault"], target="single-fault"), "fails") == {"jam ES1", "jam S2", "jam S1"}
+    rows = [(d.designation, d.kind, dict(d.terminals), dict(d.parameters)) for d in made.devices]
+    different, many, _, _ = fault_differences(rows, healthy_limit=1000, limit=10_000)
+    assert different == [] and many > 0
+
+
+def saw_with_trip() -> stopspan.Circuit:
+    """The saw with an overload whose trip contact stands at its coil."""
+    circuit = saw_with_overloads("d to t")
+    circuit.connect("ES1", "11", "a")
+    circuit.connect("K1", "A1", "t")
+    return circuit
+
+
+@pytest.mark.parametrize("target", ["none", "single-fault"])
+def test_a_second_row_falls_with_the_first_where_an_overload_has_one_contact(target):
+    # By hand: the trip opens the first row alone, so the second holds only while K1 is in: else a short across S1 would
+    # start the saw when the overload has cooled. A short across the trip contact takes the trip away, with two rows too:
+    # against a target that is no failure, as no target is declared for trips.
+    circuit = saw_with_trip()
+    verdict = circuit.check(rules=["single-fault"], target=target)
+    shorts = {f.text.split("'")[1]: f for f in verdict.findings if "'bridge" in f.text}
+    rows = {fault for fault, finding in shorts.items() if finding.repair.startswith("add a second row")}
+    past_the_trip = {fault for fault in shorts if fault.split()[1] in "abcd" and fault.split()[2] == "t"}
+    assert len(past_the_trip) == 4
+    assert {*shorts} - rows == (past_the_trip if target == "none" else {"bridge d t"})
+    row = shorts["bridge a b"].repair
+    assert "K1:23-24 from d/2 behind K1B:14 to d/2" in row
+    replay = applied(circuit, row).replay()
+    replay.act("tap S1; bridge c d; trip F10")
+    assert replay.state("Saw") == "stopped"
+    replay.act("cool F10; reset F10")
+    assert replay.state("Saw") == "stopped"
+    assert unmended(circuit, verdict) == []
 
 
 def test_against_accumulated_faults_a_second_contactor_alone_is_no_repair():

@@ -3,6 +3,7 @@
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
 #include "checks/repair_change.hpp"
+#include "checks/repair_shorts.hpp"
 #include "checks/repair_trial.hpp"
 #include "checks/second_overload.hpp"
 
@@ -25,6 +26,7 @@ constexpr std::size_t trial_budget = 1'500; // states per search of a trial
 // In network_work(): some millions a second.
 constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
 constexpr std::size_t work_for_notes = 1'000'000; // of that, for what fails against no target
+constexpr std::size_t work_for_shorts = 1'000'000, work_for_noted_shorts = 250'000; // besides, for shorts
 
 /// What faults of a kind take away, wherever they are.
 struct Lost {
@@ -216,11 +218,10 @@ private:
             for (const auto &[finding, fault, changes, part] : all)
                 for (const Change &change : changes)
                     if (network_work() <= end && outlives(change, fault, *finding, part)) {
-                        if (!finding->repair.empty())
-                            finding->text += " Or " + finding->repair + ".";
-                        finding->repair = text_of(change, context_.circuit);
+                        tell_first(*finding, text_of(change, context_.circuit));
                         break;
                     }
+            outlive_shorts(notes, std::max(end, network_work() + (notes ? work_for_noted_shorts : work_for_shorts)));
         }
     }
 
@@ -232,20 +233,25 @@ private:
             return false;
         Circuit changed = part->circuit;
         apply(changed, change);
+        return takes_nothing(changed, change, fault, finding) && no_worse(trial(changed, false), part->before) &&
+               faults_no_worse(changed, *part, rules_besides(finding)) && no_worse_fed_back(change);
+    }
+
+    std::vector<std::string> rules_besides(const Finding &finding) const {
         std::vector<std::string> rules;
         if (finding.status != Status::note)
             rules = rules_of_targets();
         if (context_.wants("earth-fault"))
             rules.emplace_back("earth-fault");
-        return takes_nothing(changed, change, fault, finding) && no_worse(trial(changed, false), part->before) &&
-               faults_no_worse(changed, *part, rules) && no_worse_fed_back(change);
+        return rules;
     }
 
     // What motors feed back into a line that is lost reaches coils from far beyond a part: asked where that is not
     // much.
     bool no_worse_fed_back(const Change &change) const {
         if (context_.circuit.devices().size() > most_devices ||
-            (change.kind != Change::Kind::start_relay_added && change.kind != Change::Kind::device_doubled))
+            (change.kind != Change::Kind::start_relay_added && change.kind != Change::Kind::device_doubled &&
+             change.kind != Change::Kind::row_added))
             return true;
         Circuit changed = context_.circuit;
         apply(changed, change);
@@ -282,6 +288,100 @@ private:
             const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
             return std::none_of(effect.losses.begin(), effect.losses.end(), counts) && effect.undecided.empty();
         });
+    }
+
+    // ---- conductors that touch
+
+    /// What acts on the machines that some findings tell of, and what second rows there do.
+    struct WithRow {
+        PartPointer part; ///< with all that the change can reach; null: not to be tried
+        Change change;
+        Circuit changed;
+        std::unique_ptr<ShortsOfRows> shorts;
+        std::optional<bool> no_worse; ///< once it was asked
+    };
+    struct RowsOfPart {
+        PartPointer part; ///< null: too large
+        std::vector<CoilRow> rows;
+        std::map<std::vector<std::string>, WithRow> tried; ///< per coils that have a second row
+    };
+
+    // One second row outlives all shorts in the first.
+    void outlive_shorts(bool notes, std::size_t end) {
+        std::vector<std::pair<Finding *, RowsOfPart *>> all;
+        for (Finding &finding : verdict_.findings)
+            if (finding.rule == "single-fault" && (finding.status == Status::note) == notes &&
+                std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
+                            [](const std::string &act) { return act.starts_with("bridge "); }))
+                if (RowsOfPart *rows = rows_around(finding, end); rows && rows->part)
+                    all.emplace_back(&finding, rows);
+        std::stable_sort(all.begin(), all.end(),
+                         [](const auto &a, const auto &b) { return a.second->part->work < b.second->part->work; });
+        for (const auto &[finding, rows] : all)
+            for (const auto &coils : coils_between(rows->rows, finding->subjects[0], finding->subjects[1]))
+                if (network_work() <= end)
+                    if (WithRow &one = with_row(*rows, coils); one.part && outlives_short(one, *finding, end)) {
+                        tell_first(*finding, text_of(one.change, context_.circuit));
+                        break;
+                    }
+    }
+
+    // @returns null when too much was tried to look at more
+    RowsOfPart *rows_around(const Finding &finding, std::size_t end) {
+        std::vector<std::uint32_t> told;
+        for (const MachineSeen &machine : machines_)
+            if (std::find(finding.subjects.begin(), finding.subjects.end(), machine.name) != finding.subjects.end())
+                told.push_back(machine.index);
+        const auto known = rows_.find(told);
+        if (known != rows_.end() || network_work() > end)
+            return known == rows_.end() ? nullptr : &known->second;
+        RowsOfPart &rows = rows_[told];
+        if (told.size() > most_influenced)
+            return &rows;
+        std::set<std::uint32_t> devices;
+        for (const std::uint32_t m : told)
+            add_devices(machines_[m].reach, devices);
+        if (PartPointer part = cut_out(devices, most_devices * 3); part && part->before.complete) {
+            rows.rows = coil_rows(part->circuit);
+            rows.part = std::move(part);
+        }
+        return &rows;
+    }
+
+    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils) {
+        const auto [known, fresh] = rows.tried.try_emplace(coils);
+        WithRow &one = known->second;
+        auto row = fresh ? second_row(rows.part->circuit, coils, context_.circuit) : std::nullopt;
+        if (!row)
+            return one;
+        one.change.kind = Change::Kind::row_added;
+        one.change.row = std::move(*row);
+        const PartPointer wide = with_all_influenced(one.change, rows.part);
+        if (!wide || !wide->before.complete || !fits(wide->circuit, one.change))
+            return one;
+        one.part = wide;
+        one.changed = wide->circuit;
+        apply(one.changed, one.change);
+        one.shorts = std::make_unique<ShortsOfRows>(one.changed, options_for(one.changed, {"single-fault"}),
+                                                    one.change.row.nets);
+        return one;
+    }
+
+    bool outlives_short(WithRow &one, const Finding &finding, std::size_t end) {
+        // No target is declared for trips: what fails against one is gone without them.
+        if (!one.shorts->harmless(finding.subjects, finding.status == Status::note, end))
+            return false;
+        if (!one.no_worse)
+            one.no_worse = no_worse(trial(one.changed, false), one.part->before) &&
+                           faults_no_worse(one.changed, *one.part, rules_besides(finding)) &&
+                           no_worse_fed_back(one.change);
+        return *one.no_worse;
+    }
+
+    void tell_first(Finding &finding, std::string repair) {
+        if (!finding.repair.empty())
+            finding.text += " Or " + finding.repair + ".";
+        finding.repair = std::move(repair);
     }
 
     // One change often mends several findings.
@@ -391,8 +491,12 @@ private:
     // Rules of faults that are held against a target.
     std::vector<std::string> rules_of_targets() const {
         std::vector<std::string> rules;
-        for (const char *rule : {"single-fault", "hidden-fault"})
-            if (!context_.targets.empty() && context_.wants(rule))
+        for (const auto &[rule, least] :
+             {std::pair{"single-fault", Target::single_fault}, {"hidden-fault", Target::accumulated_faults}})
+            if (context_.wants(rule) &&
+                std::any_of(machines_.begin(), machines_.end(), [&, least = least](const MachineSeen &machine) {
+                    return context_.strictest_target_of(machine.name) >= least;
+                }))
                 rules.emplace_back(rule);
         return rules;
     }
@@ -672,6 +776,7 @@ private:
     Verdict &verdict_;
     std::set<FindingKey> known_findings_;
     std::set<std::string> machine_names_;
+    std::map<std::vector<std::uint32_t>, RowsOfPart> rows_;                      ///< per machines
     std::deque<PartPointer> parts_;                                              ///< the newest first
     std::vector<std::vector<std::uint32_t>> machines_reaching_, loads_reaching_; ///< per net; made when first needed
     std::size_t end_of_work_ = network_work() + work_per_verdict;

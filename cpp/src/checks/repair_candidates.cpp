@@ -1,5 +1,6 @@
 #include "checks/repair_change.hpp"
 #include "checks/repair_surroundings.hpp"
+#include "checks/repair_wiring.hpp"
 
 #include <algorithm>
 #include <array>

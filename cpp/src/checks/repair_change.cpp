@@ -2,16 +2,14 @@
 
 #include "base/number_text.hpp"
 #include "base/words.hpp"
+#include "checks/repair_second_row.hpp"
+#include "checks/repair_wiring.hpp"
 
 #include <algorithm>
 #include <set>
 
 namespace stopspan {
 namespace {
-
-const std::string &net_at(const Circuit &circuit, const std::string &device, const std::string &terminal) {
-    return circuit.net_name(*circuit.at(device).net_of(terminal));
-}
 
 // The other terminals of the same contact, or of a device with no contacts.
 std::vector<std::string> partners(const Device &device, const std::string &terminal) {
@@ -25,23 +23,6 @@ std::vector<std::string> partners(const Device &device, const std::string &termi
             if (other.name != terminal && (contacts.empty() || other.name[0] == terminal[0]))
                 found.push_back(other.name);
     return found;
-}
-
-// A block is taken off and another put on by adding the device anew: half a contact is never there.
-// @param on  with empty names: none
-void rewire(Circuit &circuit, const std::string &owner, const Contact &off, const Contact &on, const std::string &first,
-            const std::string &second) {
-    const Device old = circuit.at(owner);
-    std::vector<Connection> connections;
-    for (const Device::Terminal &each : old.terminals)
-        if (each.name != off.first && each.name != off.second)
-            connections.push_back({each.name, circuit.net_name(each.net)});
-    if (!on.first.empty()) {
-        connections.push_back({on.first, first});
-        connections.push_back({on.second, second});
-    }
-    circuit.remove(owner);
-    circuit.add(owner, old.kind, connections, old.parameters);
 }
 
 // Is there another way that is closed at rest? Then the contact stood beside it, and nothing needs its place.
@@ -138,7 +119,7 @@ void put_ahead(Circuit &circuit, const std::string &owner, const Contact &block,
     const std::string net = net_at(circuit, device, terminal);
     const std::string between = net + " behind " + owner + ":" + block.second;
     circuit.connect(device, terminal, between);
-    rewire(circuit, owner, block, block, net, between);
+    exchange_contact(circuit, owner, block, block, net, between);
 }
 
 bool is_wire(const Change &change) {
@@ -151,16 +132,6 @@ bool in_place(const Change &change) {
            change.kind == Change::Kind::contact_bridged;
 }
 
-// Contacts that the device must let conduct for what it switches to run: another's in series opens them as well.
-std::vector<Contact> contacts_to_double(const Device &device) {
-    std::vector<Contact> found = contacts_of(device);
-    std::erase_if(found, [](const Contact &contact) {
-        return contact.sense != ContactSense::pole && contact.sense != ContactSense::make &&
-               contact.sense != ContactSense::trip_break;
-    });
-    return found;
-}
-
 // Its coil, if it has one, stands beside the other's, and each such contact of the other has one in series.
 void add_twin(Circuit &circuit, const std::string &owner, const std::string &twin) {
     const Device device = circuit.at(owner);
@@ -168,13 +139,8 @@ void add_twin(Circuit &circuit, const std::string &owner, const std::string &twi
     for (const Device::Terminal &terminal : device.terminals)
         if (terminal.name[0] == 'A')
             connections.push_back({terminal.name, circuit.net_name(terminal.net)});
-    for (const Contact &contact : contacts_to_double(device)) {
-        const std::string end = net_at(circuit, owner, contact.second);
-        const std::string between = end + " behind " + owner + ":" + contact.second;
-        connections.push_back({contact.first, between});
-        connections.push_back({contact.second, end});
-        circuit.connect(owner, contact.second, between);
-    }
+    for (Connection &end : in_series_behind(circuit, owner, contacts_to_double(device)))
+        connections.push_back(std::move(end));
     circuit.add(twin, device.kind, connections, device.parameters);
 }
 
@@ -188,8 +154,8 @@ void add_start_relay(Circuit &circuit, const Change &change) {
     for (const std::string_view of_contactors : {"ac3_rating_a", "interlocked_with"})
         parameters.erase(std::string(of_contactors));
     circuit.connect(change.owner, change.block.second, behind);
-    rewire(circuit, change.owner, {}, change.instead, from, coil);
-    rewire(circuit, change.contactor, {}, change.lock, held, coil);
+    exchange_contact(circuit, change.owner, {}, change.instead, from, coil);
+    exchange_contact(circuit, change.contactor, {}, change.lock, held, coil);
     circuit.add(
         change.device, DeviceKind::relay,
         std::vector<Connection>{{"A1", coil}, {"A2", back}, {"13", from}, {"14", held}, {"23", behind}, {"24", to}},
@@ -197,18 +163,6 @@ void add_start_relay(Circuit &circuit, const Change &change) {
 }
 
 } // namespace
-
-std::optional<Contact> free_block(const Device &device, ContactSense sense) {
-    if (device.kind == DeviceKind::overload)
-        return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
-    const bool make = sense == ContactSense::make;
-    for (char row = '1'; row <= '9'; ++row)
-        if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
-                return terminal.name.size() == 2 && terminal.name[0] == row;
-            }))
-            return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
-    return std::nullopt;
-}
 
 std::optional<ReturnLine> return_line(const Circuit &circuit, const Device &coil) {
     const auto start = coil.net_of("A2");
@@ -286,6 +240,8 @@ bool fits(const Circuit &circuit, const Change &change) {
     if (change.kind == Change::Kind::start_relay_added)
         return has(change.owner, change.block.first) && !has(change.owner, change.instead.first) &&
                has(change.contactor, "A1") && !has(change.contactor, change.lock.first) && !circuit.find(change.device);
+    if (change.kind == Change::Kind::row_added)
+        return fits(circuit, change.row);
     if (change.kind == Change::Kind::monitor_added)
         return circuit.find_net(change.net) && !circuit.find(change.device);
     if (change.kind == Change::Kind::coil_turned)
@@ -318,6 +274,10 @@ void apply(Circuit &circuit, const Change &change) {
     }
     if (change.kind == Change::Kind::start_relay_added) {
         add_start_relay(circuit, change);
+        return;
+    }
+    if (change.kind == Change::Kind::row_added) {
+        apply(circuit, change.row);
         return;
     }
     if (change.kind == Change::Kind::pole_earthed) {
@@ -364,7 +324,7 @@ void apply(Circuit &circuit, const Change &change) {
     if (in_place(change)) {
         const std::string first = net_at(circuit, change.owner, change.block.first),
                           second = net_at(circuit, change.owner, change.block.second);
-        rewire(circuit, change.owner, change.block, change.instead, first, second);
+        exchange_contact(circuit, change.owner, change.block, change.instead, first, second);
         if (change.kind == Change::Kind::contact_bridged)
             join(circuit, second, first);
         return;
@@ -375,6 +335,8 @@ void apply(Circuit &circuit, const Change &change) {
 }
 
 std::string text_of(const Change &change, const Circuit &before) {
+    if (change.kind == Change::Kind::row_added)
+        return text_of(change.row, before);
     if (change.kind == Change::Kind::monitor_added)
         return "add an insulation monitor " + change.device + " between " + change.net + " and PE";
     if (change.kind == Change::Kind::coil_turned) {
@@ -477,6 +439,12 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
                     add(name, terminal.name);
     if (change.kind == Change::Kind::monitor_added)
         nets.push_back(change.net);
+    if (change.kind == Change::Kind::row_added) {
+        nets.assign(change.row.nets.begin(), change.row.nets.end());
+        for (const SecondRow::Twin &twin : change.row.twins)
+            for (const Device::Terminal &terminal : before.at(twin.like).terminals)
+                add(twin.like, terminal.name);
+    }
     if (change.kind == Change::Kind::coil_turned || change.kind == Change::Kind::coil_exchanged) {
         add(change.device, "A1");
         add(change.device, "A2");

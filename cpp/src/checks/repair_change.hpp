@@ -1,5 +1,6 @@
 #pragma once
 
+#include "checks/repair_second_row.hpp"
 #include "stopspan/circuit.hpp"
 #include "stopspan/verdict.hpp"
 
@@ -13,7 +14,8 @@ namespace stopspan {
 /// The smallest kinds of repair, the smaller first: one pole earthed, one insulation monitor added, one link taken out,
 /// one wire moved or added, one contact exchanged for another of its device, taken out, bridged, moved or added, one
 /// coil moved to the end of its line, one contact of a common return put ahead of each coil, one coil exchanged, one
-/// contactor, relay or overload doubled, a relay put behind a start button that lets it start only once it was let go.
+/// contactor, relay or overload doubled, a relay put behind a start button that lets it start only once it was let go,
+/// a second row of contacts with contactors of its own.
 struct Change {
     enum class Kind {
         pole_earthed,
@@ -30,7 +32,8 @@ struct Change {
         contact_per_coil,
         coil_exchanged,
         device_doubled,
-        start_relay_added
+        start_relay_added,
+        row_added
     } kind;
     std::string device, terminal; ///< the pole, the wire's end, the coil, or one of the link; of a contact moved or
                                   ///< added: where it is put in series; of a device doubled or added: what it is called
@@ -40,6 +43,7 @@ struct Change {
     Contact instead{};            ///< contact exchanged: the terminals that take its place; of the owner added
     std::string contactor{};      ///< that a start button brings in
     Contact lock{};               ///< break contact added to it
+    SecondRow row{};
 };
 
 /// Can it be made here: are its devices, terminals and nets there?
@@ -50,9 +54,6 @@ void apply(Circuit &circuit, const Change &change);
 std::string text_of(const Change &change, const Circuit &before);
 /// Nets on which anything can become different. @pre fits(before, change)
 std::vector<std::string> touched_nets(const Change &change, const Circuit &before);
-
-/// The first row of terminals nothing is wired to: 11-12, 21-22 ...; an overload has one break contact only.
-std::optional<Contact> free_block(const Device &device, ContactSense sense);
 
 /// A fault of one part as a replay names it: "detach S1:11".
 struct FaultAct {

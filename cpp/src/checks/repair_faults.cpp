@@ -1,4 +1,5 @@
 #include "checks/repair_change.hpp"
+#include "checks/repair_wiring.hpp"
 
 #include "circuit/kinds.hpp"
 
@@ -9,14 +10,6 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_places = 6; // for a contact
-
-// "K1B", where nothing is called so yet.
-std::string free_name(const Circuit &circuit, const std::string &like, char letter) {
-    std::string name = like;
-    for (; circuit.find(name); ++letter)
-        name = like + letter;
-    return name;
-}
 
 // A second one in series with this one.
 void double_device(const Circuit &circuit, const Device &device, std::vector<Change> &changes) {
