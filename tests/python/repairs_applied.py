@@ -187,11 +187,11 @@ def not_holding(verdict: stopspan.Verdict) -> set[tuple[str, tuple[str, ...]]]:
 
 
 def lost_to_shorts(finding: stopspan.Finding, verdict: stopspan.Verdict) -> list[str]:
-    """What shorts between nets of two rows still take away of what a short in one of them did."""
+    """Of what a short takes away: what it still does, or the like of it in the second row or between the rows."""
     lost = {what for what in told(finding.text) if finding.status == "note" or what[0] != "trip"}
     pieces = [PIECE.match(piece) for piece in row_pieces(finding.repair)]
     second = {net for piece in pieces if piece for net in piece.groups()[5:]}
-    nets = second | {net.rpartition("/")[0] for net in second if "/" in net} | {*finding.subjects[:2]}
+    nets = {net for net in second if net.rpartition("/")[0] in finding.subjects[:2] or " behind " in net} | {*finding.subjects[:2]}
     shorts = [each for each in verdict.findings if each.text.startswith("With the fault 'bridge ") and {*each.subjects[:2]} <= nets]
     return [f"{finding.repair} -> {each.text}" for each in shorts if lost & {*told(each.text)}]
 

@@ -26,7 +26,7 @@ constexpr std::size_t trial_budget = 1'500; // states per search of a trial
 // In network_work(): some millions a second.
 constexpr std::size_t work_per_finding = 250'000, work_per_verdict = 2'000'000;
 constexpr std::size_t work_for_notes = 1'000'000; // of that, for what fails against no target
-constexpr std::size_t work_for_shorts = 1'000'000, work_for_noted_shorts = 250'000; // besides, for shorts
+constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000; // besides, for shorts
 
 /// What faults of a kind take away, wherever they are.
 struct Lost {
@@ -296,8 +296,7 @@ private:
     struct WithRow {
         PartPointer part; ///< with all that the change can reach; null: not to be tried
         Change change;
-        Circuit changed;
-        std::unique_ptr<ShortsOfRows> shorts;
+        std::unique_ptr<ShortsTrial> shorts;
         std::optional<bool> no_worse; ///< once it was asked
     };
     struct RowsOfPart {
@@ -320,7 +319,7 @@ private:
         for (const auto &[finding, rows] : all)
             for (const auto &coils : coils_between(rows->rows, finding->subjects[0], finding->subjects[1]))
                 if (network_work() <= end)
-                    if (WithRow &one = with_row(*rows, coils); one.part && outlives_short(one, *finding, end)) {
+                    if (WithRow &one = with_row(*rows, coils); one.part && outlives_short(one, *finding)) {
                         tell_first(*finding, text_of(one.change, context_.circuit));
                         break;
                     }
@@ -360,21 +359,28 @@ private:
         if (!wide || !wide->before.complete || !fits(wide->circuit, one.change))
             return one;
         one.part = wide;
-        one.changed = wide->circuit;
-        apply(one.changed, one.change);
-        one.shorts = std::make_unique<ShortsOfRows>(one.changed, options_for(one.changed, {"single-fault"}),
-                                                    one.change.row.nets);
+        Circuit changed = wide->circuit;
+        apply(changed, one.change);
+        CheckOptions options = options_for(changed, {"single-fault"});
+        one.shorts = std::make_unique<ShortsTrial>(std::move(changed), std::move(options));
         return one;
     }
 
-    bool outlives_short(WithRow &one, const Finding &finding, std::size_t end) {
+    bool outlives_short(WithRow &one, const Finding &finding) {
+        // The fault, and what is like it in the second row and between the two.
+        std::set<std::string> nets = one.change.row.between;
+        for (std::size_t i = 0; i < 2; ++i) {
+            nets.insert(finding.subjects[i]);
+            if (const auto second = one.change.row.nets.find(finding.subjects[i]); second != one.change.row.nets.end())
+                nets.insert(second->second);
+        }
         // No target is declared for trips: what fails against one is gone without them.
-        if (!one.shorts->harmless(finding.subjects, finding.status == Status::note, end))
+        if (!one.shorts->harmless(nets, finding.subjects, finding.status == Status::note))
             return false;
+        const Circuit &changed = one.shorts->circuit();
         if (!one.no_worse)
-            one.no_worse = no_worse(trial(one.changed, false), one.part->before) &&
-                           faults_no_worse(one.changed, *one.part, rules_besides(finding)) &&
-                           no_worse_fed_back(one.change);
+            one.no_worse = no_worse(trial(changed, false), one.part->before) &&
+                           faults_no_worse(changed, *one.part, rules_besides(finding)) && no_worse_fed_back(one.change);
         return *one.no_worse;
     }
 

@@ -440,7 +440,8 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
     if (change.kind == Change::Kind::monitor_added)
         nets.push_back(change.net);
     if (change.kind == Change::Kind::row_added) {
-        nets.assign(change.row.nets.begin(), change.row.nets.end());
+        for (const auto &[net, second] : change.row.nets)
+            nets.push_back(net);
         for (const SecondRow::Twin &twin : change.row.twins)
             for (const Device::Terminal &terminal : before.at(twin.like).terminals)
                 add(twin.like, terminal.name);

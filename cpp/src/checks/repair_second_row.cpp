@@ -162,29 +162,25 @@ std::vector<CoilRow> coil_rows(const Circuit &circuit) {
 std::vector<std::vector<std::string>> coils_between(const std::vector<CoilRow> &rows, const std::string &one,
                                                     const std::string &other) {
     std::vector<std::string> both, either;
-    bool has_one = false, has_other = false;
     for (const CoilRow &row : rows) {
-        const bool with_one = row.nets.contains(one), with_other = row.nets.contains(other);
-        if (with_one && with_other)
+        const std::size_t nets = row.nets.count(one) + row.nets.count(other);
+        if (nets == 2)
             both.push_back(row.coil);
-        if (with_one || with_other)
+        if (nets > 0)
             either.push_back(row.coil);
-        has_one |= with_one;
-        has_other |= with_other;
     }
-    if (!has_one || !has_other)
-        return {};
     std::vector<std::vector<std::string>> found;
     const auto add = [&](std::vector<std::string> coils) {
         if (std::find(found.begin(), found.end(), coils) == found.end())
             found.push_back(std::move(coils));
     };
-    if (both.size() <= most_twins)
-        for (const std::string &alone : both) // the others may stand behind it
+    for (const std::vector<std::string> &coils : {both, either}) {
+        if (coils.empty() || coils.size() > most_twins)
+            continue;
+        for (const std::string &alone : coils) // the others may stand behind it
             add({alone});
-    for (const std::vector<std::string> &coils : {both, either})
-        if (!coils.empty() && coils.size() <= most_twins)
-            add(coils);
+        add(coils);
+    }
     return found;
 }
 
@@ -223,10 +219,8 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
     std::set<std::string> in_row; // of the first row: contacts of those that get a twin
     for (const std::size_t i : ways) {
         const Way &way = rows.way(i);
-        for (const Net net : {way.a, way.b}) {
-            found.nets.insert(circuit.net_name(NetId{net}));
-            found.nets.insert(second.of(net));
-        }
+        for (const Net net : {way.a, way.b})
+            found.nets.emplace(circuit.net_name(NetId{net}), second.of(net));
         if (left_out(way))
             continue;
         SecondRow::Piece piece{way.device->designation, {}, way.block, second.of(way.a), second.of(way.b)};
@@ -239,7 +233,7 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
                 if (!block)
                     return std::nullopt;
                 const std::string between = piece.to + " behind " + piece.device + ":" + way.block.second;
-                found.nets.insert(between);
+                found.between.insert(between);
                 found.pieces.push_back({way.device->designation, {}, *block, between, piece.to});
                 piece.to = between;
             }

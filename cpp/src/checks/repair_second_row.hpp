@@ -2,6 +2,7 @@
 
 #include "stopspan/circuit.hpp"
 
+#include <map>
 #include <optional>
 #include <set>
 #include <string>
@@ -24,7 +25,9 @@ struct SecondRow {
     };
     std::vector<Piece> pieces;
     std::vector<Twin> twins;
-    std::set<std::string> nets; ///< of both rows, with those that they are fed from
+    std::map<std::string, std::string>
+        nets;                      ///< of the first row, and what stands for them in the second; both are fed alike
+    std::set<std::string> between; ///< nets that only the second has
 };
 
 /// A coil's row: the contacts and fuses on the ways from where it is fed to its first end, and the nets they join.
@@ -35,7 +38,7 @@ struct CoilRow {
 /// Of the contactors and relays that have one.
 std::vector<CoilRow> coil_rows(const Circuit &circuit);
 /// Coils that may need a second row for two nets to touch without harm: one or all of those with both nets in their
-/// rows, or all that have one of them there. Never many.
+/// rows, or with one of them. Never many.
 std::vector<std::vector<std::string>> coils_between(const std::vector<CoilRow> &rows, const std::string &one,
                                                     const std::string &other);
 

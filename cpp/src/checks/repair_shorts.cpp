@@ -4,36 +4,40 @@
 
 namespace stopspan {
 
-ShortsOfRows::ShortsOfRows(Circuit circuit, CheckOptions options, const std::set<std::string> &nets)
+ShortsTrial::ShortsTrial(Circuit circuit, CheckOptions options)
     : circuit_(std::move(circuit)), options_(std::move(options)), context_(circuit_, options_),
-      machines_(machines_of(context_)), tools_(context_), judge_(tools_, machines_),
-      cases_(single_faults(context_, machines_).cases) {
-    std::erase_if(cases_, [&](const FaultCase &one) {
-        return one.fault.kind != Fault::Kind::bridge || !nets.contains(context_.compiled.net_names[one.fault.a]) ||
-               !nets.contains(context_.compiled.net_names[one.fault.b]);
-    });
+      machines_(machines_of(context_)), tools_(context_), judge_(tools_, machines_) {
+    for (FaultCase &one : single_faults(context_, machines_).cases)
+        if (one.fault.kind == Fault::Kind::bridge)
+            shorts_.emplace(std::minmax(one.fault.a, one.fault.b), Short{std::move(one), std::nullopt});
 }
 
-bool ShortsOfRows::harmless(const std::vector<std::string> &names, bool trips, std::size_t end_of_work) {
+bool ShortsTrial::harmless(const std::set<std::string> &nets, const std::vector<std::string> &names, bool trips) {
     const auto told = [&](const std::string &name) {
         return std::find(names.begin(), names.end(), name) != names.end();
     };
-    const auto counts = [&](const Lost &lost) {
-        return told(lost.machine) && (lost.subject.empty() || told(lost.subject)) && (trips || !lost.trip);
+    const auto takes = [&](const Loss &loss) {
+        return told(machines_[loss.machine].name) && (is_start_rule(loss.rule) || told(loss.subject)) &&
+               (trips || loss.rule != "overload-cuts");
     };
-    while (std::none_of(lost_.begin(), lost_.end(), counts)) {
-        if (next_ == cases_.size())
-            return true;
-        if (network_work() > end_of_work)
-            return false;
-        const FaultEffect effect = judge_.effect_of(cases_[next_++]);
-        for (const Loss &loss : effect.losses)
-            lost_.insert({machines_[loss.machine].name, is_start_rule(loss.rule) ? std::string() : loss.subject,
-                          loss.rule == "overload-cuts"});
-        for (const std::uint32_t machine : effect.undecided) // of it anything may be lost
-            lost_.insert({machines_[machine].name, {}, false});
-    }
-    return false;
+    std::vector<std::uint32_t> ids;
+    for (const std::string &name : nets)
+        if (const auto net = circuit_.find_net(name))
+            ids.push_back(net->value);
+    for (std::size_t i = 0; i < ids.size(); ++i)
+        for (std::size_t j = i + 1; j < ids.size(); ++j) {
+            const auto found = shorts_.find(std::minmax(ids[i], ids[j]));
+            if (found == shorts_.end())
+                continue;
+            Short &one = found->second;
+            if (!one.effect)
+                one.effect = judge_.effect_of(one.fault);
+            if (std::any_of(one.effect->losses.begin(), one.effect->losses.end(), takes) ||
+                std::any_of(one.effect->undecided.begin(), one.effect->undecided.end(),
+                            [&](std::uint32_t machine) { return told(machines_[machine].name); }))
+                return false;
+        }
+    return true;
 }
 
 } // namespace stopspan

@@ -1,29 +1,26 @@
 #pragma once
 
 #include "checks/fault_effects.hpp"
-#include "checks/repair_second_row.hpp"
 
 namespace stopspan {
 
-/// Conductors of two rows that touch, each pair tried once however many findings ask.
-class ShortsOfRows {
+/// Conductors of a circuit that touch: each pair tried once, however many findings ask.
+class ShortsTrial {
 public:
-    /// @param nets  of the two rows
-    ShortsOfRows(Circuit circuit, CheckOptions options, const std::set<std::string> &nets);
-    ShortsOfRows(const ShortsOfRows &) = delete;
-    ShortsOfRows &operator=(const ShortsOfRows &) = delete;
+    ShortsTrial(Circuit circuit, CheckOptions options);
+    ShortsTrial(const ShortsTrial &) = delete;
+    ShortsTrial &operator=(const ShortsTrial &) = delete;
 
-    /// None of them takes from these machines any of these stops or overloads, or starts one of them.
-    /// @param names        machines, stops, overloads
-    /// @param trips        overloads count, too
-    /// @param end_of_work  in network_work(): past it false
-    bool harmless(const std::vector<std::string> &names, bool trips, std::size_t end_of_work);
+    const Circuit &circuit() const { return circuit_; }
+    /// No two of these nets that touch take from these machines any of these stops or overloads, or start one of them.
+    /// @param names  machines, stops, overloads
+    /// @param trips  overloads count, too
+    bool harmless(const std::set<std::string> &nets, const std::vector<std::string> &names, bool trips);
 
 private:
-    struct Lost {
-        std::string machine, subject; ///< subject: empty for a start
-        bool trip;
-        auto operator<=>(const Lost &) const = default;
+    struct Short {
+        FaultCase fault;
+        std::optional<FaultEffect> effect;
     };
 
     Circuit circuit_;
@@ -32,9 +29,7 @@ private:
     std::vector<MachineSeen> machines_;
     Tools tools_;
     FaultJudge judge_;
-    std::vector<FaultCase> cases_;
-    std::size_t next_ = 0; ///< of the cases
-    std::set<Lost> lost_;  ///< by those before
+    std::map<std::pair<std::uint32_t, std::uint32_t>, Short> shorts_; ///< per nets
 };
 
 } // namespace stopspan
