@@ -299,3 +299,14 @@ def test_a_stop_that_a_wire_takes_away_gets_a_break_contact():
     assert {f.repair for f in lost} == {"add a contact S3:21-22 in series ahead of K1:A1 (net d)"}
     again = applied(circuit, lost[0].repair).check(rules=["single-fault"]).findings
     assert not [f for f in again if "'break" in f.text or "'detach S3" in f.text]
+
+
+def test_of_a_jammed_stop_another_device_is_left():
+    # S3 has no break contact, so no exclusion is for it; a second block would stay with the actuator.
+    found = saw_stopped_through_a_relay().check(rules=["single-fault"]).findings
+    (jammed,) = [f for f in found if "'jam S3'" in f.text]
+    assert not jammed.repair and jammed.text.endswith(
+        " an actuator takes all its blocks with it. Another stop device within reach that stops the same is left then."
+    )
+    (start,) = [f for f in found if "'jam S1'" in f.text]
+    assert "Another stop device" not in start.text

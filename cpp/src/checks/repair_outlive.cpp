@@ -1,0 +1,271 @@
+#include "checks/repair_outlive.hpp"
+
+#include "checks/repair_shorts.hpp"
+#include "checks/second_overload.hpp"
+
+#include <algorithm>
+
+namespace stopspan {
+namespace {
+
+// In network_work(): for what fails against no target; and besides, for shorts.
+constexpr std::size_t work_for_notes = 1'000'000;
+constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000;
+
+bool tells_of_stop(const Finding &finding) {
+    return finding.text.find(" stopped by ") != std::string::npos;
+}
+
+// What would remove a fault for which no small change was found that does.
+std::string way_out(const Circuit &circuit, const Finding &finding) {
+    if (finding.rule == "hidden-fault")
+        return " No single wire or contact removes this: what lets the first fault show does, a feedback contact that "
+               "keeps the machine from starting again, as with a stop relay and two contactors.";
+    if (finding.rule == "earth-fault")
+        return " No small change was found that removes this: a control supply with one pole earthed does, with every "
+               "coil straight at that pole and every contact and fuse ahead of the coils.";
+    const auto takes = [&](std::string_view verb) {
+        return std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
+                           [&](const std::string &act) { return act.starts_with(verb); });
+    };
+    const auto jammed = takes("jam ") ? circuit.find(finding.subjects[0]) : std::nullopt;
+    if (jammed && role_of(circuit.device(*jammed)) == Role::stop)
+        return " No small change was found that removes this: an actuator takes all its blocks with it. Another stop "
+               "device within reach that stops the same is left then.";
+    if (takes("jam "))
+        return " No small change was found that removes this: a start that must be let go before it starts again "
+               "does, as with a start relay, or a stop relay with manual reset.";
+    if (takes("blind "))
+        return " No small change was found that removes this: a second overload in the same line does, with its trip "
+               "contact in series with that of the first.";
+    if (takes("break "))
+        return tells_of_stop(finding)
+                   ? " No small change was found that removes this: stops by break contacts do, or a "
+                     "zone with a stop relay of two channels and feedback."
+                   : " No small change was found that removes this.";
+    if (takes("weld "))
+        return " No small change was found that removes this: two contactors in series do, or a zone with a stop relay "
+               "and feedback.";
+    if (takes("detach "))
+        return " No small change was found that removes this: a second contact block in a row of its own does, as with "
+               "a stop relay of two channels.";
+    return {};
+}
+
+class FaultRepairer {
+public:
+    FaultRepairer(RepairParts &parts, Verdict &verdict)
+        : parts_(parts), context_(parts.context()), machines_(parts.machines()), verdict_(verdict) {}
+
+    void run() {
+        struct Tried {
+            Finding *finding;
+            FaultAct fault;
+            std::vector<Change> changes;
+            PartPointer part;
+        };
+        const std::size_t end_of_notes = std::min(parts_.end_of_work(), network_work() + work_for_notes);
+        for (const bool notes : {false, true}) {
+            const std::size_t end = notes ? end_of_notes : parts_.end_of_work();
+            std::vector<Tried> all;
+            for (Finding &finding : verdict_.findings) {
+                const auto fault = fault_of(finding);
+                if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
+                    continue;
+                auto changes = changes_against(context_.circuit, *fault);
+                const bool made = changes.empty() && tells_of_stop(finding) &&
+                                  (fault->verb == "break" || fault->verb == "detach"); // a stop that closes a contact
+                if ((changes.empty() && !made) || network_work() > end)
+                    continue;
+                PartPointer part = parts_.part_of(finding, {});
+                if (!part || !part->before.complete)
+                    continue;
+                if (made)
+                    changes = stops_by_break_contacts(part->circuit, finding);
+                all.push_back({&finding, *fault, std::move(changes), std::move(part)});
+            }
+            std::stable_sort(all.begin(), all.end(),
+                             [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
+            for (const auto &[finding, fault, changes, part] : all)
+                for (const Change &change : changes)
+                    if (network_work() <= end && outlives(change, fault, *finding, part)) {
+                        tell_first(*finding, text_of(change, context_.circuit));
+                        break;
+                    }
+            const std::size_t more = notes ? work_for_noted_shorts : work_for_shorts;
+            parts_.allow(more);
+            outlive_shorts(notes, std::max(end, network_work() + more));
+        }
+    }
+
+private:
+    bool outlives(const Change &change, const FaultAct &fault, const Finding &finding, const PartPointer &least) {
+        if (!fits(least->circuit, change))
+            return false;
+        const PartPointer part = parts_.with_all_influenced(change, least);
+        if (!part || !part->before.complete || !fits(part->circuit, change))
+            return false;
+        Circuit changed = part->circuit;
+        apply(changed, change);
+        return takes_nothing(changed, change, fault, finding) && no_worse(parts_.trial(changed, false), part->before) &&
+               parts_.faults_no_worse(changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(change);
+    }
+
+    std::vector<std::string> rules_besides(const Finding &finding) const {
+        std::vector<std::string> rules;
+        if (finding.status != Status::note)
+            rules = parts_.rules_of_targets();
+        if (context_.wants("earth-fault"))
+            rules.emplace_back("earth-fault");
+        return rules;
+    }
+
+    // Neither the part nor its twin takes anything away by this fault; no wire that comes off takes a stop away that
+    // this one took, or starts anything.
+    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault,
+                       const Finding &finding) const {
+        const CheckOptions options = parts_.options_for(changed, {"single-fault"});
+        const Context context(changed, options);
+        const std::vector<MachineSeen> machines = machines_of(context);
+        Tools tools(context);
+        FaultJudge judge(tools, machines);
+        const bool wire = fault.verb == "break";
+        const auto alike = [&](const FaultAct &other) {
+            const bool there =
+                (other.device == fault.device || other.device == change.device) &&
+                (fault.terminal.empty() || other.terminal == fault.terminal || other.terminal == change.block.first);
+            return other.verb == fault.verb && (wire || there);
+        };
+        const auto counts = [&](const Loss &loss) {
+            const auto &told = finding.subjects;
+            return !wire || is_start_rule(loss.rule) || std::find(told.begin(), told.end(), loss.subject) != told.end();
+        };
+        const FaultList faults = single_faults(context, machines);
+        return std::all_of(faults.cases.begin(), faults.cases.end(), [&](const FaultCase &one) {
+            if (!alike(fault_of(one.fault.text)))
+                return true;
+            const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
+            return std::none_of(effect.losses.begin(), effect.losses.end(), counts) && effect.undecided.empty();
+        });
+    }
+
+    // ---- conductors that touch
+
+    /// What acts on the machines that some findings tell of, and what second rows there do.
+    struct WithRow {
+        PartPointer part; ///< with all that the change can reach; null: not to be tried
+        Change change;
+        std::unique_ptr<ShortsTrial> shorts;
+        std::optional<bool> no_worse; ///< once it was asked
+    };
+    struct RowsOfPart {
+        PartPointer part; ///< null: too large
+        std::vector<CoilRow> rows;
+        std::map<std::vector<std::string>, WithRow> tried; ///< per coils that have a second row
+    };
+
+    // One second row outlives all shorts in the first.
+    void outlive_shorts(bool notes, std::size_t end) {
+        std::vector<std::pair<Finding *, RowsOfPart *>> all;
+        for (Finding &finding : verdict_.findings)
+            if (finding.rule == "single-fault" && (finding.status == Status::note) == notes &&
+                std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
+                            [](const std::string &act) { return act.starts_with("bridge "); }))
+                if (RowsOfPart *rows = rows_around(finding, end); rows && rows->part)
+                    all.emplace_back(&finding, rows);
+        std::stable_sort(all.begin(), all.end(),
+                         [](const auto &a, const auto &b) { return a.second->part->work < b.second->part->work; });
+        for (const auto &[finding, rows] : all)
+            for (const auto &coils : coils_between(rows->rows, finding->subjects[0], finding->subjects[1]))
+                if (network_work() <= end)
+                    if (WithRow &one = with_row(*rows, coils); one.part && outlives_short(one, *finding)) {
+                        tell_first(*finding, text_of(one.change, context_.circuit));
+                        break;
+                    }
+    }
+
+    // @returns null when too much was tried to look at more
+    RowsOfPart *rows_around(const Finding &finding, std::size_t end) {
+        std::vector<std::uint32_t> told;
+        for (const MachineSeen &machine : machines_)
+            if (std::find(finding.subjects.begin(), finding.subjects.end(), machine.name) != finding.subjects.end())
+                told.push_back(machine.index);
+        const auto known = rows_.find(told);
+        if (known != rows_.end() || network_work() > end)
+            return known == rows_.end() ? nullptr : &known->second;
+        RowsOfPart &rows = rows_[told];
+        if (told.size() > most_influenced)
+            return &rows;
+        if (PartPointer part = parts_.part_of_machines(told); part && part->before.complete) {
+            rows.rows = coil_rows(part->circuit);
+            rows.part = std::move(part);
+        }
+        return &rows;
+    }
+
+    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils) {
+        const auto [known, fresh] = rows.tried.try_emplace(coils);
+        WithRow &one = known->second;
+        auto row = fresh ? second_row(rows.part->circuit, coils, context_.circuit) : std::nullopt;
+        if (!row)
+            return one;
+        one.change.kind = Change::Kind::row_added;
+        one.change.row = std::move(*row);
+        const PartPointer wide = parts_.with_all_influenced(one.change, rows.part);
+        if (!wide || !wide->before.complete || !fits(wide->circuit, one.change))
+            return one;
+        one.part = wide;
+        Circuit changed = wide->circuit;
+        apply(changed, one.change);
+        CheckOptions options = parts_.options_for(changed, {"single-fault"});
+        one.shorts = std::make_unique<ShortsTrial>(std::move(changed), std::move(options));
+        return one;
+    }
+
+    bool outlives_short(WithRow &one, const Finding &finding) {
+        // The fault, and what is like it in the second row and between the two.
+        std::set<std::string> nets = one.change.row.between;
+        for (std::size_t i = 0; i < 2; ++i) {
+            nets.insert(finding.subjects[i]);
+            if (const auto second = one.change.row.nets.find(finding.subjects[i]); second != one.change.row.nets.end())
+                nets.insert(second->second);
+        }
+        // No target is declared for trips: what fails against one is gone without them.
+        if (!one.shorts->harmless(nets, finding.subjects, finding.status == Status::note))
+            return false;
+        const Circuit &changed = one.shorts->circuit();
+        if (!one.no_worse)
+            one.no_worse = no_worse(parts_.trial(changed, false), one.part->before) &&
+                           parts_.faults_no_worse(changed, *one.part, rules_besides(finding)) &&
+                           parts_.no_worse_fed_back(one.change);
+        return *one.no_worse;
+    }
+
+    void tell_first(Finding &finding, std::string repair) {
+        if (!finding.repair.empty())
+            finding.text += " Or " + finding.repair + ".";
+        finding.repair = std::move(repair);
+    }
+
+    RepairParts &parts_;
+    const Context &context_;
+    const std::vector<MachineSeen> &machines_;
+    Verdict &verdict_;
+    std::map<std::vector<std::uint32_t>, RowsOfPart> rows_; ///< per machines
+};
+
+} // namespace
+
+bool is_of_faults(const Finding &finding) {
+    return finding.rule == "single-fault" || finding.rule == "hidden-fault";
+}
+
+void outlive_faults(RepairParts &parts, Verdict &verdict) {
+    FaultRepairer(parts, verdict).run();
+    for (Finding &finding : verdict.findings)
+        if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
+            (is_of_faults(finding) || finding.rule == "earth-fault"))
+            finding.text += way_out(parts.context().circuit, finding);
+}
+
+} // namespace stopspan
