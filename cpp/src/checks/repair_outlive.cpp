@@ -4,6 +4,7 @@
 #include "checks/second_overload.hpp"
 
 #include <algorithm>
+#include <unordered_map>
 
 namespace stopspan {
 namespace {
@@ -11,6 +12,7 @@ namespace {
 // In network_work(): for what fails against no target; and besides, for shorts.
 constexpr std::size_t work_for_notes = 1'000'000;
 constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000;
+constexpr std::size_t few_influenced = 4; // machines that a second row may reach where no target asks for it
 
 bool tells_of_stop(const Finding &finding) {
     return finding.text.find(" stopped by ") != std::string::npos;
@@ -54,8 +56,10 @@ std::string way_out(const Circuit &circuit, const Finding &finding) {
 
 class FaultRepairer {
 public:
-    FaultRepairer(RepairParts &parts, Verdict &verdict)
-        : parts_(parts), context_(parts.context()), machines_(parts.machines()), verdict_(verdict) {}
+    FaultRepairer(RepairParts &parts, Verdict &verdict) : parts_(parts), context_(parts.context()), verdict_(verdict) {
+        for (const MachineSeen &machine : parts.machines())
+            index_.emplace(machine.name, machine.index);
+    }
 
     void run() {
         struct Tried {
@@ -166,35 +170,37 @@ private:
 
     // One second row outlives all shorts in the first.
     void outlive_shorts(bool notes, std::size_t end) {
+        const std::size_t most = notes ? few_influenced : most_influenced;
         std::vector<std::pair<Finding *, RowsOfPart *>> all;
         for (Finding &finding : verdict_.findings)
             if (finding.rule == "single-fault" && (finding.status == Status::note) == notes &&
                 std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
                             [](const std::string &act) { return act.starts_with("bridge "); }))
-                if (RowsOfPart *rows = rows_around(finding, end); rows && rows->part)
+                if (RowsOfPart *rows = rows_around(finding, most, end); rows && rows->part)
                     all.emplace_back(&finding, rows);
         std::stable_sort(all.begin(), all.end(),
                          [](const auto &a, const auto &b) { return a.second->part->work < b.second->part->work; });
         for (const auto &[finding, rows] : all)
             for (const auto &coils : coils_between(rows->rows, finding->subjects[0], finding->subjects[1]))
                 if (network_work() <= end)
-                    if (WithRow &one = with_row(*rows, coils); one.part && outlives_short(one, *finding)) {
+                    if (WithRow &one = with_row(*rows, coils, most); one.part && outlives_short(one, *finding)) {
                         tell_first(*finding, text_of(one.change, context_.circuit));
                         break;
                     }
     }
 
+    // @param most  machines
     // @returns null when too much was tried to look at more
-    RowsOfPart *rows_around(const Finding &finding, std::size_t end) {
+    RowsOfPart *rows_around(const Finding &finding, std::size_t most, std::size_t end) {
         std::vector<std::uint32_t> told;
-        for (const MachineSeen &machine : machines_)
-            if (std::find(finding.subjects.begin(), finding.subjects.end(), machine.name) != finding.subjects.end())
-                told.push_back(machine.index);
+        for (const std::string &subject : finding.subjects)
+            if (const auto machine = index_.find(subject); machine != index_.end())
+                told.push_back(machine->second);
         const auto known = rows_.find(told);
         if (known != rows_.end() || network_work() > end)
             return known == rows_.end() ? nullptr : &known->second;
         RowsOfPart &rows = rows_[told];
-        if (told.size() > most_influenced)
+        if (told.size() > most)
             return &rows;
         if (PartPointer part = parts_.part_of_machines(told); part && part->before.complete) {
             rows.rows = coil_rows(part->circuit);
@@ -203,7 +209,7 @@ private:
         return &rows;
     }
 
-    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils) {
+    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils, std::size_t most) {
         const auto [known, fresh] = rows.tried.try_emplace(coils);
         WithRow &one = known->second;
         auto row = fresh ? second_row(rows.part->circuit, coils, context_.circuit) : std::nullopt;
@@ -211,7 +217,7 @@ private:
             return one;
         one.change.kind = Change::Kind::row_added;
         one.change.row = std::move(*row);
-        const PartPointer wide = parts_.with_all_influenced(one.change, rows.part);
+        const PartPointer wide = parts_.with_all_influenced(one.change, rows.part, most);
         if (!wide || !wide->before.complete || !fits(wide->circuit, one.change))
             return one;
         one.part = wide;
@@ -249,9 +255,9 @@ private:
 
     RepairParts &parts_;
     const Context &context_;
-    const std::vector<MachineSeen> &machines_;
     Verdict &verdict_;
-    std::map<std::vector<std::uint32_t>, RowsOfPart> rows_; ///< per machines
+    std::unordered_map<std::string_view, std::uint32_t> index_; ///< of machines
+    std::map<std::vector<std::uint32_t>, RowsOfPart> rows_;     ///< per machines
 };
 
 } // namespace

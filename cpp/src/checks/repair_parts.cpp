@@ -30,11 +30,11 @@ RepairParts::Beyond RepairParts::beyond(const Change &change, const Circuit &par
     return found;
 }
 
-PartPointer RepairParts::with_all_influenced(const Change &change, const PartPointer &part) {
+PartPointer RepairParts::with_all_influenced(const Change &change, const PartPointer &part, std::size_t most) {
     const auto [machines, loads] = beyond(change, part->circuit);
     if (machines.empty() && loads.empty())
         return part;
-    if (machines.size() > most_influenced || loads.size() > most_influenced)
+    if (machines.size() > most || loads.size() > most)
         return nullptr; // not tried, so not told
     std::set<std::uint32_t> devices;
     for (const Device &device : part->circuit.devices())

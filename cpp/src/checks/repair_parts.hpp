@@ -52,8 +52,9 @@ public:
     PartPointer part_of_machines(const std::vector<std::uint32_t> &machines);
     PartPointer part_of_all();
     /// The part with all else that the change can reach.
+    /// @param most  machines and loads
     /// @returns null when that is too much to try
-    PartPointer with_all_influenced(const Change &change, const PartPointer &part);
+    PartPointer with_all_influenced(const Change &change, const PartPointer &part, std::size_t most = most_influenced);
     /// Contactors and relays that a stop of the finding acts on, when it does not act on the machine.
     std::vector<std::string> helpers_of(const Finding &finding) const;
 
