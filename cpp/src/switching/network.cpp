@@ -1,5 +1,6 @@
 #include "switching/network.hpp"
 
+#include "switching/dead_ends.hpp"
 #include "switching/live.hpp"
 #include "switching/nodal.hpp"
 
@@ -99,6 +100,7 @@ bool Network::group_sources(const State &state) {
     std::fill(source_group_.begin(), source_group_.end(), std::uint8_t{0});
     conflict_ = {none, none};
     islands_found_ = false;
+    carrying_.clear();
     bool sound = unite(root(circuit_.earth), ground_, {});
     for (std::size_t s = 0; s < circuit_.sources.size(); ++s) {
         const Source &source = circuit_.sources[s];
@@ -450,6 +452,39 @@ Volts Network::value(Place at, double coil_scale) {
     return solution_[at.group] + at.offset;
 }
 
+// Whatever stands outside: what hangs on one place alone carries no current, so its nets have the volts of that place.
+void Network::find_carrying() {
+    const auto fixed = static_cast<std::uint32_t>(islands_.size()); // all sources
+    std::vector<std::uint8_t> feeds(source_group_);
+    for (const Source &source : circuit_.sources) // a line that is lost may be fed from elsewhere
+        for (const Source::Pole &pole : source.poles)
+            feeds[place(root(pole.net)).group] = 1;
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
+    const auto join = [&](std::uint32_t a, std::uint32_t b) {
+        const auto vertex = [&](std::uint32_t net) {
+            const std::uint32_t group = place(root(net)).group;
+            return feeds[group] != 0 ? fixed : group;
+        };
+        if (const auto edge = std::pair{vertex(a), vertex(b)}; edge.first != edge.second)
+            edges.push_back(edge);
+    };
+    for (const Impedance &each : circuit_.impedances)
+        join(each.a, each.b);
+    for (const auto &nets : circuit_.unknown_links) // in a ring: none of them parts the others
+        for (std::size_t i = 0; i < nets.size(); ++i)
+            join(nets[i], nets[(i + 1) % nets.size()]);
+    carrying_ = without_dead_ends(fixed + 1, edges, fixed);
+    for (std::uint32_t group = 0; group < fixed; ++group)
+        if (feeds[group] != 0)
+            carrying_[group] = fixed;
+}
+
+bool Network::hang_together(const Place &a, const Place &b) {
+    if (carrying_.empty())
+        find_carrying();
+    return carrying_[a.group] == carrying_[b.group] && carrying_[a.group] != islands_.size();
+}
+
 Reading Network::between(std::uint32_t a, std::uint32_t b) {
     const Place at_a = place(root(a)), at_b = place(root(b));
     if (at_a.group == at_b.group)
@@ -461,6 +496,8 @@ Reading Network::between(std::uint32_t a, std::uint32_t b) {
             const Island &island = islands_[island_root(group)];
             reading.unknown |= island.unknown && island.several;
         }
+    if (reading.unknown && hang_together(at_a, at_b))
+        return {};
     return reading;
 }
 

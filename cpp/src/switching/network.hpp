@@ -72,6 +72,8 @@ private:
     Volts source_volts(std::size_t source, std::size_t pole) const;
     bool feed_sources(const State &state);
     void find_islands();
+    void find_carrying();
+    bool hang_together(const Place &a, const Place &b);
     std::uint32_t island_root(std::uint32_t group) const;
     bool is_source_group(std::uint32_t group) const;
     bool clear_short(State &state);
@@ -91,6 +93,7 @@ private:
     std::vector<Island> islands_;
     std::vector<std::uint8_t> island_seen_;
     bool islands_found_ = false;
+    std::vector<std::uint32_t> carrying_; ///< per group the one it hangs on where no current passes; empty: not asked
     std::vector<Volts> solution_;
     std::vector<double> solution_scale_; // per group: coil scale for which it was solved; 0: not
     std::pair<std::uint32_t, std::uint32_t> conflict_{none, none}; // two nodes (net or ground) at different potentials
