@@ -140,7 +140,7 @@ StopGroups::StopGroups(const StopRows &rows, const Context &context, const Machi
                 parts.insert(parts.end(), {row, part});
         }
     }
-    std::map<std::vector<std::uint32_t>, std::uint32_t> groups;
+    std::map<std::vector<std::uint32_t>, std::vector<std::uint32_t>> groups; // by what tells them, not as they come
     for (const auto &[stop, asked] : machine.asked) {
         if (asked != Asked::cut)
             continue;
@@ -149,11 +149,12 @@ StopGroups::StopGroups(const StopRows &rows, const Context &context, const Machi
             told_by.insert(told_by.end(), parts->second.begin(), parts->second.end());
         if (at_fault.contains(stop))
             told_by.insert(told_by.end(), {none, stop});
-        const auto [group, fresh] = groups.try_emplace(std::move(told_by), static_cast<std::uint32_t>(stops.size()));
-        if (fresh)
-            stops.emplace_back();
-        stops[group->second].push_back(stop);
-        group_of[stop] = group->second;
+        groups[std::move(told_by)].push_back(stop);
+    }
+    for (auto &[told_by, members] : groups) {
+        for (const std::uint32_t stop : members)
+            group_of[stop] = static_cast<std::uint32_t>(stops.size());
+        stops.push_back(std::move(members));
     }
     if (!some_move)
         return;
@@ -176,7 +177,7 @@ StopGroups::StopGroups(const StopRows &rows, const Context &context, const Machi
         std::sort(ends.begin(), ends.end());
         faults_like_these += std::to_string(static_cast<int>(fault.kind)) + ' ' + ends[0] + ' ' + ends[1] + '\n';
     }
-    for (const auto &[told_by, group] : groups) {
+    for (const auto &[told_by, unused] : groups) {
         for (const std::uint32_t each : told_by)
             faults_like_these += std::to_string(each) + ' ';
         faults_like_these += '\n';
