@@ -5,6 +5,7 @@ That rows are really merged, and with the dangling contacts really not, is seen 
 under no budget tells: so many things with positions.
 """
 
+import random
 import re
 import time
 
@@ -12,6 +13,7 @@ from circuit_strategies import relay_circuits
 from engine_comparison import circuit_of
 from hypothesis import HealthCheck, event, given, note, settings
 from test_metamorphic_laws import cells, checked, pairs_of, statuses
+from fault_comparison import told as taken_away
 from test_shrunk_circuits import told
 
 COIL = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
@@ -101,3 +103,65 @@ def test_faults_at_the_nets_of_a_row_do_the_same_judged_together_or_one_by_one()
     # By hand: of the row's six nets any two that touch bypass the stops between them.
     inside = [text for _, _, text, _ in together if re.search(r"'bridge (L|c\d) c\d'", text)]
     assert len(inside) == 6 * 5 // 2
+
+
+def single_faults(rows):
+    """{fault: what it takes away}, and the faults not decided."""
+    verdict = circuit_of(rows).check(asked=pairs_of(rows), rules=["single-fault"], repairs=False)
+    taken, left = {}, set()
+    for finding in verdict.findings:
+        verb, *what = finding.text.split("'")[1].split()
+        fault = " ".join([verb, *sorted(what)])
+        if finding.text.startswith("Not decided"):
+            left.add(fault)
+        else:
+            taken[fault] = taken_away(finding.text)
+    return taken, left
+
+
+def test_what_faults_do_to_forty_stops_and_twelve_interlocked_machines_is_decided():
+    start = time.process_time()
+    taken, left = single_faults(workshop(40, 12))
+    print(f"\n{len(taken)} faults that take something away: {time.process_time() - start:.1f} s of processor time")
+    assert left == set()
+    # By hand: of the row's 41 nets any two that touch bypass the stops between them, for all machines alike.
+    for a in range(41):
+        for b in range(a + 1, 41):
+            nets = sorted(["L" if a == 0 else f"c{a}", f"c{b}"])
+            past = {("stop", f"ES{n}", f"M{m}"): "fails" for n in range(a + 1, b + 1) for m in range(1, 13)}
+            assert taken[f"bridge {' '.join(nets)}"] == past
+    # By hand: either start feeds both rungs, and which contactor is the first to open the other's is chance.
+    for m in range(1, 13):
+        for n in range(m + 1, 13):
+            fault = " ".join(["bridge", *sorted([f"a{m}.0", f"a{n}.0"])])
+            assert taken[fault] == {("start", "", f"M{m}"): "maybe", ("start", "", f"M{n}"): "maybe"}
+    # By hand: a coil joined to the line pulls in as soon as the others are out, and ahead of all stops.
+    for m in range(1, 13):
+        own = {("stop", f"ES{n}", f"M{m}"): "fails" for n in range(1, 41)} | {("start", "", f"M{m}"): "fails"}
+        assert own.items() <= taken[f"bridge L a{m}.{12 if m < 12 else 11}"].items()
+
+
+def test_which_stops_a_fault_bypasses_does_not_hang_on_the_order_they_are_listed_in():
+    rows = workshop(6, 3)
+    # By hand: between two nets of the row the stops there, whatever stands first in the list.
+    for seed in range(4):
+        shuffled = rows[:]
+        random.Random(seed).shuffle(shuffled)
+        taken, left = single_faults(shuffled)
+        assert left == set()
+        for a in range(1, 7):
+            for b in range(a + 1, 7):
+                past = {("stop", f"ES{n}", f"M{m}"): "fails" for n in range(a + 1, b + 1) for m in (1, 2, 3)}
+                assert taken[f"bridge c{a} c{b}"] == past, seed
+
+
+def test_a_fault_is_judged_alike_whichever_of_its_like_stands_first():
+    rows = workshop(4, 6)
+    whole = single_faults(rows)
+    assert whole[1] == set() and len(whole[0]) > 400
+    shuffled = rows[:]
+    random.Random(3).shuffle(shuffled)
+    assert single_faults(shuffled) == whole
+    # A rating that moves no contact keeps each contactor apart from the others, so that none is known to be alike.
+    apart = [(n, k, t, p | {"ac3_rating_a": 9.0 + int(n[1:])} if k == "contactor" else p) for n, k, t, p in rows]
+    assert single_faults(apart) == whole

@@ -114,18 +114,26 @@ Diagrams::Set Diagrams::both_for_some(Set a, Set b, Set levels) {
 }
 
 Diagrams::Set Diagrams::renamed(Set a, const std::vector<std::uint32_t> &to) {
-    std::vector<Set> done(nodes_.size(), end_level);
-    return rename(a, to, done);
+    start_visit();
+    return rename(a, to);
 }
 
-Diagrams::Set Diagrams::rename(Set a, const std::vector<std::uint32_t> &to, std::vector<Set> &done) {
+Diagrams::Set Diagrams::rename(Set a, const std::vector<std::uint32_t> &to) {
     if (a <= everything)
         return a;
-    if (done[a] != end_level)
-        return done[a];
+    if (met(a))
+        return visited_[a].value;
     const Node one = nodes_[a];
-    const Set low = rename(one.low, to, done), high = rename(one.high, to, done);
-    return done[a] = node(to[one.level], low, high);
+    const Set low = rename(one.low, to), high = rename(one.high, to);
+    return meet(a, node(to[one.level], low, high));
+}
+
+void Diagrams::start_visit() {
+    if (++visit_ == 0) {
+        visited_.clear();
+        visit_ = 1;
+    }
+    visited_.resize(nodes_.size());
 }
 
 bool Diagrams::contains(Set a, const std::vector<std::uint8_t> &bits) const {
@@ -134,19 +142,23 @@ bool Diagrams::contains(Set a, const std::vector<std::uint8_t> &bits) const {
     return a == everything;
 }
 
-std::vector<std::uint8_t> Diagrams::one_of(Set a, std::uint32_t levels) const {
-    // What a node leads to was made before it.
+// The fewest bits that an assignment of it has on.
+std::uint32_t Diagrams::fewest(Set a) {
     constexpr std::uint32_t never = end_level;
-    std::vector<std::uint32_t> fewest(std::size_t{a} + 1, never);
-    fewest[everything] = 0;
-    for (Set i = 2; i <= a; ++i) {
-        const std::uint32_t low = fewest[nodes_[i].low], high = fewest[nodes_[i].high];
-        fewest[i] = std::min(low, high == never ? never : high + 1);
-    }
+    if (a <= everything)
+        return a == everything ? 0 : never;
+    if (met(a))
+        return visited_[a].value;
+    const std::uint32_t low = fewest(nodes_[a].low), high = fewest(nodes_[a].high);
+    return meet(a, std::min(low, high == never ? never : high + 1));
+}
+
+std::vector<std::uint8_t> Diagrams::one_of(Set a, std::uint32_t levels) {
+    start_visit();
     std::vector<std::uint8_t> bits(levels, 0);
     while (a > everything) {
         const Node &one = nodes_[a];
-        const bool on = fewest[one.high] != never && fewest[one.high] + 1 == fewest[a] && fewest[one.low] != fewest[a];
+        const bool on = fewest(one.low) != fewest(a);
         bits[one.level] = on;
         a = on ? one.high : one.low;
     }

@@ -44,7 +44,9 @@ public:
     bool contains(Set a, const std::vector<std::uint8_t> &bits) const;
     /// One assignment, that with the fewest bits on; bits that do not matter are off. @pre not empty
     /// @param levels  how many there are
-    std::vector<std::uint8_t> one_of(Set a, std::uint32_t levels) const;
+    std::vector<std::uint8_t> one_of(Set a, std::uint32_t levels);
+
+    std::size_t nodes() const { return nodes_.size(); } ///< made so far
 
 private:
     struct Node {
@@ -57,7 +59,18 @@ private:
     };
     Set node(std::uint32_t level, Set low, Set high);
     Known &known(std::uint32_t operation, Set a, Set b, Set c);
-    Set rename(Set a, const std::vector<std::uint32_t> &to, std::vector<Set> &done);
+    Set rename(Set a, const std::vector<std::uint32_t> &to);
+    std::uint32_t fewest(Set a);
+    /// What was worked out of a node since start_visit().
+    struct Visited {
+        std::uint32_t visit = 0, value = 0;
+    };
+    void start_visit();
+    bool met(Set a) const { return visited_[a].visit == visit_; }
+    std::uint32_t meet(Set a, std::uint32_t value) {
+        visited_[a] = {visit_, value};
+        return value;
+    }
     Set cofactor(Set a, std::uint32_t level, bool on) const {
         return nodes_[a].level != level ? a : on ? nodes_[a].high : nodes_[a].low;
     }
@@ -67,6 +80,8 @@ private:
     std::vector<Node> nodes_;
     std::vector<Set> places_; ///< hash table of nodes; 0: free
     std::vector<Known> known_;
+    std::vector<Visited> visited_; ///< per node
+    std::uint32_t visit_ = 0;
 };
 
 } // namespace stopspan

@@ -1,5 +1,7 @@
 #include "checks/alike_machines.hpp"
 
+#include "checks/machine_search.hpp"
+
 #include <algorithm>
 #include <array>
 #include <bit>
@@ -26,12 +28,26 @@ Word word_of(double value) {
 // comes: if that is not how it comes at another machine, the two are merely not seen to be alike.
 class Writer {
 public:
-    Writer(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes)
-        : context_(context), full_(context.compiled), machine_(machine), makes_(makes),
-          reach_(reach_of(full_, context.relevance, machine.seeds, Extent::everything)) {
+    Writer(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes,
+           const Fault *fault = nullptr)
+        : context_(context), full_(context.compiled), machine_(machine), makes_(makes), fault_(fault),
+          reach_(reach_with(context, machine, fault ? std::span(fault, 1) : std::span<const Fault>(),
+                            Extent::everything)) {
         add_sources();
         nets_.resize(reach_.nets.size());
         variables_.resize(reach_.variables.size());
+    }
+
+    // What stands in a row between two nets of the fault, or an end of the row and one, becomes one net with all of its
+    // contacts at it: which comes first does not matter.
+    void gather_rows(const StopRows &rows) {
+        std::vector<std::uint32_t> met;
+        for (const std::uint32_t i : reach_.switches)
+            met.push_back(rows.row_of(i));
+        std::sort(met.begin(), met.end());
+        met.erase(std::unique(met.begin(), met.end()), met.end());
+        for (const std::uint32_t row : met)
+            gather_row(rows, row);
     }
 
     void write(std::vector<std::uint32_t> &nets, std::vector<std::uint32_t> &variables,
@@ -53,16 +69,26 @@ public:
         put_sources();
         put_motors_and_loads();
         put_machine();
+        if (fault_) {
+            put_rows();
+            put_fault();
+        }
         words = std::move(words_);
     }
 
 private:
     static constexpr int rounds = 6;
+    static constexpr Word in_a_row = 0x726f77, at_fault = 0x666175;
 
     struct OfNet {
         Word looks = 0, next = 0;
         bool shared = false;
+        bool gathered = false; ///< into another net of its row
         std::uint32_t number = none;
+    };
+    /// Contacts in a row, all by their places in reach_.
+    struct Row {
+        std::uint32_t at, from, to;
     };
     struct OfVariable {
         Word looks = 0, next = 0;
@@ -73,6 +99,52 @@ private:
         std::uint32_t to, variable;
         Word label;
     };
+
+    void gather_row(const StopRows &rows, std::uint32_t row) {
+        const auto contacts = rows.contacts(row);
+        const auto stands_in_row = [&](std::uint32_t net) { return rows.place_of(net).row == row; };
+        const auto next_net = [&](std::uint32_t contact, std::uint32_t net) {
+            const Switch &one = full_.switches[contact];
+            return one.a == net ? one.b : one.a;
+        };
+        if (contacts.size() < 2)
+            return;
+        const Switch &first = full_.switches[contacts[0]];
+        std::uint32_t net = stands_in_row(first.a) ? first.b : first.a;
+        if (stands_in_row(net) || !stands_in_row(next_net(contacts[0], net)))
+            return; // in a ring
+        if (std::any_of(contacts.begin(), contacts.end(), [&](std::uint32_t contact) {
+                return net_place(full_.switches[contact].a) == none || net_place(full_.switches[contact].b) == none;
+            }))
+            return; // not all of it is around
+        std::uint32_t start = net_place(net), inside = none;
+        for (std::size_t k = 0; k < contacts.size(); ++k) {
+            net = next_net(contacts[k], net);
+            const std::uint32_t at = net_place(net);
+            const bool ends = k + 1 == contacts.size() || net == fault_->a || net == fault_->b;
+            if (inside == none && ends) { // alone
+                start = at;
+                continue;
+            }
+            row_at_.emplace(contacts[k], inside == none ? at : inside);
+            if (ends) {
+                rows_.push_back({inside, start, at});
+                start = at;
+                inside = none;
+            } else if (inside == none) {
+                inside = at;
+            } else {
+                nets_[at].gathered = true;
+            }
+        }
+    }
+
+    // By places.
+    std::pair<std::uint32_t, std::uint32_t> ends_of(std::uint32_t contact) const {
+        if (const auto row = row_at_.find(contact); row != row_at_.end())
+            return {row->second, row->second};
+        return {net_place(full_.switches[contact].a), net_place(full_.switches[contact].b)};
+    }
 
     static std::uint32_t place(const std::vector<std::uint32_t> &all, std::uint32_t index) {
         const auto at = std::lower_bound(all.begin(), all.end(), index);
@@ -132,9 +204,12 @@ private:
                 contacts_of_.emplace_back(variable, a, b, label);
         };
         for (const std::uint32_t i : reach_.switches) {
-            const Switch &one = full_.switches[i];
-            put(net_place(one.a), net_place(one.b), variable_place(one.variable), label_of(one));
+            const auto [a, b] = ends_of(i);
+            put(a, b, variable_place(full_.switches[i].variable), label_of(full_.switches[i]));
         }
+        for (const Row &row : rows_)
+            for (const std::uint32_t end : {row.from, row.to})
+                put(end, row.at, none, in_a_row);
         for (const std::uint32_t i : reach_.impedances) {
             const Impedance &one = full_.impedances[i];
             const std::uint32_t v = one.armature == none ? none : full_.armatures[one.armature].variable;
@@ -149,9 +224,18 @@ private:
             nets_[i].looks = mixed(nets_[i].shared ? net + 1 : 0,
                                    2 * std::binary_search(machine_.reach.nets.begin(), machine_.reach.nets.end(), net) +
                                        context_.relevance.is_pole_net(net));
+            if (fault_ && (net == fault_->a || net == fault_->b))
+                nets_[i].looks = mixed(nets_[i].looks, at_fault);
         }
-        for (std::size_t i = 0; i < variables_.size(); ++i)
+        for (std::size_t i = 0; i < variables_.size(); ++i) {
             variables_[i].looks = own_look(reach_.variables[i]);
+            if (fault_ && reach_.variables[i] == variable_of_fault())
+                variables_[i].looks = mixed(variables_[i].looks, at_fault);
+        }
+    }
+
+    std::uint32_t variable_of_fault() const {
+        return fault_->device == none ? none : full_.variable_of[fault_->device];
     }
 
     Word own_look(std::uint32_t variable) const {
@@ -184,6 +268,9 @@ private:
         for (OfVariable &one : variables_)
             one.looks = one.next;
     }
+
+    static bool left_out(const OfNet &net) { return net.gathered; }
+    static bool left_out(const OfVariable &) { return false; }
 
     // From the machine's own nets on.
     void number() {
@@ -241,7 +328,7 @@ private:
         const auto rest = [&](const auto &all, auto &&put) {
             std::vector<std::uint32_t> left;
             for (std::uint32_t i = 0; i < all.size(); ++i)
-                if (all[i].number == none)
+                if (all[i].number == none && !left_out(all[i]))
                     left.push_back(i);
             std::stable_sort(left.begin(), left.end(),
                              [&](std::uint32_t a, std::uint32_t b) { return all[a].looks < all[b].looks; });
@@ -309,10 +396,25 @@ private:
 
     std::vector<std::uint32_t> put_switches() {
         return put_in_order(reach_.switches, [&](std::uint32_t i) {
-            const Switch &one = full_.switches[i];
-            const auto [a, b] = std::minmax({net_word(one.a), net_word(one.b)});
-            return std::array{a, b, variable_word(one.variable), label_of(one)};
+            const auto [from, to] = ends_of(i);
+            const auto [a, b] = std::minmax({Word{nets_[from].number}, Word{nets_[to].number}});
+            return std::array{a, b, variable_word(full_.switches[i].variable), label_of(full_.switches[i])};
         });
+    }
+
+    void put_rows() {
+        std::vector<std::uint32_t> all(rows_.size());
+        std::iota(all.begin(), all.end(), 0U);
+        (void)put_in_order(all, [&](std::uint32_t i) {
+            const auto [a, b] = std::minmax({Word{nets_[rows_[i].from].number}, Word{nets_[rows_[i].to].number}});
+            return std::array{Word{nets_[rows_[i].at].number}, a, b};
+        });
+    }
+
+    void put_fault() {
+        const auto [a, b] = std::minmax({net_word(fault_->a), net_word(fault_->b)});
+        for (const Word word : {static_cast<Word>(fault_->kind), a, b, variable_word(variable_of_fault())})
+            put(word);
     }
 
     std::vector<std::uint32_t> put_impedances() {
@@ -427,11 +529,14 @@ private:
     const Compiled &full_;
     const MachineSeen &machine_;
     const std::vector<std::uint32_t> &makes_;
+    const Fault *fault_; ///< or null
     Reach reach_;
     std::vector<OfNet> nets_;           ///< as in reach_
     std::vector<OfVariable> variables_; ///< as in reach_
     std::vector<std::vector<End>> ends_;
     std::vector<std::tuple<std::uint32_t, std::uint32_t, std::uint32_t, Word>> contacts_of_;
+    std::map<std::uint32_t, std::uint32_t> row_at_; ///< per contact of a row: where all of it stands
+    std::vector<Row> rows_;
     std::vector<std::uint32_t> net_order_, variable_order_;
     std::vector<Word> words_;
 };
@@ -447,7 +552,8 @@ Renumbering numbers_of(const std::vector<std::uint32_t> &order) {
     return numbers;
 }
 
-// Whatever a device is called, and whichever machine it belongs to.
+} // namespace
+
 std::vector<std::uint32_t> makes_of(const Circuit &circuit) {
     std::map<std::string, std::uint32_t> known;
     std::vector<std::uint32_t> makes;
@@ -461,13 +567,19 @@ std::vector<std::uint32_t> makes_of(const Circuit &circuit) {
     return makes;
 }
 
-} // namespace
-
 MachineSurroundings::MachineSurroundings(const Context &context, const MachineSeen &machine,
                                          const std::vector<std::uint32_t> &makes) {
     Writer(context, machine, makes).write(nets_, variables_, switches_, impedances_, words_);
     net_number_ = numbers_of(nets_);
     variable_number_ = numbers_of(variables_);
+}
+
+MachineSurroundings::MachineSurroundings(const Context &context, const MachineSeen &machine,
+                                         const std::vector<std::uint32_t> &makes, const StopRows &rows,
+                                         const Fault &fault) {
+    Writer writer(context, machine, makes, &fault);
+    writer.gather_rows(rows);
+    writer.write(nets_, variables_, switches_, impedances_, words_);
 }
 
 AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSeen> &machines)

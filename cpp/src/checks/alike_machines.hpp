@@ -2,6 +2,7 @@
 
 #include "base/renumbering.hpp"
 #include "checks/context.hpp"
+#include "checks/stop_rows.hpp"
 
 namespace stopspan {
 
@@ -13,6 +14,10 @@ class MachineSurroundings {
 public:
     /// @param makes  per device: the same number for the same kind and parameters
     MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
+    /// With a fault of a contactor, a hand device or of nets that touch. In whichever order contacts stand in a row,
+    /// they open it: between the nets at the fault the order is not told.
+    MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes,
+                        const StopRows &rows, const Fault &fault);
 
     std::vector<std::uint64_t> take_words() { return std::move(words_); }
 
@@ -30,6 +35,10 @@ private:
     std::vector<std::uint32_t> nets_, variables_, switches_, impedances_;
     Renumbering net_number_, variable_number_;
 };
+
+/// Per device the same number for the same kind and parameters, whatever it is called and to whichever machine it
+/// belongs.
+std::vector<std::uint32_t> makes_of(const Circuit &circuit);
 
 /// Which machines are wired alike.
 class AlikeMachines {

@@ -4,6 +4,16 @@
 #include <optional>
 
 namespace stopspan {
+namespace {
+
+// What all faults of a machine together may take: so much per state of the budget of one search, but not less than
+// this.
+constexpr std::size_t work_per_state = 200, least_work = 2'000'000;
+
+} // namespace
+
+FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
+    : FaultJudge(tools, machines, std::max(least_work, work_per_state * tools.context.options.state_budget)) {}
 
 FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work)
     : tools_(tools), context_(tools.context), machines_(machines), rows_(std::make_shared<StopRows>(context_)),
@@ -38,12 +48,31 @@ void FaultEffect::add(FaultEffect other) {
         noticed = std::move(other.noticed);
 }
 
-FaultEffect FaultJudge::effect_on(const Fault &fault, std::uint32_t machine) {
-    FaultEffect effect;
+bool FaultJudge::takes_an_act_away(const Fault &fault) const {
     const std::uint32_t variable = fault.device == none ? none : context_.compiled.variable_of[fault.device];
     const bool stop = variable != none && context_.stop_of[variable] != none;
-    if (fault.kind == Fault::Kind::detach || fault.kind == Fault::Kind::blind ||
-        (fault.kind == Fault::Kind::jam && stop))
+    return fault.kind == Fault::Kind::detach || fault.kind == Fault::Kind::blind ||
+           (fault.kind == Fault::Kind::jam && stop);
+}
+
+std::optional<FaultEffect> FaultJudge::effect_by_structure(const Fault &fault, std::uint32_t index,
+                                                           std::string &like_these) {
+    if (takes_an_act_away(fault))
+        return effect_on(fault, index);
+    const MachineSeen &machine = machines_[index];
+    if (healthy(index).proven && only_parts(fault))
+        return FaultEffect{};
+    const std::span<const Fault> alone(&fault, 1);
+    StopGroups groups(*rows_, context_, machine, alone);
+    if (left_open(alone, machine, groups, false).nothing())
+        return FaultEffect{};
+    like_these = std::move(groups.faults_like_these);
+    return std::nullopt;
+}
+
+FaultEffect FaultJudge::effect_on(const Fault &fault, std::uint32_t machine) {
+    FaultEffect effect;
+    if (takes_an_act_away(fault))
         act_taken_away(fault, machine, effect);
     else
         judge({&fault, 1}, machines_[machine], false, effect);
@@ -101,8 +130,8 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
         before.judged.emplace(std::pair{groups.faults_like_these, only_stops}, std::move(judged));
 }
 
-bool FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
-                       bool only_stops, FaultEffect &effect) {
+FaultJudge::Open FaultJudge::left_open(std::span<const Fault> faults, const MachineSeen &machine,
+                                       const StopGroups &groups, bool only_stops) {
     Structure &structure = tools_.structure;
     for (const Fault &fault : faults)
         switch (fault.kind) {
@@ -130,6 +159,12 @@ bool FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
         std::erase_if(*variables, [&, rule = rule](std::uint32_t variable) {
             return healthy(machine.index).fails_anyway(rule, context_.name(variable));
         });
+    return open;
+}
+
+bool FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
+                       bool only_stops, FaultEffect &effect) {
+    const Open open = left_open(faults, machine, groups, only_stops);
     if (open.nothing() || hangs_harmless(faults, machine) || all_shown(faults, machine, groups, open, effect))
         return false;
     search(faults, machine, open, only_stops, effect);

@@ -5,6 +5,8 @@
 #include "checks/machine_check.hpp"
 #include "checks/stop_rows.hpp"
 
+#include <functional>
+
 namespace stopspan {
 
 /// A claim that holds in the healthy circuit and not with a fault.
@@ -35,9 +37,11 @@ std::string noticed_text(const FaultEffect &effect);
 /// searched with the fault as one more thing that may happen at any moment.
 class FaultJudge {
 public:
-    /// In network_work(), some hundred thousand a second: what the single faults of a machine may take all together.
-    static constexpr std::size_t usual_work = 2'000'000;
-    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work = usual_work);
+    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines);
+    /// @param most_work  in network_work(), some hundred thousand a second: what the single faults of a machine may
+    /// take
+    ///                   all together
+    FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work);
     /// Works beside the other with tools of its own, on other machines.
     FaultJudge(Tools &tools, const FaultJudge &other);
     FaultEffect effect_of(const FaultCase &one);
@@ -97,6 +101,7 @@ private:
         bool all_runs_looked_for = false;
         bool runs_by_stops = false; ///< some way to run acts on a stop: its like cannot stand for it
         std::unique_ptr<FaultTrial> trial;
+        std::unique_ptr<WitnessRun> whole;
         std::optional<Hanging> hanging;
         std::map<std::pair<std::uint32_t, std::uint32_t>, bool> harmless; ///< own nets joined now and then; none: earth
         std::map<std::pair<std::string, bool>, Judged> judged; ///< by StopGroups::faults_like_these; only stops or all
@@ -121,6 +126,7 @@ private:
         std::map<Key, std::vector<std::string>> paths; ///< what holds the machine on
         std::set<Key> doubtful;                        ///< shown by a part, not by the whole
         bool complete = false;
+        std::optional<Noticed> noticed; ///< where that is known, too
     };
     Healthy &healthy(std::uint32_t machine);
     static void find_runs(Healthy &one, const MachineSeen &machine, MachineSearch &search, WitnessRun &whole);
@@ -130,12 +136,42 @@ private:
              const std::function<bool(const Facts &)> &enough);
     static bool can_be_tried(std::span<const Fault> faults, const Healthy &before);
     FaultTrial &trial_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<FaultTrial> &wider);
+    /// All that is connected, with the faults put in.
+    /// @param wider  made where the faults join something else to the machine
+    WitnessRun &whole_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<WitnessRun> &wider);
     Open not_proven(const MachineSeen &machine, const StopGroups &groups);
+    /// What of it faults may take away.
+    Open left_open(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
+                   bool only_stops);
+    /// As effect_on(); nothing where the structure does not tell.
+    /// @param like_these  then gets StopGroups::faults_like_these
+    std::optional<FaultEffect> effect_by_structure(const Fault &fault, std::uint32_t machine, std::string &like_these);
+    void keep_judged(const Fault &fault, std::uint32_t machine, const std::string &like_these,
+                     const FaultEffect &effect);
+    /// What a fault does to a machine, told of the like of both: the k-th variable of one is there the k-th of the
+    /// other.
+    struct Alike {
+        std::uint32_t machine;
+        const Fault &fault;
+        std::vector<std::uint32_t> variables;
+    };
+    /// @returns nothing when the whole circuit does not show it
+    std::optional<FaultEffect> as_alike(const FaultEffect &like, const Alike &there, const Alike &here);
     FaultTrial &trial(std::uint32_t machine);
     FaultEffect effect_on(const Fault &fault, std::uint32_t machine);
+    /// The effects of the cases of these machines, each judged once for all that are alike.
+    /// @param known  of some, by machine and case
+    void judge_alike(const std::vector<std::uint32_t> &machines, const std::vector<FaultCase> &cases,
+                     const std::vector<std::vector<std::uint32_t>> &cases_of,
+                     const std::function<std::optional<FaultEffect>(std::uint32_t machine, const Fault &fault)> &known,
+                     std::vector<std::vector<FaultEffect>> &effects);
+    /// Works on each of these machines, several at a time, with tools beside these.
+    void on_each(const std::vector<std::uint32_t> &machines,
+                 const std::function<void(FaultJudge &beside, std::uint32_t machine)> &work);
     /// Per machine, what the cases (indices) that matter to it do.
     std::vector<std::vector<FaultEffect>> effects_of(const std::vector<FaultCase> &cases,
                                                      const std::vector<std::vector<std::uint32_t>> &cases_of);
+    bool takes_an_act_away(const Fault &fault) const;
     void act_taken_away(const Fault &fault, std::uint32_t machine, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
     /// @returns whether states were searched
@@ -146,7 +182,7 @@ private:
     Renamed acts_of(std::uint32_t from, std::uint32_t to) const;
     /// @returns nothing when the whole circuit does not show it
     std::optional<FaultEffect> as_judged(const Judged &like, std::span<const Fault> faults, const MachineSeen &machine,
-                                         const StopGroups &groups) const;
+                                         const StopGroups &groups);
     /// @returns false when it may not be
     bool hangs_harmless(std::span<const Fault> faults, const MachineSeen &machine);
     /// @returns false when not all of it shows

@@ -1,4 +1,5 @@
 #include "checks/fault_effects.hpp"
+#include "checks/search_in_sets.hpp"
 
 #include <algorithm>
 #include <optional>
@@ -190,6 +191,16 @@ FaultJudge::Seen FaultJudge::see(MachineSearch &search, std::span<const Fault> f
         }
     };
     limit(search);
+    if (!faults.empty() && search.variables() > small_circuit)
+        if (const auto in_sets = search_in_sets(search)) {
+            take(in_sets->facts);
+            if (seen.doubtful.empty()) {
+                seen.complete = true;
+                seen.noticed = in_sets->noticed;
+                return seen;
+            }
+            seen = {};
+        }
     seen.complete = search.run(context_.options.state_budget, enough);
     take(search.facts());
     if (!seen.complete && !seen.doubtful.empty() && enough && enough(search.facts())) {
@@ -228,7 +239,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         if (bounded_ && before.work + network_work() - work_before > most_work_)
             search.exploration().stop();
     });
-    WitnessRun whole(context_, reach_with(context_, machine, faults, Extent::everything), faults);
+    std::optional<WitnessRun> wider_whole;
+    WitnessRun &whole = whole_with(faults, machine, wider_whole);
     const auto asked = [&](const std::string &rule, const std::string &subject) {
         return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
     };
@@ -271,7 +283,9 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         effect.incomplete.push_back(machine.index);
     std::optional<FaultTrial> wider;
     if (lost && effect.noticed.how == Noticed::How::nowhere)
-        effect.noticed = seen.complete ? noticing.seen() : trial_with(faults, machine, wider).noticed();
+        effect.noticed = seen.noticed    ? *seen.noticed
+                         : seen.complete ? noticing.seen()
+                                         : trial_with(faults, machine, wider).noticed();
 }
 
 // A fault in what only hangs on the machine's circuit can do no more than join the nets that it hangs on, now and then.

@@ -102,6 +102,19 @@ FaultTrial &FaultJudge::trial_with(std::span<const Fault> faults, const MachineS
     return wider.emplace(context_, machine, runs, how, faults);
 }
 
+WitnessRun &FaultJudge::whole_with(std::span<const Fault> faults, const MachineSeen &machine,
+                                   std::optional<WitnessRun> &wider) {
+    Healthy &before = healthy(machine.index);
+    if (std::none_of(faults.begin(), faults.end(), only_parts)) {
+        if (!before.whole)
+            before.whole =
+                std::make_unique<WitnessRun>(context_, reach_with(context_, machine, {}, Extent::everything));
+        if (before.whole->put(faults))
+            return *before.whole;
+    }
+    return wider.emplace(context_, reach_with(context_, machine, faults, Extent::everything), faults);
+}
+
 // What is done to one stop, done to another.
 FaultJudge::Renamed FaultJudge::acts_of(std::uint32_t from, std::uint32_t to) const {
     const StopSeen &a = context_.stops[from], &b = context_.stops[to];
@@ -115,7 +128,7 @@ FaultJudge::Renamed FaultJudge::acts_of(std::uint32_t from, std::uint32_t to) co
 // What was found of the first stop of a group is so of all of it; the others' first stops stand for their groups there
 // and here.
 std::optional<FaultEffect> FaultJudge::as_judged(const Judged &like, std::span<const Fault> faults,
-                                                 const MachineSeen &machine, const StopGroups &groups) const {
+                                                 const MachineSeen &machine, const StopGroups &groups) {
     FaultEffect effect{{}, like.effect.undecided, like.effect.noticed, like.effect.incomplete};
     if (like.effect.losses.empty())
         return effect;
@@ -132,23 +145,25 @@ std::optional<FaultEffect> FaultJudge::as_judged(const Judged &like, std::span<c
     }
     for (std::size_t i = 0; i < faults.size(); ++i)
         firsts[like.faults[i]] = faults[i].text;
-    std::optional<WitnessRun> whole;
-    if (like.searched)
-        whole.emplace(context_, reach_with(context_, machine, faults, Extent::everything), faults);
-    std::vector<std::pair<std::uint32_t, Loss>> found; // with the stop that is lost
+    std::optional<WitnessRun> wider;
+    WitnessRun *whole = like.searched ? &whole_with(faults, machine, wider) : nullptr;
+    std::vector<std::pair<std::uint32_t, Loss>> found;                    // with the stop that is lost
+    std::map<std::vector<std::string>, std::vector<std::string>> path_of; // what goes one way there goes one way here
     const auto add = [&](const Loss &loss, const std::string &subject, const Renamed &acts, std::uint32_t stop) {
         Loss as = loss;
         as.subject = subject;
         rename(as.fact.acts, acts);
         rename(as.fact.runs_on, acts);
-        if (whole) {
+        const auto [path, fresh] = path_of.try_emplace(loss.path);
+        if (fresh && whole) {
             const WitnessRun::Result end = whole->run(as.fact.acts);
             const State *failing = nullptr;
             if (!confirmed(as.fact, as.rule, machine, *whole, end, &failing))
                 return false;
-            as.path = failing ? whole->holding_path(*failing, machine.power_armatures, machine.seeds.power[0])
-                              : std::vector<std::string>();
+            if (failing)
+                path->second = whole->holding_path(*failing, machine.power_armatures, machine.seeds.power[0]);
         }
+        as.path = path->second;
         found.emplace_back(loss.rule == "stop-cuts" ? stop : none, std::move(as));
         return true;
     };

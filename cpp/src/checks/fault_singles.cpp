@@ -37,17 +37,9 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
         has_like[alike.first(machine)] |= alike.first(machine) != machine;
     }
     std::vector<std::vector<FaultEffect>> effects(machines_.size());
-    const auto on_each = [&](const std::vector<std::uint32_t> &those, auto &&judge_one) {
-        in_parallel(those.size(), context_.options.threads, [&] {
-            return [&, tools = std::make_unique<Tools>(context_)](std::size_t k) mutable {
-                FaultJudge beside(*tools, *this);
-                judge_one(beside, those[k]);
-            };
-        });
-    };
-    on_each(firsts, [&](FaultJudge &beside, std::uint32_t machine) {
-        for (const std::uint32_t i : cases_of[machine])
-            effects[machine].push_back(beside.effect_on(cases[i].fault, machine));
+    judge_alike(
+        firsts, cases, cases_of, [](std::uint32_t, const Fault &) { return std::nullopt; }, effects);
+    on_each(firsts, [&](FaultJudge &, std::uint32_t machine) {
         if (!has_like[machine])
             return;
         const Vocabulary vocabulary(context_, *alike.around(machine));
@@ -57,11 +49,11 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
                 told[machine].try_emplace(*place, vocabulary, machines_[machine], fault, effects[machine][k]);
         }
     });
-    on_each(others, [&](FaultJudge &beside, std::uint32_t machine) {
-        const MachineSurroundings &around = *alike.around(machine);
-        const std::uint32_t first = alike.first(machine);
-        for (const std::uint32_t i : cases_of[machine]) {
-            const Fault &fault = cases[i].fault;
+    judge_alike(
+        others, cases, cases_of,
+        [&](std::uint32_t machine, const Fault &fault) -> std::optional<FaultEffect> {
+            const MachineSurroundings &around = *alike.around(machine);
+            const std::uint32_t first = alike.first(machine);
             const auto place = place_of(fault, context_, around);
             const auto like = place ? told[first].find(*place) : told[first].end();
             std::optional<FaultEffect> effect;
@@ -69,9 +61,9 @@ std::vector<std::vector<FaultEffect>> FaultJudge::effects_of(const std::vector<F
                 effect = like->second.of(context_, machines_[machine], around, fault);
             else if (only_parts(fault) && (*healthy_)[first].proven)
                 effect.emplace(); // of a machine that is proven nothing is lost by a wire less
-            effects[machine].push_back(effect ? std::move(*effect) : beside.effect_on(fault, machine));
-        }
-    });
+            return effect;
+        },
+        effects);
     return effects;
 }
 

@@ -14,10 +14,6 @@ constexpr int most_delays = 16;
 // fails.
 constexpr std::size_t most_sets = 2000;
 
-std::string mode_text(Mode mode) {
-    return std::string(mode == Mode::stopped ? "" : to_text(mode));
-}
-
 Cone make_cone(const Context &context, const MachineSeen &machine, Extent extent, std::span<const Fault> faults) {
     const auto cut = [&](const Reach &reach) {
         std::vector<std::uint32_t> standing;
@@ -33,6 +29,10 @@ Cone make_cone(const Context &context, const MachineSeen &machine, Extent extent
 }
 
 } // namespace
+
+std::string mode_text(Mode mode) {
+    return std::string(mode == Mode::stopped ? "" : to_text(mode));
+}
 
 std::size_t connected_variables(const Context &context, const MachineSeen &machine) {
     return reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything).variables.size();
@@ -97,20 +97,24 @@ MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine,
     : context_(context), machine_(machine), cone_(make_cone(context, machine, extent, faults)),
       cone_machine_(machine.index) {}
 
-bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough,
-                        SearchesBefore *before) {
+void MachineSearch::prepare() {
     exploration_.emplace(cone_);
-    std::vector<std::uint8_t> own_motors;
-    for (const MotorSeen &motor : cone_.circuit.motors)
-        own_motors.push_back(motor.machine == cone_machine_);
-    known_ = before ? before->of(cone_, own_motors) : nullptr;
-    std::optional<Explored> explored;
     races_.emplace(*exploration_);
     if (wanted_)
         exploration_->only([&](const Act &act) {
             return act.variable == none ||
                    wanted_(act, cone_.circuit.variables[act.variable].kind, cone_.actors[act.variable]);
         });
+}
+
+bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough,
+                        SearchesBefore *before) {
+    prepare();
+    std::vector<std::uint8_t> own_motors;
+    for (const MotorSeen &motor : cone_.circuit.motors)
+        own_motors.push_back(motor.machine == cone_machine_);
+    known_ = before ? before->of(cone_, own_motors) : nullptr;
+    std::optional<Explored> explored;
     std::size_t asked_at = 0;
     const bool complete = exploration_->run(
         state_budget,

@@ -71,6 +71,8 @@ public:
     }
     /// Shows every transition, beside the rules' judges.
     void watch(std::function<void(const Exploration::Transition &)> see) { watch_ = std::move(see); }
+    /// Lists what can be done, for another way of finding what it leads to than run().
+    void prepare();
     /// @param enough  asked whenever a fact was added or became worse: true ends the search
     /// @param before  gets this one if it came to its end; null where not every act is tried
     /// @returns false past the budget or when it was enough
@@ -147,6 +149,10 @@ public:
         if (!exact())
             passed_over_.emplace(rule, subject);
     }
+    /// Acts (indices into the exploration's), as done by `member` where one of its row is meant; the last `untouched`
+    /// are told as they are.
+    std::vector<std::string> told(const std::vector<std::uint32_t> &way_there, std::size_t untouched,
+                                  std::uint32_t member) const;
     RaceWatch &races() { return *races_; }
     void saw_stop(std::uint32_t stop, Mode mode, Found found);
     /// This stop, done by `member`, left the machine running, or perhaps.
@@ -158,8 +164,6 @@ public:
 
 private:
     std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
-    std::vector<std::string> told(const std::vector<std::uint32_t> &way_there, std::size_t untouched,
-                                  std::uint32_t member) const;
     void judge_cold_start();
     void pass_over_starts_from_outside(const Exploration::Transition &t);
     void excuse_timed_starts();
@@ -196,6 +200,11 @@ private:
     std::map<std::string, std::vector<std::string>> run_on_; ///< by stop: shortest acts
     std::uint32_t cone_machine_;
 };
+
+std::string mode_text(Mode mode); ///< empty: stopped
+/// What started a machine, done by `member` of a row, decides which rule it breaks: power coming back, a stop let go or
+/// a zone reset, something closed again, or anything else.
+std::string_view start_rule_of(const MachineSearch &search, const Act &act, std::uint32_t member);
 
 // One judge per rule or family of rules: sees a transition, records what does not hold.
 void judge_stop_cuts(MachineSearch &search, const Exploration::Transition &t);

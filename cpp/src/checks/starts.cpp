@@ -3,11 +3,8 @@
 #include <algorithm>
 
 namespace stopspan {
-namespace {
 
-// What started it decides which rule it breaks: power coming back, a stop let go or a zone reset, something closed
-// again, or anything else.
-std::string_view rule_of(const MachineSearch &search, const Act &act, std::uint32_t member) {
+std::string_view start_rule_of(const MachineSearch &search, const Act &act, std::uint32_t member) {
     if (act.variable == none)
         return "power-return";
     if (act.kind == ActKind::fail)
@@ -34,8 +31,6 @@ std::string_view rule_of(const MachineSearch &search, const Act &act, std::uint3
     }
 }
 
-} // namespace
-
 // Starts: stopped before the act, running or perhaps running after it.
 void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     const Act &act = search.act(t);
@@ -59,10 +54,10 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
         const bool noted = search.momentary_held(search.state(t.from), act.variable);
         if (by_itself) {
             if (!noted)
-                search.pass_over(std::string(rule_of(search, act, member)), subject);
+                search.pass_over(std::string(start_rule_of(search, act, member)), subject);
             return;
         }
-        search.record(std::string(rule_of(search, act, member)), subject,
+        search.record(std::string(start_rule_of(search, act, member)), subject,
                       noted    ? Status::note
                       : surely ? Status::fails
                                : Status::maybe,

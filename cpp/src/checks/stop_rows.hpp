@@ -18,6 +18,7 @@ public:
         std::uint32_t row = none, after = none; ///< after so many contacts of the row
     };
     const Place &place_of(std::uint32_t net) const { return place_[net]; }
+    std::uint32_t row_of(std::uint32_t contact) const { return row_[contact]; }
     std::span<const std::uint32_t> contacts(std::uint32_t row) const { ///< in order
         return {contacts_.data() + first_contact_[row], contacts_.data() + first_contact_[row + 1]};
     }

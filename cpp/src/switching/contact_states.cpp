@@ -42,7 +42,6 @@ bool ContactStates::take_variables(const Cone &cone) {
     for (std::uint32_t v = 0; v < count; ++v)
         switch (circuit_.variables[v].kind) {
         case Variable::Kind::memory:
-        case Variable::Kind::fault:
             return false;
         case Variable::Kind::armature:
         case Variable::Kind::timed:

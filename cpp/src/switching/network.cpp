@@ -162,6 +162,10 @@ std::size_t network_work() noexcept {
     return work_done;
 }
 
+void add_network_work(std::size_t pictures) noexcept {
+    work_done += pictures;
+}
+
 bool Network::evaluate(State &state) {
     ++work_done;
     state_ = &state;

@@ -103,5 +103,7 @@ private:
 /// Pictures worked out so far on this thread, nodal solutions counted tenfold: a clock that bounds work the same way
 /// on every machine.
 std::size_t network_work() noexcept;
+/// Counts what took as long as so many pictures.
+void add_network_work(std::size_t pictures) noexcept;
 
 } // namespace stopspan
