@@ -8,7 +8,7 @@ namespace {
 
 // What all faults of a machine together may take: so much per state of the budget of one search, but not less than
 // this.
-constexpr std::size_t work_per_state = 200, least_work = 2'000'000;
+constexpr std::size_t work_per_state = 500, least_work = 2'000'000;
 
 } // namespace
 
