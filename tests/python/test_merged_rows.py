@@ -89,6 +89,23 @@ def test_forty_stops_and_twelve_interlocked_machines_are_decided():
     assert {found for found, _ in cells(verdict).values()} == {"cuts"} and len(verdict.matrix) == 40 * 12
 
 
+def test_a_stop_held_in_a_row_with_a_fuse_is_another_device_held():
+    """A latched contactor is tripped through S3 unless that is held. By hand: to run with S3 free again the control must
+    be dead, and with another supply lost no fuse may blow, too, so that is S2 held: a note, as DESIGN 5 wants it."""
+    rows = [
+        ("G1", "mains-1ph", {"L": "L1", "N": "N"}, {}),
+        ("G2", "mains-1ph", {"L": "L2", "N": "N2"}, {}),
+        ("F1", "fuse", {"1": "L1", "2": "a"}, {"rating_a": 6.0}),
+        ("S2", "push-button", {"11": "a", "12": "b"}, {"role": "stop"}),
+        ("S3", "push-button", {"11": "b", "12": "c"}, {"role": "stop"}),
+        ("S1", "push-button", {"13": "b", "14": "d"}, {"role": "start"}),
+        ("K1", "latched-contactor", {"C1": "d", "C2": "N", "E1": "c", "E2": "N", "1": "L2", "2": "e"}, COIL),
+        ("M1", "motor-1ph", {"L": "e", "N": "N2"}, {"power_kw": 0.55}),
+    ]
+    verdict = circuit_of(rows).check(rules=["power-return"], repairs=False)
+    assert [(f.rule, f.status, f.subjects[-1]) for f in verdict.findings] == [("power-return", "note", "M1")]
+
+
 def bridges(rows):
     """What conductors that touch do, each told in its own words; not those that the dangling contacts brought."""
     verdict = circuit_of(rows).check(asked=pairs_of(rows), rules=["single-fault"], repairs=False)

@@ -288,10 +288,23 @@ bool MachineSearch::has_drive() const {
 }
 
 bool MachineSearch::momentary_held(const State &state, std::uint32_t except) const {
+    const bool healthy = supply_healthy(cone_.circuit, state); // else no fuse has blown, too
     for (std::uint32_t v = 0; v < state.size(); ++v)
-        if (v != except && state[v] != 0 && exploration_->is_momentary_variable(v) && !cone_.circuit.frozen(v, state))
+        if (v != except && state[v] != 0 && !cone_.circuit.frozen(v, state) &&
+            (exploration_->is_momentary_variable(v) || (!healthy && held_unless_blown(v))))
             return true;
     return false;
+}
+
+bool MachineSearch::held_unless_blown(std::uint32_t variable) const {
+    const Compiled &compiled = context_.compiled;
+    const auto &members = cone_.members[variable];
+    return cone_.circuit.variables[variable].kind == Variable::Kind::actuator &&
+           std::all_of(members.begin(), members.end(), [&](std::uint32_t member) {
+               return compiled.variables[member].kind == Variable::Kind::fuse ||
+                      (compiled.variables[member].kind == Variable::Kind::actuator &&
+                       is_momentary(context_.circuit.devices()[compiled.variables[member].device]));
+           });
 }
 
 std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_t last_act,

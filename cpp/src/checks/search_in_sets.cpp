@@ -161,10 +161,13 @@ private:
     Set held(std::uint32_t except, bool stops_too) {
         Set held = Diagrams::nothing;
         for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v) {
-            if (v == except || !search_.exploration().is_momentary_variable(v) ||
+            const bool by_hand = search_.exploration().is_momentary_variable(v);
+            if (v == except || !(by_hand || search_.held_unless_blown(v)) ||
                 (!stops_too && search_.cone().actors[v].role == Role::stop))
                 continue;
             Set one = states_.at(v, 1);
+            if (!by_hand)
+                one = sets_.without(one, healthy());
             for (const FaultSeen &fault : circuit_.faults) // what is jammed takes no hand
                 if (fault.frozen == v)
                     one = sets_.both(one, states_.at(fault.variable, 0));
