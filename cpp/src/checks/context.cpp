@@ -304,6 +304,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
     if (declared == context.declared_starts.end()) {
         gather_feeding(context, seeds, found);
         feeding_hands = actuators_of(compiled, found.switches);
+        std::erase_if(feeding_hands, [&](std::uint32_t v) {
+            return std::ranges::all_of(context.lookup.switches_of[v],
+                                       [&](std::uint32_t i) { return context.relevance.leads_nowhere(i); });
+        });
     }
     reach = reach_of(compiled, context.relevance, seeds, Extent::feed, found);
 

@@ -1,6 +1,7 @@
 #include "switching/relevance.hpp"
 
 #include "circuit/graph.hpp"
+#include "switching/dead_ends.hpp"
 #include "switching/feeding_loads.hpp"
 #include "switching/lost_lines.hpp"
 
@@ -97,6 +98,29 @@ struct Relevance::Implementation {
     const BlockForest &forest() const {
         std::call_once(forest_found, [this] { whole_forest.emplace(circuit); });
         return *whole_forest;
+    }
+
+    void find_hanging() {
+        const std::uint32_t pole = circuit.net_count; // all of them, and whatever asks for a net
+        const auto vertex = [&](std::uint32_t net) { return is_pole_net[net] ? pole : net; };
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
+        for (const Switch &one : circuit.switches)
+            edges.emplace_back(vertex(one.a), vertex(one.b));
+        for (const Impedance &one : circuit.impedances)
+            edges.emplace_back(vertex(one.a), vertex(one.b));
+        const auto ask = [&](std::uint32_t net) {
+            if (net != none)
+                edges.emplace_back(vertex(net), pole);
+        };
+        for (const Armature &armature : circuit.armatures)
+            for_asking_nets(armature, ask);
+        for (const MotorSeen &motor : circuit.motors)
+            for (const auto &[from, to] : {motor.run, motor.torque_off}) {
+                ask(from);
+                ask(to);
+            }
+        std::erase_if(edges, [](const auto &edge) { return edge.first == edge.second; });
+        hangs_on = without_dead_ends(pole + 1, edges, pole);
     }
 
     // No contact of a control circuit leads through these.
@@ -219,10 +243,11 @@ struct Relevance::Implementation {
     std::vector<std::uint32_t> steps;
     // Found when first asked for.
     mutable std::optional<BlockForest> whole_forest;
+    std::vector<std::uint32_t> hangs_on;              ///< per net; see without_dead_ends()
     std::vector<std::vector<std::uint32_t>> shorting; ///< per source
     std::vector<std::uint8_t> fed_when_lost;          ///< per net
     mutable std::once_flag forest_found;
-    std::once_flag shorting_found, fed_when_lost_found;
+    std::once_flag shorting_found, fed_when_lost_found, hanging_found;
 };
 
 Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
@@ -234,6 +259,14 @@ IndexLists::List Relevance::between_poles(std::uint32_t variable) const {
 
 bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->is_pole_net[net] != 0;
+}
+
+bool Relevance::leads_nowhere(std::uint32_t contact) const {
+    if (!self_->fed_forest)
+        return false; // searches then keep to the ways to a pole anyway
+    std::call_once(self_->hanging_found, [this] { self_->find_hanging(); });
+    const Switch &one = self_->circuit.switches[contact];
+    return !is_pole_net(one.a) && !is_pole_net(one.b) && self_->hangs_on[one.a] == self_->hangs_on[one.b];
 }
 
 const std::vector<std::uint32_t> &Relevance::shorting(std::uint32_t source) const {

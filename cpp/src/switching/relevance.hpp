@@ -74,6 +74,8 @@ public:
     /// Contacts of the variable from a net with a source's pole straight to another.
     IndexLists::List between_poles(std::uint32_t variable) const;
     bool is_pole_net(std::uint32_t net) const;
+    /// Nothing comes through this contact, whatever is closed: all beyond it hangs on it alone, and nothing there asks.
+    bool leads_nowhere(std::uint32_t contact) const;
     const Lookup &lookup() const;
 
 private:
