@@ -16,7 +16,7 @@ using Change = std::function<void(Circuit &, const std::string &)>;
 struct Explorable {
     explicit Explorable(
         const std::string &end, const Change &change = [](Circuit &, const std::string &) {})
-        : circuit(wired(end, change)), context(circuit, {}), machine(machines_of(context).at(0)),
+        : circuit(wired(end, change)), context(circuit, options), machine(machines_of(context).at(0)),
           cone(cut_cone(circuit, context.compiled, context.relevance,
                         reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything))) {}
 
@@ -45,6 +45,7 @@ struct Explorable {
     }
 
     Circuit circuit;
+    CheckOptions options;
     Context context;
     MachineSeen machine;
     Cone cone;
