@@ -96,7 +96,7 @@ private:
     }
 
     // One change often mends several findings.
-    void tell(const std::string &text, const Part &part, const std::set<FindingKey> &left) {
+    void tell(const std::string &text, const RepairPart &part, const std::set<FindingKey> &left) {
         for (Finding &finding : verdict_.findings) {
             const FindingKey key = key_of(finding);
             if ((finding.status == Status::fails || finding.status == Status::maybe) && finding.repair.empty() &&
@@ -120,7 +120,8 @@ private:
 
     // The claim that failed, that rule alone: most changes that get so far end here.
     // @returns what is left of that rule
-    std::optional<std::set<FindingKey>> mends(const Circuit &changed, const FindingKey &key, const Part &part) const {
+    std::optional<std::set<FindingKey>> mends(const Circuit &changed, const FindingKey &key,
+                                              const RepairPart &part) const {
         auto now = parts_.found_by(key.first, changed);
         const auto &before = parts_.found_in(part, key.first);
         if (now.contains(key) || !std::includes(before.begin(), before.end(), now.begin(), now.end()))

@@ -32,7 +32,7 @@ std::set<FindingKey> RepairParts::found_by(const std::string &rule, const Circui
     return open_findings(judge(context, machines_of(context)));
 }
 
-const std::set<FindingKey> &RepairParts::found_in(const Part &part, const std::string &rule) const {
+const std::set<FindingKey> &RepairParts::found_in(const RepairPart &part, const std::string &rule) const {
     if (rule != "earth-fault")
         return part.before.findings;
     if (!part.to_earth)
@@ -40,7 +40,7 @@ const std::set<FindingKey> &RepairParts::found_in(const Part &part, const std::s
     return *part.to_earth;
 }
 
-std::optional<std::set<FindingKey>> RepairParts::still_to_earth(const Circuit &changed, const Part &part) const {
+std::optional<std::set<FindingKey>> RepairParts::still_to_earth(const Circuit &changed, const RepairPart &part) const {
     if (!context_.wants("earth-fault"))
         return std::set<FindingKey>();
     auto now = found_by("earth-fault", changed);
@@ -50,7 +50,7 @@ std::optional<std::set<FindingKey>> RepairParts::still_to_earth(const Circuit &c
     return now;
 }
 
-bool RepairParts::faults_no_worse(const Circuit &changed, const Part &part,
+bool RepairParts::faults_no_worse(const Circuit &changed, const RepairPart &part,
                                   const std::vector<std::string> &rules) const {
     return std::all_of(rules.begin(), rules.end(), [&](const std::string &rule) {
         const std::vector<LostToFaults> now = lost_by_faults(rule, changed, part.circuit);

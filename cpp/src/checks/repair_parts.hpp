@@ -19,16 +19,16 @@ struct LostToFaults {
 };
 
 /// Devices cut out of the circuit, with what they do as they are.
-struct Part {
+struct RepairPart {
     Circuit circuit;
     Behaviour before;
     mutable std::optional<std::set<FindingKey>> to_earth;               ///< what earth faults do, once it was asked
     mutable std::map<std::string, std::vector<LostToFaults>> by_faults; ///< per rule that was asked
     std::size_t work;                                                   ///< in network_work(), to see it
-    Part(Circuit devices, Behaviour as_they_are, std::size_t took)
+    RepairPart(Circuit devices, Behaviour as_they_are, std::size_t took)
         : circuit(std::move(devices)), before(std::move(as_they_are)), work(took) {}
 };
-using PartPointer = std::shared_ptr<const Part>;
+using PartPointer = std::shared_ptr<const RepairPart>;
 
 /// Cuts out what a repair is tried on, and tells what a change to it must not make worse.
 class RepairParts {
@@ -62,13 +62,13 @@ public:
     Behaviour trial(const Circuit &circuit, bool own_starts_only) const;
     std::set<FindingKey> found_by(const std::string &rule, const Circuit &circuit) const;
     /// What a part does as it is; what earth faults do in it is no part of its behaviour, and asked apart.
-    const std::set<FindingKey> &found_in(const Part &part, const std::string &rule) const;
+    const std::set<FindingKey> &found_in(const RepairPart &part, const std::string &rule) const;
     /// A change that lets an earth fault do what it did not do before is no repair.
     /// @returns what earth faults still do, where they are asked about
-    std::optional<std::set<FindingKey>> still_to_earth(const Circuit &changed, const Part &part) const;
+    std::optional<std::set<FindingKey>> still_to_earth(const Circuit &changed, const RepairPart &part) const;
     /// A change brings wires and contacts, and each of them can fail like those that it stands among. What it must not
     /// do is let a kind of fault take away what no such fault did.
-    bool faults_no_worse(const Circuit &changed, const Part &part, const std::vector<std::string> &rules) const;
+    bool faults_no_worse(const Circuit &changed, const RepairPart &part, const std::vector<std::string> &rules) const;
     /// What motors feed back into a line that is lost reaches coils from far beyond a part: asked where that is not
     /// much.
     bool no_worse_fed_back(const Change &change) const;
