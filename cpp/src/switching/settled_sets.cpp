@@ -61,22 +61,22 @@ void SettledSets::find_moves() {
     together_ = sets_.both(together_, timers_);
 }
 
-SettledSets::Set SettledSets::closure(Set from, Set moves) {
+template <class Step>
+SettledSets::Set SettledSets::all_met(Set from, const Step &step) {
     Set all = from;
     for (Set fresh = from; fresh != Diagrams::nothing;) {
-        fresh = sets_.without(after(fresh, moves), all);
+        fresh = sets_.without(step(fresh), all);
         all = sets_.either(all, fresh);
     }
     return all;
 }
 
+SettledSets::Set SettledSets::closure(Set from, Set moves) {
+    return all_met(from, [&](Set fresh) { return after(fresh, moves); });
+}
+
 SettledSets::Set SettledSets::leading_to(Set to, Set moves) {
-    Set all = to;
-    for (Set fresh = to; fresh != Diagrams::nothing;) {
-        fresh = sets_.without(before(fresh, moves), all);
-        all = sets_.either(all, fresh);
-    }
-    return all;
+    return all_met(to, [&](Set fresh) { return before(fresh, moves); });
 }
 
 SettledSets::Set SettledSets::endless(Set states, Set moves) {
@@ -139,15 +139,18 @@ SettledSets::Set SettledSets::sources_together(Set states, bool lost) {
     return states;
 }
 
+SettledSets::Set SettledSets::elapsed(Set states, std::uint32_t timer) {
+    const Set acted = states_.at(timer, 1), bit = states_.bits(timer);
+    return sets_.either(sets_.without(sets_.for_some(sets_.both(states, acted), bit), acted),
+                        sets_.both(sets_.for_some(sets_.without(states, acted), bit), acted));
+}
+
 SettledSets::Set SettledSets::done(const Act &act, Set from) {
     from = sets_.both(from, possible(act));
     if (act.variable == none)
         return sources_together(from, act.kind == ActKind::lose);
-    if (act.kind == ActKind::elapse) {
-        const Set acted = states_.at(act.variable, 1), bit = states_.bits(act.variable);
-        return sets_.either(sets_.without(sets_.for_some(sets_.both(from, acted), bit), acted),
-                            sets_.both(sets_.for_some(sets_.without(from, acted), bit), acted));
-    }
+    if (act.kind == ActKind::elapse)
+        return elapsed(from, act.variable);
     return sets_.both(sets_.for_some(from, states_.bits(act.variable)), states_.at(act.variable, act.to[0]));
 }
 
@@ -156,9 +159,7 @@ SettledSets::Set SettledSets::undone(const Act &act, Set to) {
     if (act.variable == none) {
         from = sources_together(to, act.kind != ActKind::lose);
     } else if (act.kind == ActKind::elapse) {
-        const Set acted = states_.at(act.variable, 1), bit = states_.bits(act.variable);
-        from = sets_.either(sets_.without(sets_.for_some(sets_.both(to, acted), bit), acted),
-                            sets_.both(sets_.for_some(sets_.without(to, acted), bit), acted));
+        from = elapsed(to, act.variable);
     } else {
         from =
             sets_.both(sets_.for_some(sets_.both(to, states_.at(act.variable, act.to[0])), states_.bits(act.variable)),

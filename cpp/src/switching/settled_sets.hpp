@@ -19,7 +19,6 @@ public:
     bool reach();
     Set reached() const { return reached_; }
 
-    const std::vector<Act> &acts() const { return acts_; }
     /// An act done in those of these states that allow it; not settled yet. Each leads to a state of its own.
     Set done(const Act &act, Set from);
     Set undone(const Act &act, Set to);
@@ -27,8 +26,6 @@ public:
     Set ends_of(Set from);
     /// Those that some order of moving settles to one of these.
     Set may_end_in(Set ends);
-    /// At rest or not, nothing moves before the next act.
-    Set at_rest() const { return at_rest_; }
     /// Every source whole, every fuse too.
     Set healthy() const;
     /// Acts that lead to one of these states the soonest, as indices into acts(), and the state. @pre reached
@@ -68,6 +65,9 @@ private:
     Set lost(const Source &source) const { return sets_.negation(states_.at(source.variable, 0)); }
     Set possible(const Act &act) const;
     Set sources_together(Set states, bool lost);
+    Set elapsed(Set states, std::uint32_t timer); ///< its delayed contacts the other way, before as after
+    template <class Step>
+    Set all_met(Set from, const Step &step);
 
     Set gently_ = Diagrams::nothing;
     struct Layer {
