@@ -4,6 +4,7 @@
 #include "checks/repair_surroundings.hpp"
 #include "checks/repair_wiring.hpp"
 #include "circuit/kinds.hpp"
+#include "switching/dead_ends.hpp"
 
 #include <algorithm>
 #include <map>
@@ -52,34 +53,34 @@ public:
         const Net start = coil.net_of("A1")->value;
         if (feed(start))
             return {};
-        const std::vector<Net> reached = reach({start}, none_);
-        std::vector<Net> ends{start};
-        std::copy_if(reached.begin(), reached.end(), std::back_inserter(ends), [&](Net net) { return feed(net); });
-        if (ends.size() == 1)
+        const std::vector<Net> reached = reach(start);
+        if (std::none_of(reached.begin(), reached.end(), [&](Net net) { return feed(net); }))
             return {};
-        // What is cut off from both ends where one net is left out hangs there: no way to the coil leads through it.
-        std::set<Net> hanging;
-        for (const Net net : reached) {
-            if (feed(net))
-                continue;
-            const std::vector<Net> still = reach(ends, net);
-            for (const Net other : reached)
-                if (other != net && std::find(still.begin(), still.end(), other) == still.end())
-                    hanging.insert(other);
-        }
+        // No way to the coil leads through what hangs on one net, seen from all that feeds it and the coil beyond.
+        std::vector<std::uint32_t> vertex(circuit_.nets().size(), 0); // 0: where power is fed
+        std::uint32_t vertices = 1;
+        for (const Net net : reached)
+            if (!feed(net))
+                vertex[net] = vertices++;
+        std::vector<std::pair<std::uint32_t, std::uint32_t>> edges{{0, vertex[start]}};
+        for (const Net net : reached)
+            if (!feed(net))
+                for (const std::size_t i : at_[net])
+                    if (ways_[i].a != ways_[i].b)
+                        edges.emplace_back(vertex[net], vertex[ways_[i].other(net)]);
+        const std::vector<std::uint32_t> stands = without_dead_ends(vertices, edges, 0);
+        const auto hangs = [&](Net net) { return stands[vertex[net]] != vertex[net]; };
         std::vector<std::size_t> row;
         for (const Net net : reached)
-            if (!feed(net) && !hanging.contains(net))
+            if (!feed(net) && !hangs(net))
                 for (const std::size_t i : at_[net])
-                    if (!hanging.contains(ways_[i].other(net)) && ways_[i].a != ways_[i].b &&
+                    if (!hangs(ways_[i].other(net)) && ways_[i].a != ways_[i].b &&
                         std::find(row.begin(), row.end(), i) == row.end())
                         row.push_back(i);
         return row;
     }
 
 private:
-    static constexpr Net none_ = far;
-
     void add(const Device &device, const Contact &block) {
         const Net a = device.net_of(block.first)->value, b = device.net_of(block.second)->value;
         at_[a].push_back(ways_.size());
@@ -88,15 +89,11 @@ private:
     }
 
     // Not on from where power is fed.
-    std::vector<Net> reach(const std::vector<Net> &from, Net without) const {
-        std::vector<Net> nets;
-        std::set<Net> met{without};
-        for (const Net net : from)
-            if (met.insert(net).second)
-                nets.push_back(net);
-        const std::size_t ends = nets.size();
+    std::vector<Net> reach(Net start) const {
+        std::vector<Net> nets{start};
+        std::set<Net> met{start};
         for (std::size_t k = 0; k < nets.size(); ++k)
-            if (!feed(nets[k]) || k < ends)
+            if (!feed(nets[k]))
                 for (const std::size_t i : at_[nets[k]])
                     if (const Net next = ways_[i].other(nets[k]); met.insert(next).second)
                         nets.push_back(next);
