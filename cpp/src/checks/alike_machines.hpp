@@ -19,6 +19,7 @@ public:
     MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes,
                         const StopRows &rows, const Fault &fault);
 
+    const std::vector<std::uint64_t> &words() const { return words_; }
     std::vector<std::uint64_t> take_words() { return std::move(words_); }
 
     /// Nets, variables, contacts and loads of the whole circuit, in order.

@@ -5,7 +5,7 @@
 #include "checks/control_line.hpp"
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
-#include "checks/machine_check.hpp"
+#include "checks/outcome_retelling.hpp"
 #include "checks/plain_witness.hpp"
 #include "checks/repair.hpp"
 #include "checks/rules_used.hpp"
@@ -103,8 +103,8 @@ std::vector<Decided> decide_machines(const Context &context, const std::vector<M
     std::size_t done = 0;
     std::mutex talking;
     in_parallel(machines.size(), context.options.threads, [&] {
-        return [&, tools = Tools(context)](std::size_t i) mutable {
-            results[i] = decide_machine(tools, machines[i], proven_cuts[i]);
+        return [&, tools = Tools(context), before = OutcomesBefore(context)](std::size_t i) mutable {
+            results[i] = decide_machine(tools, before, machines[i], proven_cuts[i]);
             if (context.options.progress) {
                 const std::scoped_lock lock(talking);
                 context.options.progress(++done, machines.size());

@@ -119,10 +119,10 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         one.failing = std::move(seen.shown);
         const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
         for (const auto &[stop, asked] : machine.asked)
-            if (asked == Asked::cut && !search.reaches(context_.stops[stop].variable))
+            if (asked == Asked::cut && !search.seen().reaches(context_.stops[stop].variable))
                 one.failing[{"stop-cuts", context_.stops[stop].name}] = acts_on_nothing;
         for (const std::uint32_t overload : machine.overloads)
-            if (!search.reaches(overload))
+            if (!search.seen().reaches(overload))
                 one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     find_runs(one, machine, search, whole);
@@ -141,7 +141,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     const auto none_found = [&] { return one.runs.none() && one.held_runs.none(); };
     if (none_found() && one.proven) // it may take more than hands: a source lost and brought back
         search_again(Extent::feed);
-    if (none_found() && search.ever_runs() && !search.exact())
+    if (none_found() && search.seen().ever_runs && !search.exact())
         search_again(Extent::everything);
     for (const Ways *ways : {&one.runs, &one.held_runs})
         for (const auto *those : {&ways->surely, &ways->perhaps})

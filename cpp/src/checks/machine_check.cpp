@@ -1,6 +1,6 @@
 #include "checks/machine_check.hpp"
 
-#include "checks/machine_report.hpp"
+#include "checks/outcome_retelling.hpp"
 
 #include <algorithm>
 
@@ -12,13 +12,15 @@ constexpr std::size_t most_to_ask = 100, most_work_to_ask = 50'000;
 
 class MachineDecision {
 public:
-    MachineDecision(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut)
-        : tools_(tools), context_(tools.context), machine_(machine), outcome_(tools, machine, proven_cut) {}
+    MachineDecision(Tools &tools, OutcomesBefore &before, const MachineSeen &machine,
+                    const std::vector<std::uint32_t> &proven_cut)
+        : tools_(tools), before_(before), context_(tools.context), machine_(machine),
+          outcome_(tools, machine, proven_cut) {}
 
     Decided decide() {
         prove();
         if (open_)
-            search();
+            search_unless_told();
         else if (outcome_.orders)
             confirm_orders();
         tell(outcome_, decided_);
@@ -74,18 +76,33 @@ private:
         }
     }
 
-    void search() {
+    // What was found of a machine that is wired alike is so of this one.
+    void search_unless_told() {
         look_at_lines();
+        whole_ |= is_small(context_, machine_);
+        if (context_.small() || all_ != Extent::everything || outcome_.orders) {
+            search();
+            return;
+        }
+        SearchedAround around = before_.around(machine_, whole_);
+        if (const OutcomeRetelling *like = before_.of(around)) {
+            like->tell(outcome_, around.all);
+            return;
+        }
+        search();
+        if (!asked_)
+            before_.keep(outcome_, std::move(around));
+    }
+
+    void search() {
         // Where not all that is connected is tried but only what is relevant, distribution nets are cut and what hangs
         // on them counts as unknown.
-        const bool whole = whole_ || is_small(context_, machine_);
-        outcome_.search =
-            std::make_unique<MachineSearch>(context_, machine_, whole ? Extent::everything : Extent::feed);
-        outcome_.complete = outcome_.search->run(context_.options.state_budget, {}, &tools_.searched);
+        search_ = std::make_unique<MachineSearch>(context_, machine_, whole_ ? Extent::everything : Extent::feed);
+        outcome_.complete = search_->run(context_.options.state_budget);
         take_facts();
         ask_what_is_fed_back();
         const auto doubtful = confirm_all();
-        if (outcome_.complete && !doubtful.empty() && !whole)
+        if (outcome_.complete && !doubtful.empty() && !whole_)
             search_wider(doubtful);
     }
 
@@ -105,7 +122,7 @@ private:
         if (lines_fed_back_ && context_.variables <= most_to_ask)
             all_ = Extent::past_lines;
         decided_.asks_past_lines = all_ == Extent::past_lines;
-        decided_.fed_back_left = lines_fed_back_ && !decided_.asks_past_lines;
+        outcome_.fed_back_left = lines_fed_back_ && !decided_.asks_past_lines;
     }
 
     // Races and chatter are known from every order of moving where that was asked.
@@ -118,7 +135,8 @@ private:
     }
 
     void take_facts() {
-        outcome_.facts = outcome_.search->facts();
+        outcome_.facts = search_->facts();
+        outcome_.seen = search_->seen();
         take_orders();
         if (outcome_.complete) {
             add_unreached();
@@ -132,8 +150,8 @@ private:
     // where that is soon looked through: what it shows is so.
     void ask_what_is_fed_back() {
         std::set<std::pair<std::string, std::string>> passed_over;
-        if (outcome_.search)
-            for (const auto &key : outcome_.search->passed_over())
+        if (search_)
+            for (const auto &key : search_->passed_over())
                 if (const Fact *known = outcome_.fact(key.first, key.second);
                     wants(key.first) && (!known || known->status == Status::note)) {
                     // Of a stop that never cuts it is not told whether it beats the start.
@@ -146,7 +164,7 @@ private:
         if (passed_over.empty() && !past_lines)
             return;
         if (!past_lines && connected_variables(context_, machine_) > most_to_ask) {
-            decided_.fed_back_left = true;
+            outcome_.fed_back_left = true;
             return;
         }
         asked_ = std::make_unique<MachineSearch>(context_, machine_, all_);
@@ -158,17 +176,17 @@ private:
             asked_->only(
                 [](const Act &, Variable::Kind kind, const ActorInfo &) { return kind != Variable::Kind::fuse; });
         const bool complete = asked_->run(context_.options.state_budget);
-        decided_.fed_back_left |= !complete;
+        outcome_.fed_back_left |= !complete;
         for (const auto &[key, seen] : asked_->facts()) {
             const auto &[rule, subject] = key;
             const Fact *known = outcome_.fact(rule, subject);
             const bool race = is_race_rule(rule);
             if (seen.status == Status::note || (known && severity(known->status) >= severity(seen.status)) ||
-                !(past_lines || passed_over.contains(key) || passed_over.contains({rule, ""})) ||
-                !(outcome_.search || race) || (!complete && rule == "own-start" && is_timer(subject)))
+                !(past_lines || passed_over.contains(key) || passed_over.contains({rule, ""})) || !(search_ || race) ||
+                (!complete && rule == "own-start" && is_timer(subject)))
                 continue;
             outcome_.facts[key] = seen;
-            if (race && outcome_.search)
+            if (race && search_)
                 outcome_.orders.reset(); // contacts alone do not decide it
         }
         weigh();
@@ -200,8 +218,7 @@ private:
         };
         // Mostly what shows it takes starts, supplies and the device it is about, no other stop, trip or fuse.
         auto wider = std::make_unique<MachineSearch>(context_, machine_, all_);
-        const double ratio =
-            static_cast<double>(outcome_.search->variables()) / static_cast<double>(wider->variables());
+        const double ratio = static_cast<double>(search_->variables()) / static_cast<double>(wider->variables());
         const auto budget =
             static_cast<std::size_t>(static_cast<double>(context_.options.state_budget) * std::min(1.0, ratio * ratio));
         wider->only([&](const Act &, Variable::Kind kind, const ActorInfo &actor) {
@@ -215,7 +232,7 @@ private:
             complete = wider->run(budget, enough);
         }
         if (complete) {
-            outcome_.search = std::move(wider);
+            search_ = std::move(wider);
             take_facts();
         } else {
             for (const auto &key : doubtful)
@@ -233,11 +250,13 @@ private:
     // What fails only in some of the states that its acts may lead to perhaps fails, unless other acts lead there
     // surely.
     void weigh() {
-        for (auto &[key, fact] : outcome_.facts) {
-            const auto &[rule, subject] = key;
+        for (Facts::value_type &each : outcome_.facts) {
+            const MachineOutcome::Claim &key = each.first;
+            const std::string &rule = key.first;
+            Fact &fact = each.second;
             if (fact.status != Status::fails || !wants(rule) || is_race_rule(rule) ||
-                (fact.sure && outcome_.search->exact() && all_ == Extent::everything) ||
-                (rule == "stop-cuts" && category(subject) == 1))
+                (fact.sure && search_->exact() && all_ == Extent::everything) ||
+                (rule == "stop-cuts" && category(key.second) == 1))
                 continue;
             WitnessRun &whole = tools_.witness_run(machine_.seeds, all_);
             if (shown(fact, rule, machine_, whole) != Shown::in_some)
@@ -246,7 +265,7 @@ private:
                 const Fact *other = search ? search->surely(key) : nullptr;
                 return other && shown(*other, rule, machine_, whole) == Shown::in_all ? other : nullptr;
             };
-            const Fact *other = surely(outcome_.search.get());
+            const Fact *other = surely(search_.get());
             if (!other)
                 other = surely(asked_.get());
             if (other) {
@@ -287,9 +306,9 @@ private:
             return;
         for (const std::uint32_t overload : machine_.overloads)
             if (!outcome_.reached(overload)) {
-                auto acts = outcome_.search->shortest_run();
+                auto acts = search_->shortest_run();
                 if (!acts)
-                    acts = outcome_.search->shortest_run(Tri::on, true); // it only runs while a button is held
+                    acts = search_->shortest_run(Tri::on, true); // it only runs while a button is held
                 if (!acts)
                     continue;
                 Fact fact{Status::fails, *acts, machine_.name + " runs", "", 0};
@@ -305,15 +324,15 @@ private:
             if (asked != Asked::cut || outcome_.reached(stop.variable))
                 continue;
             const std::string acted = act_text(context_.actors[stop.variable], Variable::Kind::actuator, true);
-            const auto runs = outcome_.search->shortest_run();
-            const auto may_run = runs ? runs : outcome_.search->shortest_run(Tri::maybe);
+            const auto runs = search_->shortest_run();
+            const auto may_run = runs ? runs : search_->shortest_run(Tri::maybe);
             if (may_run) {
                 Fact fact{runs ? Status::fails : Status::maybe, *may_run, machine_.name + (runs ? " runs" : " may run"),
                           "", 3};
                 fact.acts.push_back(acted);
                 outcome_.facts[{"stop-cuts", stop.name}] = std::move(fact);
-            } else if (outcome_.search->beaten()) { // it only runs while a button is held
-                Fact fact = *outcome_.search->beaten();
+            } else if (search_->beaten()) { // it only runs while a button is held
+                Fact fact = *search_->beaten();
                 fact.acts.insert(fact.acts.begin(), acted);
                 outcome_.facts[{"stop-beats-start", stop.name}] = std::move(fact);
             }
@@ -366,15 +385,16 @@ private:
     }
 
     Tools &tools_;
+    OutcomesBefore &before_;
     const Context &context_;
     const MachineSeen &machine_;
     Decided decided_;
     MachineOutcome outcome_;
     bool open_ = false, starts_wanted_ = false;
-    bool whole_ = false;                   ///< a stop outside the part may act on the machine through loads
-    std::unique_ptr<MachineSearch> asked_; ///< what is fed back
-    bool lines_fed_back_ = false;          ///< loads may feed a line that the machine stands on when it is lost
-    Extent all_ = Extent::everything;      ///< what is asked of all that a part shows
+    bool whole_ = false;                            ///< all that is connected is searched, not only what is relevant
+    std::unique_ptr<MachineSearch> search_, asked_; ///< of the machine; of what is fed back
+    bool lines_fed_back_ = false;     ///< loads may feed a line that the machine stands on when it is lost
+    Extent all_ = Extent::everything; ///< what is asked of all that a part shows
 };
 
 } // namespace
@@ -392,8 +412,9 @@ const std::optional<OrdersOfMoving> &Tools::every_order_of_moving(const std::vec
     return orders;
 }
 
-Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut) {
-    return MachineDecision(tools, machine, proven_cut).decide();
+Decided decide_machine(Tools &tools, OutcomesBefore &before, const MachineSeen &machine,
+                       const std::vector<std::uint32_t> &proven_cut) {
+    return MachineDecision(tools, before, machine, proven_cut).decide();
 }
 
 void Decided::count(std::string_view rule, std::string_view status, std::size_t times) {

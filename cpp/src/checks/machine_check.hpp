@@ -35,7 +35,6 @@ struct Tools {
     explicit Tools(const Context &wanted) : context(wanted), structure(wanted.structure) {}
     const Context &context;
     Structure structure;
-    SearchesBefore searched;
     /// For what is connected to the seeds; kept until something else is asked for.
     WitnessRun &witness_run(const Seeds &seeds, Extent extent = Extent::everything) {
         Reach connected = reach_of(context.compiled, context.relevance, seeds, extent);
@@ -54,9 +53,13 @@ private:
     std::optional<OrdersOfMoving> orders;
 };
 
+class OutcomesBefore;
+
 /// Decides every machine rule for one machine: structure, then states, then the budget.
+/// @param before      what was found of others
 /// @param proven_cut  stops already proven to cut it, ascending
-Decided decide_machine(Tools &tools, const MachineSeen &machine, const std::vector<std::uint32_t> &proven_cut);
+Decided decide_machine(Tools &tools, OutcomesBefore &before, const MachineSeen &machine,
+                       const std::vector<std::uint32_t> &proven_cut);
 /// Decides stop-spares for a load, if it is kept or asked about.
 Decided decide_load(Tools &tools, const LoadSeen &load);
 Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines);

@@ -35,7 +35,7 @@ public:
                 const bool never_cuts = cut_wanted && !cut && outcome_.never_cuts_surely(stop.name);
                 if (beaten_wanted && !never_cuts) {
                     claim("stop-beats-start", stop.name, cut);
-                    decided_.fed_back_left |= outcome_.not_asked.contains(stop.name);
+                    outcome_.fed_back_left |= outcome_.not_asked.contains(stop.name);
                 }
             }
             if (asked == Asked::keep && spared_wanted)
@@ -54,7 +54,7 @@ public:
                 open_claim(rule, outcome_.no_race);
         // A fragment proves nothing; a machine that no act can start may be meant so.
         const bool fed = !machine_.reach.sources.empty(),
-                   never_runs = outcome_.search && outcome_.complete && !outcome_.search->ever_runs();
+                   never_runs = outcome_.seen && outcome_.complete && !outcome_.seen->ever_runs;
         if ((!fed || never_runs) && cut_wanted)
             decided_.add(
                 {.rule = "stop-cuts",
@@ -88,7 +88,7 @@ private:
         } else {
             finding.subjects = {subject, machine_.name};
         }
-        const bool one_way = !outcome_.search || !outcome_.search->modes().contains(Mode::reverse);
+        const bool one_way = !outcome_.seen || !outcome_.seen->modes.contains(Mode::reverse);
         finding.text = text_of(rule, subject, machine_.name, fact, one_way);
         if (const auto missing = outcome_.missing.find({rule, subject});
             missing != outcome_.missing.end() && !missing->second.empty())
@@ -110,7 +110,7 @@ private:
         }
         finding.text = "Not decided for " + listed(finding.subjects) + " within " +
                        std::to_string(context_.options.state_budget) + " states; what can act on it has " +
-                       (outcome_.search ? outcome_.search->size_text() : std::string("unknown size")) + ".";
+                       (outcome_.seen ? outcome_.seen->size_text : std::string("unknown size")) + ".";
         decided_.add(std::move(finding));
     }
 
@@ -151,7 +151,7 @@ private:
             add_finding(rule, subject, *found);
         if (found && found->status != Status::note)
             add_finding(rule, subject, *found);
-        else if (outcome_.search && outcome_.complete)
+        else if (outcome_.seen && outcome_.complete)
             decided_.count(rule, "holds");
         else
             add_undecided(rule, subject);
@@ -183,7 +183,7 @@ private:
                  .text = "More of what acts on " + machine_.name + " depends on contact timing than is told."});
         else if (failing > 0)
             return;
-        else if ((outcome_.search && outcome_.complete) || in_every_order)
+        else if ((outcome_.seen && outcome_.complete) || in_every_order)
             decided_.count(rule, "holds");
         else
             add_undecided(rule, "");
@@ -204,7 +204,7 @@ private:
     Found found_of(std::uint32_t index) const {
         if (outcome_.is_proven_cut(index))
             return Found::cuts;
-        if (!outcome_.search)
+        if (!outcome_.seen)
             return Found::spares;
         const Found seen = seen_of(index);
         return seen == Found::cuts && !outcome_.complete ? Found::maybe : seen; // what is undecided cuts for no one
@@ -213,8 +213,8 @@ private:
     Found seen_of(std::uint32_t index) const {
         const StopSeen &stop = context_.stops[index];
         const Asked asked = asked_of(machine_.asked, index);
-        const auto found = outcome_.search->found().find(index);
-        if (found == outcome_.search->found().end() || found->second.empty()) {
+        const auto found = outcome_.seen->found.find(index);
+        if (found == outcome_.seen->found.end() || found->second.empty()) {
             // Never pressed while it runs. Asked to cut, it has nothing to cut, unless the machine runs with it
             // actuated; else it acts on nothing.
             if (asked != Asked::cut || !outcome_.reached(stop.variable) || outcome_.fact("stop-cuts", stop.name))
@@ -244,13 +244,13 @@ private:
                         .asked = asked_of(machine_.asked, index),
                         .found = found_of(index),
                         .modes = {}};
-        if (outcome_.search && outcome_.reached(stop.variable) && !outcome_.is_proven_cut(index)) {
-            if (const auto found = outcome_.search->found().find(index); found != outcome_.search->found().end())
+        if (outcome_.seen && outcome_.reached(stop.variable) && !outcome_.is_proven_cut(index)) {
+            if (const auto found = outcome_.seen->found.find(index); found != outcome_.seen->found.end())
                 for (const auto &[mode, one] : found->second)
                     if (mode != Mode::single_phasing && mode != Mode::other)
                         cell.modes.emplace(to_text(mode), one);
-        } else if (outcome_.search) {
-            for (const Mode mode : outcome_.search->modes())
+        } else if (outcome_.seen) {
+            for (const Mode mode : outcome_.seen->modes)
                 if (mode != Mode::single_phasing && mode != Mode::other)
                     cell.modes.emplace(to_text(mode), cell.found);
         }
@@ -280,12 +280,13 @@ bool MachineOutcome::never_cuts_surely(const std::string &stop) const {
     const Fact *failed = fact("stop-cuts", stop);
     return failed && failed->status == Status::fails &&
            std::none_of(machine.asked.begin(), machine.asked.end(), [&](const auto &asked) {
-               return context.stops[asked.first].name == stop && search->ever_cut(asked.first);
+               return context.stops[asked.first].name == stop && seen->ever_cut.contains(asked.first);
            });
 }
 
 void tell(MachineOutcome &outcome, Decided &decided) {
     MachineReport(outcome, decided).report();
+    decided.fed_back_left = outcome.fed_back_left;
 }
 
 } // namespace stopspan

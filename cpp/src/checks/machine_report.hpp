@@ -21,9 +21,11 @@ struct MachineOutcome {
     bool no_start = false, no_race = false; ///< proven
     std::set<std::string> proven_overloads;
     std::optional<OrdersOfMoving> orders;
-    std::unique_ptr<MachineSearch> search; ///< null: decided without
-    bool complete = false;                 ///< it came to its end
-    std::set<std::string> not_asked;       ///< stops of which only what is fed back could show that they do not beat
+    std::optional<SearchSeen> seen;  ///< nothing: decided without a search
+    bool complete = false;           ///< it came to its end
+    std::set<std::string> not_asked; ///< stops of which only what is fed back could show that they do not beat
+
+    bool fed_back_left = false; ///< as Decided has it
 
     using Claim = std::pair<std::string, std::string>; ///< rule and subject
     Facts facts;
@@ -35,7 +37,7 @@ struct MachineOutcome {
         return std::binary_search(proven_cut.begin(), proven_cut.end(), stop);
     }
     bool reached(std::uint32_t variable) const {
-        return machine.reached_by(variable) || (search && search->reaches(variable));
+        return machine.reached_by(variable) || (seen && seen->reaches(variable));
     }
     /// It fails to cut it and was never seen to: whether it beats the start is not told.
     bool never_cuts_surely(const std::string &stop) const;

@@ -28,6 +28,14 @@ Cone make_cone(const Context &context, const MachineSeen &machine, Extent extent
     return cut(reach_with(context, machine, faults, extent));
 }
 
+std::string size_text(const Cone &cone) {
+    std::vector<std::string_view> names;
+    for (const ActorInfo &actor : cone.actors)
+        if (std::find(names.begin(), names.end(), actor.designation) == names.end())
+            names.push_back(actor.designation);
+    return std::to_string(cone.circuit.variables.size()) + " things with positions: " + listed(names);
+}
+
 } // namespace
 
 std::string mode_text(Mode mode) {
@@ -80,22 +88,15 @@ std::string act_text(const ActorInfo &actor, Variable::Kind kind, bool opening) 
     }
 }
 
-const SearchesBefore::One *SearchesBefore::of(const Cone &cone, const std::vector<std::uint8_t> &own_motors) const {
-    const auto found = std::find_if(last_.begin(), last_.end(), [&](const One &one) {
-        return one.explored && one.own_motors == own_motors && same_but_for_names(one.explored->cone, cone);
-    });
-    return found == last_.end() ? nullptr : &*found;
-}
-
-void SearchesBefore::keep(One one) {
-    last_[next_] = std::move(one);
-    next_ = (next_ + 1) % last_.size();
-}
-
 MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine, Extent extent,
                              std::span<const Fault> faults)
     : context_(context), machine_(machine), cone_(make_cone(context, machine, extent, faults)),
-      cone_machine_(machine.index) {}
+      cone_machine_(machine.index) {
+    for (const auto &members : cone_.members)
+        seen_.variables.insert(seen_.variables.end(), members.begin(), members.end());
+    std::sort(seen_.variables.begin(), seen_.variables.end());
+    seen_.size_text = size_text(cone_);
+}
 
 void MachineSearch::prepare() {
     exploration_.emplace(cone_);
@@ -107,39 +108,27 @@ void MachineSearch::prepare() {
         });
 }
 
-bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough,
-                        SearchesBefore *before) {
+bool MachineSearch::run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough) {
     prepare();
-    std::vector<std::uint8_t> own_motors;
-    for (const MotorSeen &motor : cone_.circuit.motors)
-        own_motors.push_back(motor.machine == cone_machine_);
-    known_ = before ? before->of(cone_, own_motors) : nullptr;
-    std::optional<Explored> explored;
     std::size_t asked_at = 0;
-    const bool complete = exploration_->run(
-        state_budget,
-        [&](const Exploration::Transition &t) {
-            judge_stop_cuts(*this, t);
-            judge_stop_spares(*this, t);
-            judge_stop_beats_start(*this, t);
-            judge_starts(*this, t);
-            judge_timers(*this, t);
-            judge_overload_cuts(*this, t);
-            judge_races(*this, t);
-            if (t.settled.unknown)
-                pass_over_starts_from_outside(t);
-            if (watch_)
-                watch_(t);
-            if (enough && recorded_ != asked_at) {
-                asked_at = recorded_;
-                if (enough(facts_))
-                    exploration_->stop();
-            }
-        },
-        known_ ? &*known_->explored : nullptr, before ? &explored : nullptr);
-    known_ = nullptr;
-    if (before && explored)
-        before->keep({std::move(*explored), std::move(own_motors), glimpses_});
+    const bool complete = exploration_->run(state_budget, [&](const Exploration::Transition &t) {
+        judge_stop_cuts(*this, t);
+        judge_stop_spares(*this, t);
+        judge_stop_beats_start(*this, t);
+        judge_starts(*this, t);
+        judge_timers(*this, t);
+        judge_overload_cuts(*this, t);
+        judge_races(*this, t);
+        if (t.settled.unknown)
+            pass_over_starts_from_outside(t);
+        if (watch_)
+            watch_(t);
+        if (enough && recorded_ != asked_at) {
+            asked_at = recorded_;
+            if (enough(facts_))
+                exploration_->stop();
+        }
+    });
     judge_cold_start();
     for (const auto &[stop, acts] : run_on_)
         if (const auto fact = facts_.find({"stop-cuts", stop}); fact != facts_.end() && fact->second.way == 1)
@@ -172,29 +161,14 @@ void MachineSearch::excuse_timed_starts() {
         facts_.erase({"own-start", context_.compiled.device_names[cone_.circuit.variables[timed].device]});
 }
 
-bool MachineSearch::reaches(std::uint32_t variable) const {
-    return std::any_of(cone_.members.begin(), cone_.members.end(), [&](const auto &members) {
-        return std::find(members.begin(), members.end(), variable) != members.end();
-    });
-}
-
-std::string MachineSearch::size_text() const {
-    std::vector<std::string_view> names;
-    for (const ActorInfo &actor : cone_.actors)
-        if (std::find(names.begin(), names.end(), actor.designation) == names.end())
-            names.push_back(actor.designation);
-    return std::to_string(cone_.circuit.variables.size()) + " things with positions: " + listed(names);
-}
-
 Glimpse MachineSearch::glimpse(std::uint32_t node) {
     if (glimpses_.size() <= node)
         glimpses_.resize(exploration_->nodes().size());
     if (!glimpses_[node]) {
-        const bool known = known_ && node < known_->glimpses.size() && known_->glimpses[node];
-        glimpses_[node] = known ? *known_->glimpses[node] : glimpse(State(state(node)));
-        ever_runs_ |= glimpses_[node]->runs != Tri::off;
+        glimpses_[node] = glimpse(State(state(node)));
+        seen_.ever_runs |= glimpses_[node]->runs != Tri::off;
         if (glimpses_[node]->runs == Tri::on)
-            modes_.insert(glimpses_[node]->mode);
+            seen_.modes.insert(glimpses_[node]->mode);
     }
     return *glimpses_[node];
 }
@@ -419,13 +393,13 @@ const Fact *MachineSearch::surely(const std::pair<std::string, std::string> &key
 }
 
 void MachineSearch::saw_stop(std::uint32_t stop, Mode mode, Found found) {
-    const auto [entry, fresh] = found_[stop].try_emplace(mode, found);
+    const auto [entry, fresh] = seen_.found[stop].try_emplace(mode, found);
     if (!fresh)
         entry->second = joint(entry->second, found, asked_of(machine_.asked, stop));
 }
 
 void MachineSearch::saw_cut(std::uint32_t stop, std::uint32_t from) {
-    if (ever_cut_.contains(stop) || stop_actuated(state(from)))
+    if (seen_.ever_cut.contains(stop) || stop_actuated(state(from)))
         return;
     const Settled &alone = exploration_->settler().settle(state(from));
     const bool may_stop_itself = std::any_of(alone.ends.begin(), alone.ends.end(), [&](const State &end) {
@@ -433,7 +407,7 @@ void MachineSearch::saw_cut(std::uint32_t stop, std::uint32_t from) {
         return after.runs == Tri::off && after.fed != StillFed::through_contactor;
     });
     if (!may_stop_itself)
-        ever_cut_.insert(stop);
+        seen_.ever_cut.insert(stop);
 }
 
 } // namespace stopspan

@@ -5,6 +5,7 @@
 #include "checks/facts.hpp"
 #include "switching/faults.hpp"
 
+#include <algorithm>
 #include <array>
 #include <map>
 #include <optional>
@@ -17,23 +18,6 @@ struct Glimpse {
     Tri runs = Tri::off;
     Mode mode = Mode::stopped;
     StillFed fed = StillFed::no; ///< only asked when it does not run
-};
-
-/// Searches of every act that came to their ends, for those of machines that are wired alike.
-class SearchesBefore {
-public:
-    struct One {
-        std::optional<Explored> explored;
-        std::vector<std::uint8_t> own_motors; ///< per motor of the cone: the machine's
-        std::vector<std::optional<Glimpse>> glimpses;
-    };
-    /// Null if there is none, or not among the last few.
-    const One *of(const Cone &cone, const std::vector<std::uint8_t> &own_motors) const;
-    void keep(One one);
-
-private:
-    std::array<One, 3> last_;
-    std::size_t next_ = 0;
 };
 
 /// What a stop is found to do when it does `a` in one state or mode and `b` in another.
@@ -57,6 +41,20 @@ Extent first_extent(const Context &context, const MachineSeen &machine);
 /// What can act on the machine once the faults are there: more than before, where they join something else to it.
 Reach reach_with(const Context &context, const MachineSeen &machine, std::span<const Fault> faults, Extent extent);
 
+/// What a search saw of a machine beside facts.
+struct SearchSeen {
+    std::map<std::uint32_t, std::map<Mode, Found>> found; ///< what each stop (index into Context::stops) did, per mode
+    std::set<Mode> modes;                                 ///< the machine was seen in
+    bool ever_runs = false;
+    std::set<std::uint32_t> ever_cut;     ///< stops that, with no other actuated, were seen to cut it in some state
+    std::vector<std::uint32_t> variables; ///< of the whole circuit, that were tried; ascending
+    std::string size_text;                ///< devices that make it large, for a claim left undecided
+
+    bool reaches(std::uint32_t variable) const {
+        return std::binary_search(variables.begin(), variables.end(), variable);
+    }
+};
+
 /// The exact search: every reachable state of what can influence a machine, seen once by every rule.
 class MachineSearch {
 public:
@@ -74,24 +72,16 @@ public:
     /// Lists what can be done, for another way of finding what it leads to than run().
     void prepare();
     /// @param enough  asked whenever a fact was added or became worse: true ends the search
-    /// @param before  gets this one if it came to its end; null where not every act is tried
     /// @returns false past the budget or when it was enough
-    bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {},
-             SearchesBefore *before = nullptr);
+    bool run(std::size_t state_budget, const std::function<bool(const Facts &)> &enough = {});
 
     const Facts &facts() const { return facts_; }
     /// What fails, though the fact of it was met as one of several ends: the same met surely; null: it never was.
     const Fact *surely(const std::pair<std::string, std::string> &key);
     /// Claims of which something was passed over.
     const std::set<std::pair<std::string, std::string>> &passed_over() const { return passed_over_; }
-    /// What each stop (index into Context::stops) did, per run mode.
-    const std::map<std::uint32_t, std::map<Mode, Found>> &found() const { return found_; }
+    const SearchSeen &seen() const { return seen_; }
     bool exact() const { return cone_.exact; }
-    /// Is this variable of the whole circuit among what was tried?
-    bool reaches(std::uint32_t variable) const;
-    bool ever_runs() const { return ever_runs_; }
-    /// Modes the machine was seen in.
-    const std::set<Mode> &modes() const { return modes_; }
     std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
     std::size_t variables() const { return cone_.circuit.variables.size(); }
     /// Shortest acts after which the machine surely (or only maybe) runs with no start, reset, jog or test device held;
@@ -101,10 +91,6 @@ public:
     /// Shortest acts for each mode it surely runs in with no start, reset, jog or test device held, first those that
     /// lead nowhere else, then the shortest first; where those keep a stop actuated, also the shortest that keep none.
     std::vector<std::vector<std::string>> ways_to_run();
-    /// This stop, with no other actuated, was seen to cut the machine in some state.
-    bool ever_cut(std::uint32_t stop) const { return ever_cut_.contains(stop); }
-    /// Devices that make the cone large, for a claim left undecided.
-    std::string size_text() const;
 
     // ---- for the rules' judges
     const Context &context() const { return context_; }
@@ -178,7 +164,6 @@ private:
     std::optional<Exploration> exploration_;
     std::optional<RaceWatch> races_;
     std::vector<std::optional<Glimpse>> glimpses_;
-    const SearchesBefore::One *known_ = nullptr; ///< of another machine, that does the same
     struct Failing {
         struct Seen {
             std::string ends_in;
@@ -193,12 +178,9 @@ private:
     std::set<std::pair<std::string, std::string>> passed_over_;
     std::map<std::pair<std::string, std::string>, Failing> failing_; ///< what fails, by claim
     std::size_t recorded_ = 0;                                       ///< how often a fact was added or became worse
-    std::map<std::uint32_t, std::map<Mode, Found>> found_;
-    std::set<Mode> modes_;
-    bool ever_runs_ = false;
+    SearchSeen seen_;
     std::optional<Fact> beaten_;
-    std::map<std::uint32_t, TimerSeen> timers_; ///< by the variable of their delayed contacts
-    std::set<std::uint32_t> ever_cut_;
+    std::map<std::uint32_t, TimerSeen> timers_;              ///< by the variable of their delayed contacts
     std::map<std::string, std::vector<std::string>> run_on_; ///< by stop: shortest acts
     std::uint32_t cone_machine_;
 };

@@ -17,8 +17,10 @@ void add_words(std::string words, Text &text) {
         text.push_back({Piece::Kind::words, none, std::move(words)});
 }
 
+} // namespace
+
 std::string said(const Text &text, const Context &context, const MachineSeen &machine,
-                 const MachineSurroundings &around, const Fault &fault) {
+                 const MachineSurroundings &around, const std::string &fault) {
     const Compiled &compiled = context.compiled;
     std::string all;
     for (const Piece &piece : text)
@@ -42,13 +44,11 @@ std::string said(const Text &text, const Context &context, const MachineSeen &ma
             all += machine.name;
             break;
         case Piece::Kind::fault:
-            all += fault.text;
+            all += fault;
             break;
         }
     return all;
 }
-
-} // namespace
 
 Vocabulary::Vocabulary(const Context &context, const MachineSurroundings &around) : context_(context), around_(around) {
     const Compiled &compiled = context.compiled;
@@ -126,6 +126,27 @@ bool Vocabulary::add_part(const std::string &part, Text &text) const {
     return known != parts_.end();
 }
 
+bool Vocabulary::add_end(const std::string &ends_in, const MachineSeen &machine, Text &text) {
+    if (!ends_in.starts_with(machine.name + " "))
+        return false;
+    text.push_back({Piece::Kind::machine});
+    add_words(ends_in.substr(machine.name.size()), text);
+    return true;
+}
+
+bool Vocabulary::add_acts(const std::vector<std::string> &acts, const std::string &fault,
+                          std::vector<Text> &texts) const {
+    return std::all_of(acts.begin(), acts.end(),
+                       [&](const std::string &act) { return add_act(act, fault, texts.emplace_back()); });
+}
+
+bool Vocabulary::add_path(const std::vector<std::string> &path, std::vector<Text> &texts) const {
+    for (std::size_t k = 0; k < path.size(); ++k)
+        if (Text &step = texts.emplace_back(); k % 2 == 0 ? !add_net(path[k], step) : !add_part(path[k], step))
+            return false;
+    return true;
+}
+
 Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect)
     : effect_(std::move(effect)), can_be_told_(take(vocabulary, machine, fault)) {}
 
@@ -134,18 +155,11 @@ bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, c
         OfLoss &told = losses_.emplace_back();
         if (!vocabulary.add_subject(loss.subject, fault.text, told.subject))
             return false;
-        for (const auto &[acts, texts] : {std::pair{&loss.fact.acts, &told.acts}, {&loss.fact.runs_on, &told.runs_on}})
-            for (const std::string &act : *acts)
-                if (!vocabulary.add_act(act, fault.text, texts->emplace_back()))
-                    return false;
-        if (!loss.fact.ends_in.starts_with(machine.name + " "))
+        if (!vocabulary.add_acts(loss.fact.acts, fault.text, told.acts) ||
+            !vocabulary.add_acts(loss.fact.runs_on, fault.text, told.runs_on) ||
+            !Vocabulary::add_end(loss.fact.ends_in, machine, told.ends_in) ||
+            !vocabulary.add_path(loss.path, told.path))
             return false;
-        told.ends_in.push_back({Piece::Kind::machine});
-        add_words(loss.fact.ends_in.substr(machine.name.size()), told.ends_in);
-        for (std::size_t k = 0; k < loss.path.size(); ++k)
-            if (Text &step = told.path.emplace_back();
-                k % 2 == 0 ? !vocabulary.add_net(loss.path[k], step) : !vocabulary.add_part(loss.path[k], step))
-                return false;
     }
     return std::all_of(effect_.noticed.fuses.begin(), effect_.noticed.fuses.end(),
                        [&](const std::string &fuse) { return vocabulary.add_name(fuse, fuses_.emplace_back()); });
@@ -155,7 +169,7 @@ std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSe
                                          const MachineSurroundings &around, const Fault &fault) const {
     if (!can_be_told_)
         return std::nullopt;
-    const auto say = [&](const Text &text) { return said(text, context, machine, around, fault); };
+    const auto say = [&](const Text &text) { return said(text, context, machine, around, fault.text); };
     const auto say_all = [&](const std::vector<Text> &texts) {
         std::vector<std::string> all;
         all.reserve(texts.size());

@@ -25,12 +25,20 @@ public:
     bool add_act(const std::string &act, const std::string &fault, Text &text) const; ///< "hold S1", "lose G1; lose G2"
     bool add_net(const std::string &name, Text &text) const;
     bool add_part(const std::string &part, Text &text) const; ///< of a path, between two nets: "K1:13-14"
+    /// "M1 runs"
+    static bool add_end(const std::string &ends_in, const MachineSeen &machine, Text &text);
+    bool add_acts(const std::vector<std::string> &acts, const std::string &fault, std::vector<Text> &texts) const;
+    bool add_path(const std::vector<std::string> &path, std::vector<Text> &texts) const;
 
 private:
     const Context &context_;
     const MachineSurroundings &around_;
     std::unordered_map<std::string, Piece> parts_;
 };
+
+/// A text of one machine as it is told of another.
+std::string said(const Vocabulary::Text &text, const Context &context, const MachineSeen &machine,
+                 const MachineSurroundings &around, const std::string &fault);
 
 /// What a fault does to one machine, to be told of others that are wired alike.
 class Retelling {

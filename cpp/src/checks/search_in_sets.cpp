@@ -22,7 +22,7 @@ bool suits(const MachineSearch &search) {
     return std::none_of(armatures.begin(), armatures.end(),
                         [](const Armature &armature) { return armature.timed != none; }) &&
            std::none_of(overloads.begin(), overloads.end(),
-                        [&](std::uint32_t overload) { return search.reaches(overload); }) &&
+                        [&](std::uint32_t overload) { return search.seen().reaches(overload); }) &&
            std::all_of(stops.begin(), stops.end(), [](const StopSeen &stop) { return stop.category == 0; });
 }
 

@@ -18,10 +18,6 @@ struct Cone {
     bool exact = true;                               ///< no unknown links: nothing outside can matter
 };
 
-/// Do the same acts do the same in both? Thing by thing they are alike, in the same order; names and members are not
-/// looked at, nor which machine a motor drives.
-bool same_but_for_names(const Cone &one, const Cone &other);
-
 /// Where a search for what can influence something starts.
 struct Seeds {
     std::vector<std::uint32_t> nets;  ///< followed through everything that conducts

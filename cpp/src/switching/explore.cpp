@@ -10,9 +10,6 @@ namespace {
 // evaluations a state, on average, then it is enough.
 constexpr std::size_t work_per_state = 200;
 
-// Larger explorations are not kept for others, to bound the memory.
-constexpr std::size_t most_kept = 20'000;
-
 } // namespace
 
 Exploration::Exploration(const Cone &cone)
@@ -38,10 +35,7 @@ std::uint32_t Exploration::add(State state, std::uint32_t parent, std::uint32_t 
     return index;
 }
 
-bool Exploration::run(std::size_t state_budget, const std::function<void(const Transition &)> &see,
-                      const Explored *before, std::optional<Explored> *keep) {
-    std::vector<Settled> kept;
-    std::size_t tried = 0;
+bool Exploration::run(std::size_t state_budget, const std::function<void(const Transition &)> &see) {
     cold_ = settler_.settle(cone_.circuit.cold());
     for (const State &end : cold_.ends)
         add(end, none, none, cold_.ends.size() == 1);
@@ -49,20 +43,13 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
     std::vector<std::pair<std::uint32_t, std::uint32_t>> later; // (node, act)
     std::vector<std::uint32_t> to;
     const auto take = [&](std::uint32_t from, std::uint32_t act) {
-        std::optional<Settled> fresh;
-        if (!before)
-            fresh = perform(settler_, nodes_[from].state, acts_[act]);
-        const Settled &settled = before ? before->settled[tried] : *fresh;
-        ++tried;
+        const Settled settled = perform(settler_, nodes_[from].state, acts_[act]);
         to.clear();
         for (const State &end : settled.ends)
             to.push_back(add(end, from, act, nodes_[from].sure && settled.ends.size() == 1));
         see({from, act, settled, to});
-        if (keep && fresh && tried <= most_kept)
-            kept.push_back(std::move(*fresh));
     };
-    const std::size_t start = network_work(), most_work = state_budget * work_per_state,
-                      end_of_work = start + most_work;
+    const std::size_t end_of_work = network_work() + state_budget * work_per_state;
     std::uint32_t next = 0;
     std::size_t next_later = 0;
     const auto scan = [&] {
@@ -90,9 +77,6 @@ bool Exploration::run(std::size_t state_budget, const std::function<void(const T
         if (stopped_ || !scan())
             return false;
     }
-    // What came near the budget must not be within it only for being repeated.
-    if (keep && !before && tried <= most_kept && network_work() - start <= most_work / 2)
-        *keep = {cone_, std::move(kept)};
     return true;
 }
 

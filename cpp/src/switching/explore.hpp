@@ -3,18 +3,10 @@
 #include "switching/cone.hpp"
 
 #include <functional>
-#include <optional>
 #include <unordered_map>
 #include <vector>
 
 namespace stopspan {
-
-/// What was seen of a cone that was explored to the end: of another that is the same but for names it need not be
-/// worked out again.
-struct Explored {
-    Cone cone;
-    std::vector<Settled> settled; ///< by each act, in the order they were tried
-};
 
 /// Every settled state of a cone that acts can reach from cold.
 class Exploration {
@@ -36,11 +28,8 @@ public:
     };
 
     /// Visits every transition in an order that makes witnesses shortest; `see` gets each once.
-    /// @param before  of a cone that is the same but for names; null: none is known
-    /// @param keep    set if every act was tried, to the end and well within the budget; null: not wanted
     /// @returns false when the budget of states, or of evaluations in proportion, ran out or stop() was called
-    bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see,
-             const Explored *before = nullptr, std::optional<Explored> *keep = nullptr);
+    bool run(std::size_t state_budget, const std::function<void(const Transition &)> &see);
 
     /// Sets of nodes that the same acts may lead to, in the order of the number of acts, each with one more act.
     /// @param see  gets the nodes, the act, and the acts before it; true: enough
