@@ -25,7 +25,11 @@ public:
           leaves_in_(limit(coil_.dc_coil ? "left_dc" : "left_ac")), leaves_out_(limit("out")) {}
 
     void decide() {
-        const Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
+        Seeds seeds{.nets = {a_, b_}, .power = {}, .loads = context_.lookup.impedances_of[coil_.device]};
+        std::erase_if(seeds.loads, [&](std::uint32_t i) { // the other coil of two may stand elsewhere
+            const Impedance &one = context_.compiled.impedances[i];
+            return std::minmax(one.a, one.b) != std::minmax(a_, b_);
+        });
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const bool between_poles = !std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
         if (between_poles) {
@@ -242,6 +246,7 @@ Decided decide_coil_volts(Tools &tools) {
     for (std::uint32_t i = 0; i < armatures.size(); ++i) {
         if (armatures[i].kind == Armature::Kind::monitor || armatures[i].rated_v <= 0)
             continue;
+        decided.device = armatures[i].device;
         CoilDecision(tools, i, false, decided).decide();
         if (armatures[i].e1 != none)
             CoilDecision(tools, i, true, decided).decide();
