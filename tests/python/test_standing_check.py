@@ -10,9 +10,9 @@ from conftest import REPOSITORY, saw
 from engine_comparison import circuit_of
 from random_comparison import circuit_rows
 
-BY_MACHINE = [
+BY_PART = [
     "stop-cuts", "stop-spares", "stop-beats-start", "power-return", "release-return", "trip-return", "own-start",
-    "overload-cuts",
+    "overload-cuts", "interlock-holds", "isolator-clears", "coil-volts", "earthed-side", "contact-race", "chatter",
 ]
 FOUR = ["stop-cuts", "stop-beats-start", "power-return", "release-return"]
 MAINS = ("L1", "L2", "L3", "N")
@@ -102,7 +102,7 @@ def follow(circuit, rng, changes, gently=False, **options):
 @pytest.mark.parametrize("seed", range(12))
 def test_random_changes_side_by_side(seed):
     circuit = circuit_of(side_by_side(seed))
-    follow(circuit, random.Random(seed), 12, rules=BY_MACHINE, repairs=False, state_budget=300)
+    follow(circuit, random.Random(seed), 12, rules=BY_PART, repairs=False, state_budget=300)
 
 
 # Small ones with many changes that are decided in part; any others will do.
@@ -110,7 +110,7 @@ QUICK = [9, 12, 26, 39, 43, 65, 79, 88, 97, 99, 125, 131, 181, 214, 262, 389, 40
 
 
 def test_random_changes_decided_in_part():
-    options = {"rules": BY_MACHINE, "repairs": False, "state_budget": 60}
+    options = {"rules": BY_PART, "repairs": False, "state_budget": 60}
     in_part = [follow(circuit_of(side_by_side(seed, 4)), random.Random(seed), 6, **options) for seed in QUICK]
     assert sum(in_part) >= 20, in_part
 

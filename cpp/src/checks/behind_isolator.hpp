@@ -65,9 +65,9 @@ private:
 
 /// isolator-clears: opening an isolator stops no machine that does not stand behind it.
 /// @param isolators  variables
-/// @returns those of which something was found
-std::set<std::uint32_t> decide_openings(Tools &tools, const std::vector<MachineSeen> &machines,
-                                        const std::vector<std::pair<std::uint32_t, BehindIsolator>> &isolators,
-                                        Decided &decided);
+/// @returns what was found, by isolator
+std::map<std::uint32_t, std::vector<Finding>>
+decide_openings(Tools &tools, const std::vector<MachineSeen> &machines,
+                const std::vector<std::pair<std::uint32_t, BehindIsolator>> &isolators);
 
 } // namespace stopspan

@@ -27,22 +27,27 @@ bool by_rule(const Finding &a, const Finding &b) {
 /// What was decided, put together, with the share each came from.
 class Together {
 public:
-    Together(Shares *shares, std::size_t count) : shares_(shares) {
+    /// @param first_device  share of the first device
+    Together(Shares *shares, std::size_t first_device, std::size_t devices)
+        : shares_(shares), first_device_(first_device) {
         if (!shares_)
             return;
-        shares_->cells.assign(count, 0);
-        shares_->counts.assign(count, {});
+        shares_->cells.assign(first_device + devices, 0);
+        shares_->counts.assign(first_device + devices, {});
     }
 
     void take(Decided decided, std::size_t share) {
-        for (const Decided::Count &each : decided.counts)
+        const auto share_of = [&](std::uint32_t device) {
+            return static_cast<std::uint32_t>(device == none ? share : first_device_ + device);
+        };
+        for (const Decided::Count &each : decided.counts) {
             all_.count(each.rule, each.status, each.times);
-        if (shares_) {
-            shares_->cells[share] += decided.cells.size();
-            auto &counts = shares_->counts[share];
-            std::move(decided.counts.begin(), decided.counts.end(), std::back_inserter(counts));
+            if (shares_)
+                shares_->counts[share_of(each.device)].push_back(each);
         }
-        from_.resize(from_.size() + decided.findings.size(), static_cast<std::uint32_t>(share));
+        if (shares_)
+            shares_->cells[share] += decided.cells.size();
+        std::transform(decided.devices.begin(), decided.devices.end(), std::back_inserter(from_), share_of);
         std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all_.findings));
         std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all_.cells));
         std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all_.not_checked));
@@ -72,6 +77,9 @@ public:
                                });
             if (again) {
                 --verdict.counts[finding.rule][std::string(to_text(finding.status))];
+                if (shares_)
+                    for (Decided::Count &each : shares_->counts[from_[i]])
+                        each.times -= each.rule == finding.rule && each.status == to_text(finding.status);
                 continue;
             }
             once.push_back(std::move(finding));
@@ -85,6 +93,7 @@ private:
     Decided all_;
     std::vector<std::uint32_t> from_; ///< per finding: its share
     Shares *shares_;
+    std::size_t first_device_;
 };
 
 // All but the cells.
@@ -165,17 +174,20 @@ void list_not_checked(const Context &context, Verdict &verdict) {
         }))
         list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
                        "starts, and no third faults");
-    if (!context.small() && std::any_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
-            return finding.rule == "interlock-holds" && finding.status != Status::note;
-        }))
-        list.push_back("what a short told by interlock-holds takes from other machines on its supply: not everywhere "
-                       "followed; mend it and check again");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
         list.push_back(std::string(beyond) + ": not modelled");
+    if (!context.small() && any_short(verdict))
+        list.emplace_back(taken_by_shorts);
 }
 
 } // namespace
+
+bool any_short(const Verdict &verdict) {
+    return std::any_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
+        return finding.rule == "interlock-holds" && finding.status != Status::note;
+    });
+}
 
 std::string fed_back_left_text(const std::vector<std::string> &machines) {
     return "what other circuits do to a line that is lost, behind a blown fuse or past a load: not all of it tried "
@@ -193,7 +205,7 @@ std::size_t place_of_rule(std::string_view rule) {
 Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, Shares *shares) {
     const std::vector<LoadSeen> &loads = context.compiled.loads;
     const std::size_t rest = machines.size() + loads.size();
-    Together all(shares, rest + 1);
+    Together all(shares, rest + 1, context.circuit.devices().size());
     take_machines(all, machines, decide_machines(context, machines), shares);
     Tools tools(context);
     for (std::size_t l = 0; l < loads.size(); ++l)
@@ -225,9 +237,12 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, 
 Verdict check(const Context &context, Shares *shares) {
     const std::vector<MachineSeen> machines = machines_of(context);
     Verdict verdict = judge(context, machines, shares);
-    std::vector<PlainWork> plain = tell_plainly(context, machines, verdict);
-    if (shares)
-        shares->plain = std::move(plain);
+    const std::vector<PlainWork> plain = tell_plainly(context, machines, verdict);
+    if (shares) {
+        shares->plain.assign(shares->counts.size(), {});
+        for (std::size_t i = 0; i < plain.size(); ++i)
+            shares->plain[shares->of_finding[i]] += plain[i];
+    }
     if (context.options.repairs)
         find_repairs(context, machines, verdict);
     weigh_control_lines(context, machines, verdict);

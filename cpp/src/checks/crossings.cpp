@@ -1,6 +1,7 @@
 #include "checks/crossings.hpp"
 
 #include "base/add_unique.hpp"
+#include "checks/long_wires.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 
@@ -34,6 +35,7 @@ public:
                [&](const Piece &piece) {
                    out_.odd |= piece.poles.size() > 1; // control contacts that short a source
                });
+        out_.long_wires = static_cast<long>(long_wires(circuit_, compiled_).size());
         return std::move(out_);
     }
 

@@ -18,6 +18,7 @@ struct Crossings {
     bool has_loops = false; ///< of stop relays or of the safe torque off of drives
     /// Contacts of power circuits, all closed, would join two line poles of one source: a reversing starter's.
     long joined_lines = 0;
+    long long_wires = 0; ///< as long_wires() finds them
     /// Source nets that something joins, contacts or loads: what feeds one of them when it is lost.
     using Pair = std::pair<std::string, std::string>;
     struct Between {

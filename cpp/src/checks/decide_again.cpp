@@ -42,8 +42,7 @@ public:
         const Circuit part = standing_.influence->part(circuit, wide, others);
         const Context context(part, options, &standing_.whole);
         again.verdict = check(context, &again.shares);
-        if ((options_.repairs && any_open(again.verdict)) || again.shares.ask_past_lines ||
-            again.shares.plain.back().positions > 0)
+        if ((options_.repairs && any_open(again.verdict)) || again.shares.ask_past_lines)
             return std::nullopt;
         const std::size_t machines = context.compiled.machines.size();
         for (std::uint32_t m = 0; m < machines; ++m)
@@ -55,6 +54,12 @@ public:
                     circuit.find(part.devices()[context.compiled.loads[l].device].designation)->value;
                 group.devices.contains(device))
                 put(again, static_cast<std::uint32_t>(machines + l), standing_.known->load.at(device));
+        const std::size_t first_device = machines + context.compiled.loads.size() + 1;
+        for (std::uint32_t d = 0; d < part.devices().size(); ++d)
+            if (const std::uint32_t device = circuit.find(part.devices()[d].designation)->value;
+                group.devices.contains(device))
+                put(again, static_cast<std::uint32_t>(first_device + d),
+                    static_cast<std::uint32_t>(standing_.first_device + device));
         return again;
     }
 
@@ -104,6 +109,9 @@ private:
     bool matters_elsewhere(const Crossings &before, const Crossings &now) const {
         const Crossings &all = standing_.crossings;
         if ((all.joined_lines > 0) != (all.joined_lines - before.joined_lines + now.joined_lines > 0))
+            return true;
+        if (standing_.weighs_wires &&
+            (all.long_wires > 0) != (all.long_wires - before.long_wires + now.long_wires > 0))
             return true;
         const auto number = [](const Crossings &of, const Crossings::Pair &pair) {
             const auto found = of.between.find(pair);

@@ -30,6 +30,7 @@ public:
         for (const Armature &armature : compiled_.armatures) {
             if (armature.kind == Armature::Kind::monitor)
                 continue;
+            decided_.device = armature.device;
             for (const auto &[one, other] : {std::pair{armature.a1, armature.a2}, {armature.e1, armature.e2}})
                 if (one != none)
                     decide_coil(armature, one, other);

@@ -280,6 +280,7 @@ void decide_bridges(Tools &tools, const std::vector<MachineSeen> &machines, Deci
                 return std::binary_search(machine.reach.switches.begin(), machine.reach.switches.end(), i);
             });
         });
+        decided.device = tools.context.compiled.switches[contacts[0]].device;
         if (!seen)
             decide_bridge(tools, contacts, decided);
     }
@@ -291,11 +292,13 @@ Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines
     Decided decided;
     std::set<std::vector<std::string>> done;
     if (tools.context.wants("interlock-holds")) {
-        for (const MachineSeen &machine : machines)
+        for (const MachineSeen &machine : machines) {
+            decided.device = machine.motors[0]->device;
             if (!decide(tools, machine, machine.reach, done, decided))
                 decide(tools, machine,
                        reach_of(tools.context.compiled, tools.context.relevance, machine.seeds, Extent::everything),
                        done, decided);
+        }
         decide_bridges(tools, machines, decided);
     }
     return decided;

@@ -193,12 +193,16 @@ Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines)
         if (context.compiled.variables[v].kind == Variable::Kind::isolator)
             if (BehindIsolator behind(tools, sides, v); !behind.empty())
                 isolators.emplace_back(v, std::move(behind));
-    std::set<std::uint32_t> found;
-    for (const auto &[variable, behind] : isolators)
-        if (!IsolatorDecision(tools, variable, behind, machines, decided).decide())
-            found.insert(variable);
-    found.merge(decide_openings(tools, machines, isolators, decided));
-    decided.count(rule, "holds", isolators.size() - found.size());
+    std::map<std::uint32_t, std::vector<Finding>> openings = decide_openings(tools, machines, isolators);
+    for (const auto &[variable, behind] : isolators) {
+        decided.device = context.compiled.variables[variable].device;
+        const bool fine = IsolatorDecision(tools, variable, behind, machines, decided).decide();
+        std::vector<Finding> &stopped = openings[variable];
+        if (fine && stopped.empty())
+            decided.count(rule, "holds");
+        for (Finding &finding : stopped)
+            decided.add(std::move(finding));
+    }
     return decided;
 }
 

@@ -11,8 +11,8 @@ const std::string rule = "isolator-clears";
 
 class Openings {
 public:
-    Openings(Tools &tools, const MachineSeen &machine, Decided &decided)
-        : tools_(tools), context_(tools.context), machine_(machine), decided_(decided),
+    Openings(Tools &tools, const MachineSeen &machine)
+        : tools_(tools), context_(tools.context), machine_(machine),
           far_(context_, tools.structure, machine.seeds, &machine) {}
 
     /// An isolator the machine does not stand behind.
@@ -32,10 +32,9 @@ public:
         }
     }
 
-    std::set<std::uint32_t> decide() {
-        std::set<std::uint32_t> found;
+    void decide(std::map<std::uint32_t, std::vector<Finding>> &found) {
         if (asked_.empty())
-            return found;
+            return;
         const Watched watched{
             .seeds = machine_.seeds,
             .look = [&](const Compiled &part, const State &state,
@@ -47,7 +46,6 @@ public:
             const auto seen = losses.worst.find(isolator);
             if (seen == losses.worst.end() && losses.complete)
                 continue;
-            found.insert(isolator);
             const std::string &name = context_.name(isolator);
             Finding finding{.rule = rule, .status = Status::undecided, .subjects = {name, machine_.name}};
             if (seen == losses.worst.end()) {
@@ -60,16 +58,14 @@ public:
                                ", which does not stand behind it.";
                 finding.witness = {seen->second.acts, {}, machine_.name + (surely ? " stopped" : " may have stopped")};
             }
-            decided_.add(std::move(finding));
+            found[isolator].push_back(std::move(finding));
         }
-        return found;
     }
 
 private:
     Tools &tools_;
     const Context &context_;
     const MachineSeen &machine_;
-    Decided &decided_;
     FarReach far_;
     std::set<std::uint32_t> asked_;
     std::optional<Feeding> feeding_;
@@ -79,16 +75,16 @@ private:
 
 } // namespace
 
-std::set<std::uint32_t> decide_openings(Tools &tools, const std::vector<MachineSeen> &machines,
-                                        const std::vector<std::pair<std::uint32_t, BehindIsolator>> &isolators,
-                                        Decided &decided) {
-    std::set<std::uint32_t> found;
+std::map<std::uint32_t, std::vector<Finding>>
+decide_openings(Tools &tools, const std::vector<MachineSeen> &machines,
+                const std::vector<std::pair<std::uint32_t, BehindIsolator>> &isolators) {
+    std::map<std::uint32_t, std::vector<Finding>> found;
     for (const MachineSeen &machine : machines) {
-        Openings openings(tools, machine, decided);
+        Openings openings(tools, machine);
         for (const auto &[isolator, behind] : isolators)
             if (!behind.holds_machine(machine))
                 openings.ask(isolator);
-        found.merge(openings.decide());
+        openings.decide(found);
     }
     return found;
 }

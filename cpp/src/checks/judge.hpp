@@ -7,6 +7,12 @@ namespace stopspan {
 /// Of what is not checked, the line about Decided::fed_back_left; it is the first.
 std::string fed_back_left_text(const std::vector<std::string> &machines);
 
+/// Of what is not checked, the last line where something shorts a source, or perhaps.
+inline constexpr std::string_view taken_by_shorts =
+    "what a short told by interlock-holds takes from other machines on its supply: not everywhere followed; mend it "
+    "and check again";
+bool any_short(const Verdict &verdict);
+
 /// Findings stand in the order of rules().
 std::size_t place_of_rule(std::string_view rule);
 

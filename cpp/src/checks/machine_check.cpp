@@ -420,14 +420,16 @@ Decided decide_machine(Tools &tools, OutcomesBefore &before, const MachineSeen &
 void Decided::count(std::string_view rule, std::string_view status, std::size_t times) {
     if (times == 0)
         return;
-    for (Count &each : counts)
-        if (each.rule == rule && each.status == status) {
-            each.times += times;
+    // Of devices there are many, each told of at once.
+    const std::size_t looked_at = device == none ? counts.size() : std::min<std::size_t>(counts.size(), 4);
+    for (auto each = counts.rbegin(); each != counts.rbegin() + static_cast<std::ptrdiff_t>(looked_at); ++each)
+        if (each->rule == rule && each->status == status && each->device == device) {
+            each->times += times;
             return;
         }
     const auto known = rules();
     const auto info = std::find_if(known.begin(), known.end(), [&](const RuleInfo &one) { return one.id == rule; });
-    counts.push_back({info->id, status, times});
+    counts.push_back({info->id, status, times, device});
 }
 
 } // namespace stopspan

@@ -9,24 +9,28 @@
 
 namespace stopspan {
 
-/// What was decided about one machine (or kept load).
+/// What was decided about one machine (or kept load), or device by device.
 struct Decided {
     std::vector<Finding> findings;
+    std::vector<std::uint32_t> devices; ///< per finding: what it is about; none: all that this is about
     std::vector<MatrixCell> cells;
     struct Count {
         std::string_view rule, status; ///< of the table of rules; a word that lasts
         std::size_t times;
+        std::uint32_t device = none; ///< as of a finding
     };
     std::vector<Count> counts;
     std::vector<std::string> not_checked;
     std::vector<Walk> walks;
     bool asks_past_lines = false; ///< hangs on what others, anywhere, feed back into a line that is lost
     bool fed_back_left = false;   ///< of what is fed back into such a line, or behind a blown fuse, not all was tried
+    std::uint32_t device = none;  ///< what the next counts and findings are about
     /// @param status  "holds", or a status as to_text() gives it
     void count(std::string_view rule, std::string_view status, std::size_t times = 1);
     void add(Finding finding) {
         count(finding.rule, to_text(finding.status));
         findings.push_back(std::move(finding));
+        devices.push_back(device);
     }
 };
 

@@ -72,7 +72,8 @@ Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machine
         covered[i] = 1;
         for (const std::uint32_t armature : reach.armatures)
             covered[armature] = 1;
-        const std::string &name = context.compiled.device_names[context.compiled.armatures[i].device];
+        decided.device = context.compiled.armatures[i].device;
+        const std::string &name = context.compiled.device_names[decided.device];
         Searched found;
         if (context.small() || !proves_no_race(context, reach)) {
             const auto everything = [&] {

@@ -186,35 +186,43 @@ bool PlainWork::within_bounds() const {
 
 std::vector<PlainWork> tell_plainly(const Context &context, const std::vector<MachineSeen> &machines,
                                     Verdict &verdict) {
-    std::vector<PlainWork> took(machines.size() + 1);
-    std::vector<std::pair<std::size_t, Finding *>> told; // those of one machine one after the other
+    std::vector<PlainWork> took(verdict.findings.size());
+    struct Told {
+        std::size_t machine;
+        std::string_view about; ///< of those that name no machine
+        Finding *finding;
+    };
+    std::vector<Told> told; // those of one machine one after the other
     for (Finding &finding : verdict.findings)
         if ((finding.status == Status::fails || finding.status == Status::maybe) && !is_fault_rule(finding.rule) &&
             holds(finding.witness.acts))
-            told.emplace_back(machines.size(), &finding);
+            told.push_back({machines.size(), {}, &finding});
     if (told.empty())
         return took;
     std::map<std::string_view, const MachineSeen *> named;
     for (const MachineSeen &machine : machines)
         named.emplace(machine.name, &machine);
-    for (auto &[index, finding] : told)
+    for (auto &[index, about, finding] : told) {
         for (const std::string &subject : finding->subjects)
             if (const auto machine = named.find(subject); machine != named.end())
                 index = machine->second->index;
-    std::stable_sort(told.begin(), told.end(), [](const auto &a, const auto &b) { return a.first < b.first; });
+        if (index == machines.size() && !finding->subjects.empty())
+            about = finding->subjects.front();
+    }
+    std::stable_sort(told.begin(), told.end(), [](const Told &a, const Told &b) { return a.machine < b.machine; });
     Tools tools(context);
     PlainWork all;
     for (std::size_t i = 0; i < told.size() && all.within_bounds(); ++i) {
-        const auto &[index, finding] = told[i];
-        // What one machine takes does not depend on what others took.
-        if (i > 0 && told[i - 1].first != index)
+        const auto &[index, about, finding] = told[i];
+        // What one takes does not depend on what others took.
+        if (i > 0 && (told[i - 1].machine != index || told[i - 1].about != about))
             tools.forget_witness_run();
         const MachineSeen *machine = index == machines.size() ? nullptr : &machines[index];
         const std::size_t work = network_work();
         WitnessRun &whole = tools.witness_run(machine ? machine->seeds : seeds_of(context, *finding));
         PlainFinding(context, machine, whole, *finding).tell();
         const PlainWork took_now{whole.reach().variables.size(), network_work() - work};
-        took[index] += took_now;
+        took[static_cast<std::size_t>(finding - verdict.findings.data())] = took_now;
         all += took_now;
     }
     return took;

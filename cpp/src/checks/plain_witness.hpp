@@ -23,7 +23,7 @@ struct PlainWork {
 /// held, and acts that change nothing are left out. Each is run again; it must come from the same state to the same
 /// end, along the same way, but for the position of the device it is about.
 /// @param machines  all of the context's, in its order
-/// @returns what it took, per machine and at last for the findings that name none
+/// @returns what each finding of the verdict took
 std::vector<PlainWork> tell_plainly(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict);
 
 } // namespace stopspan

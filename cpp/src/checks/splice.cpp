@@ -46,6 +46,7 @@ public:
             counts = std::move(again_.shares.counts[again_.here[i]]);
             count(counts, true);
         }
+        put_taken_by_shorts(before, now);
         return compare({before, was_ok}, {now, standing_.verdict.ok()}, std::move(names));
     }
 
@@ -161,6 +162,19 @@ private:
             return;
         lines.insert(lines.begin(), fed_back_left_text(names));
         now.not_checked.insert(now.not_checked.begin(), lines.front());
+    }
+
+    // So does this one.
+    void put_taken_by_shorts(Verdict &before, Verdict &now) {
+        auto &lines = standing_.verdict.not_checked;
+        if (lines.back() == taken_by_shorts) {
+            before.not_checked.push_back(lines.back());
+            lines.pop_back();
+        }
+        if (!any_short(standing_.verdict))
+            return;
+        lines.emplace_back(taken_by_shorts);
+        now.not_checked.push_back(lines.back());
     }
 
     void count(const std::vector<Decided::Count> &counts, bool more) {

@@ -8,14 +8,16 @@
 namespace stopspan {
 namespace {
 
-// What these say of a machine or load follows from what can act on it, and the rest of the verdict from nothing else.
-constexpr std::array<std::string_view, 8> rules_by_machine{"stop-cuts",    "stop-spares",    "stop-beats-start",
-                                                           "power-return", "release-return", "trip-return",
-                                                           "own-start",    "overload-cuts"};
+// What these say of a machine, load or device follows from what can act on it, and the rest of the verdict from nothing
+// else.
+constexpr std::array<std::string_view, 14> rules_by_part{
+    "stop-cuts",   "stop-spares",  "stop-beats-start", "power-return",    "release-return",
+    "trip-return", "own-start",    "overload-cuts",    "interlock-holds", "isolator-clears",
+    "coil-volts",  "contact-race", "chatter",          "earthed-side"};
 
-bool by_machine(const Context &context) {
+bool by_part(const Context &context) {
     const auto divisible = [](std::string_view rule) {
-        return std::find(rules_by_machine.begin(), rules_by_machine.end(), rule) != rules_by_machine.end();
+        return std::find(rules_by_part.begin(), rules_by_part.end(), rule) != rules_by_part.end();
     };
     const auto table = rules();
     return std::all_of(table.begin(), table.end(),
@@ -52,11 +54,13 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
     made.verdict = check(context, &made.shares);
     const std::size_t machines = context.compiled.machines.size(), loads = context.compiled.loads.size();
     made.decided = machines + loads;
+    made.weighs_wires = context.wants("coil-volts");
+    made.first_device = machines + loads + 1;
     for (const PlainWork &each : made.shares.plain)
         made.plain += each;
-    made.divisible = !context.small() && by_machine(context) && options.waivers.empty() && machines + loads > 0 &&
-                     !(options.repairs && any_open(made.verdict)) && !made.shares.ask_past_lines &&
-                     made.plain.within_bounds() && made.shares.plain.back().positions == 0;
+    made.divisible = !context.small() && by_part(context) && options.waivers.empty() && options.control_lines.empty() &&
+                     machines + loads > 0 && !(options.repairs && any_open(made.verdict)) &&
+                     !made.shares.ask_past_lines && made.plain.within_bounds();
     if (made.divisible) {
         made.crossings = crossings_of(made.circuit, context.compiled);
         made.divisible = !made.crossings.odd;

@@ -27,7 +27,9 @@ struct Standing {
     Verdict verdict;
     Shares shares;
     std::size_t decided = 0;
-    bool divisible = false; ///< a moved wire may be decided in a part of the circuit
+    bool divisible = false;       ///< a moved wire may be decided in a part of the circuit
+    bool weighs_wires = false;    ///< what is not checked hangs on whether any is long
+    std::size_t first_device = 0; ///< share
     CutOutOf whole{};
     PlainWork plain;
     std::optional<Influence> influence;

@@ -12,6 +12,7 @@ namespace {
 
 void change(Crossings &all, const Crossings &before, const Crossings &now) {
     all.joined_lines += now.joined_lines - before.joined_lines;
+    all.long_wires += now.long_wires - before.long_wires;
     for (const auto &[pair, between] : before.between)
         all.between[pair].count -= between.count;
     for (const auto &[pair, between] : now.between) {
@@ -118,10 +119,12 @@ public:
                     make(standing_.circuit);
                     const auto index = static_cast<std::uint32_t>(standing_.circuit.devices().size() - 1);
                     influence.added(standing_.circuit);
+                    standing_.shares.add_device();
                     ends.devices.push_back(index);
                 },
                 [&] {
                     standing_.circuit.remove(designation);
+                    standing_.shares.remove_last_device();
                     influence.removed_last();
                     ends.devices.clear();
                 }))
@@ -175,7 +178,9 @@ private:
             std::optional<Again> again = all_there ? decide_again(standing_, options_, *now, before) : std::nullopt;
             if (again && within_bounds(*again)) {
                 change(standing_.crossings, before, again->crossings);
-                standing_.decided = again->here.size();
+                standing_.decided = static_cast<std::size_t>(
+                    std::lower_bound(again->there.begin(), again->there.end(), standing_.first_device) -
+                    again->there.begin());
                 return splice(standing_, *again);
             }
         } catch (...) {
@@ -188,21 +193,18 @@ private:
 
     // A check of the whole would have told all of it plainly.
     bool within_bounds(const Again &again) {
-        const auto machines = standing_.shares.plain.size() - 1;
         PlainWork all = standing_.plain;
-        for (std::size_t i = 0; i < again.here.size(); ++i)
-            if (again.there[i] < machines) {
-                const PlainWork &old = standing_.shares.plain[again.there[i]];
-                all.positions -= old.positions;
-                all.work -= old.work;
-                all += again.shares.plain[again.here[i]];
-            }
+        for (std::size_t i = 0; i < again.here.size(); ++i) {
+            const PlainWork &old = standing_.shares.plain[again.there[i]];
+            all.positions -= old.positions;
+            all.work -= old.work;
+            all += again.shares.plain[again.here[i]];
+        }
         if (!all.within_bounds())
             return false;
         standing_.plain = all;
         for (std::size_t i = 0; i < again.here.size(); ++i)
-            if (again.there[i] < machines)
-                standing_.shares.plain[again.there[i]] = again.shares.plain[again.here[i]];
+            standing_.shares.plain[again.there[i]] = again.shares.plain[again.here[i]];
         return true;
     }
 
