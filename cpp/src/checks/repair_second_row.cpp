@@ -252,7 +252,8 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
     for (const auto &[coil, twin] : twins) {
         const Device &device = circuit.at(coil);
         std::vector<Contact> contacts = contacts_to_double(device);
-        std::erase_if(contacts, [&](const Contact &each) { return in_row.contains(contact_text(coil, each)); });
+        std::erase_if(contacts,
+                      [&](const Contact &each) { return in_row.contains(contact_text(device.designation, each)); });
         if (contacts.empty())
             return std::nullopt;
         found.twins.push_back({twin, coil, second.of(device.net_of("A1")->value),

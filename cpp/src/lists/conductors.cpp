@@ -197,8 +197,7 @@ std::vector<NetId> LiveBehind::dead_behind(const Device &isolator) const {
             dead.insert(dead.end(), joined.begin(), joined.end());
     }
     std::ranges::sort(dead);
-    const auto repeated = std::ranges::unique(dead);
-    dead.erase(repeated.begin(), repeated.end());
+    dead.erase(std::unique(dead.begin(), dead.end()), dead.end());
     return dead;
 }
 

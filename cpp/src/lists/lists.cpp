@@ -17,8 +17,7 @@ std::vector<std::vector<NetId>> excepted_nets(const Circuit &circuit, const Loca
     const LiveBehind live(circuit, uses);
     for (std::size_t here = 0; here < nets.size(); ++here) {
         std::ranges::sort(nets[here]);
-        const auto repeated = std::ranges::unique(nets[here]);
-        nets[here].erase(repeated.begin(), repeated.end());
+        nets[here].erase(std::unique(nets[here].begin(), nets[here].end()), nets[here].end());
         if (const auto isolator = circuit.find(locations.all[here].isolator); isolator && !nets[here].empty())
             nets[here] = live.with_open(circuit.device(*isolator), nets[here]);
         else
