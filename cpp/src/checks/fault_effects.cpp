@@ -23,7 +23,7 @@ FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
     : tools_(tools), context_(tools.context), machines_(other.machines_), rows_(other.rows_), healthy_(other.healthy_),
       most_work_(other.most_work_), bounded_(other.bounded_) {}
 
-FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups) {
+FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops) {
     Open open;
     const auto proven = [&](std::uint32_t variable) {
         return proves_cut(tools_.structure, context_, machine, variable);
@@ -34,6 +34,8 @@ FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGr
     for (const auto &[stop, group] : groups.group_of)
         if (!proven_group[group])
             open.stops.push_back(context_.stops[stop].variable);
+    if (only_stops)
+        return open;
     std::copy_if(machine.overloads.begin(), machine.overloads.end(), std::back_inserter(open.trips),
                  [&](std::uint32_t overload) { return !proven(overload); });
     open.start = !proves_no_start(tools_.structure, context_, machine);
@@ -149,12 +151,8 @@ FaultJudge::Open FaultJudge::left_open(std::span<const Fault> faults, const Mach
             structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
             break;
         }
-    Open open = not_proven(machine, groups);
+    Open open = not_proven(machine, groups, only_stops);
     structure.suppose_nothing();
-    if (only_stops) {
-        open.trips.clear();
-        open.start = false;
-    }
     for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
         std::erase_if(*variables, [&, rule = rule](std::uint32_t variable) {
             return healthy(machine.index).fails_anyway(rule, context_.name(variable));

@@ -139,7 +139,7 @@ private:
     /// All that is connected, with the faults put in.
     /// @param wider  made where the faults join something else to the machine
     WitnessRun &whole_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<WitnessRun> &wider);
-    Open not_proven(const MachineSeen &machine, const StopGroups &groups);
+    Open not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops);
     /// What of it faults may take away.
     Open left_open(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
                    bool only_stops);

@@ -99,7 +99,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     if (std::exchange(one.known, true))
         return one;
     const MachineSeen &machine = machines_[index];
-    one.proven = not_proven(machine, StopGroups(*rows_, context_, machine, {})).nothing();
+    one.proven = not_proven(machine, StopGroups(*rows_, context_, machine, {}), false).nothing();
     WitnessRun &whole = tools_.witness_run(machine.seeds);
     const auto by_moves = [](MachineSearch &search) {
         search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
