@@ -583,7 +583,7 @@ MachineSurroundings::MachineSurroundings(const Context &context, const MachineSe
 }
 
 AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSeen> &machines)
-    : first_(machines.size()) {
+    : first_(machines.size()), has_like_(machines.size(), 0) {
     std::iota(first_.begin(), first_.end(), 0U);
     // Where everything hangs together around each machine there is all of it to look at: only so often.
     const std::size_t most = 100 * (context.compiled.net_count + context.compiled.variables.size());
@@ -596,6 +596,7 @@ AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSe
         MachineSurroundings &around = around_.emplace_back(context, machines[m], makes);
         looked_at += around.nets().size() + around.variables().size();
         first_[m] = first_with.try_emplace(around.take_words(), m).first->second;
+        has_like_[first_[m]] |= first_[m] != m;
     }
 }
 

@@ -48,6 +48,8 @@ public:
 
     /// The first machine like it; itself where there is none before.
     std::uint32_t first(std::uint32_t machine) const { return first_[machine]; }
+    /// Another machine is like it.
+    bool has_like(std::uint32_t machine) const { return has_like_[first_[machine]]; }
     /// Null where it was not looked at: nothing is known to be like it.
     const MachineSurroundings *around(std::uint32_t machine) const {
         return machine < around_.size() ? &around_[machine] : nullptr;
@@ -55,6 +57,7 @@ public:
 
 private:
     std::vector<std::uint32_t> first_;
+    std::vector<std::uint8_t> has_like_; ///< of those that are first
     std::vector<MachineSurroundings> around_;
 };
 

@@ -146,8 +146,10 @@ Decided decide_earth_faults(FaultJudge &judge) {
     const FaultList faults = earth_faults(judge.context(), judge.machines());
     decided.not_checked = told_left_out(judge.context(), rule, faults.left_out);
     std::set<std::pair<std::uint32_t, std::uint32_t>> alone;
-    for (const FaultCase &one : faults.cases) {
-        const FaultEffect effect = judge.effect_of(one);
+    const std::vector<FaultEffect> effects = judge.effects_of(faults.cases);
+    for (std::size_t i = 0; i < effects.size(); ++i) {
+        const FaultCase &one = faults.cases[i];
+        const FaultEffect &effect = effects[i];
         for (const Loss &loss : effect.losses)
             alone.emplace(one.fault.a, loss.machine);
         const auto add = [&](Status status, const std::string &text, const Witness &witness) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "checks/alike_machines.hpp"
 #include "checks/fault_trial.hpp"
 #include "checks/hanging.hpp"
 #include "checks/machine_check.hpp"
@@ -45,6 +46,8 @@ public:
     /// Works beside the other with tools of its own, on other machines.
     FaultJudge(Tools &tools, const FaultJudge &other);
     FaultEffect effect_of(const FaultCase &one);
+    /// What each of many does, worked out once for machines that are alike.
+    std::vector<FaultEffect> effects_of(const std::vector<FaultCase> &cases);
     /// single_faults() with what each does, worked out once.
     const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
     /// How many faults each exclusion leaves out. @pre singles() was asked for
@@ -65,6 +68,7 @@ public:
 
     const Context &context() const { return context_; }
     const std::vector<MachineSeen> &machines() const { return machines_; }
+    const AlikeMachines &alike(); ///< worked out once
     /// "M1, M2"
     std::string names(const std::vector<std::uint32_t> &machines) const;
     /// "M1 is no longer stopped by ES1; M2 starts with no start given"
@@ -168,9 +172,6 @@ private:
     /// Works on each of these machines, several at a time, with tools beside these.
     void on_each(const std::vector<std::uint32_t> &machines,
                  const std::function<void(FaultJudge &beside, std::uint32_t machine)> &work);
-    /// Per machine, what the cases (indices) that matter to it do.
-    std::vector<std::vector<FaultEffect>> effects_of(const std::vector<FaultCase> &cases,
-                                                     const std::vector<std::vector<std::uint32_t>> &cases_of);
     bool takes_an_act_away(const Fault &fault) const;
     void act_taken_away(const Fault &fault, std::uint32_t machine, FaultEffect &effect);
     void judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops, FaultEffect &effect);
@@ -195,6 +196,7 @@ private:
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
     std::shared_ptr<const StopRows> rows_;
+    std::unique_ptr<const AlikeMachines> alike_;
     std::shared_ptr<std::vector<Healthy>> healthy_; ///< per machine; each is the work of one thread at a time
     std::optional<std::vector<std::pair<FaultCase, FaultEffect>>> singles_;
     std::map<std::string_view, std::size_t> left_out_;

@@ -1,6 +1,8 @@
 #include "checks/hidden_fault.hpp"
+#include "checks/fault_place.hpp"
 #include "checks/fault_targets.hpp"
 #include "checks/left_out.hpp"
+#include "checks/retelling.hpp"
 
 #include <algorithm>
 
@@ -15,13 +17,76 @@ bool pairs(const Fault &fault) {
     return fault.kind != Fault::Kind::detach && fault.kind != Fault::Kind::blind && fault.kind != Fault::Kind::jam;
 }
 
+// What faults of machines wired alike do is judged of one of these machines and told of the others.
+class LikeFaults {
+public:
+    explicit LikeFaults(FaultJudge &judge) : judge_(judge), context_(judge.context()), alike_(judge.alike()) {}
+
+    /// The same for all that do the same; none: others like it are not known.
+    std::uint32_t number_of(const Fault &fault, std::uint32_t machine) {
+        const auto place = alike_.has_like(machine) ? place_of(fault, context_, *alike_.around(machine)) : std::nullopt;
+        if (!place)
+            return none;
+        const auto next = static_cast<std::uint32_t>(numbers_.size());
+        return numbers_.try_emplace({alike_.first(machine), *place}, next).first->second;
+    }
+    bool never_runs(std::uint32_t machine) { return judge_.never_runs(alike_.first(machine)); }
+    bool hides(const Fault &fault, std::uint32_t number, std::uint32_t machine) {
+        if (number == none)
+            return judge_.hides(fault, machine);
+        const auto [known, fresh] = hides_.try_emplace(number, false);
+        if (fresh)
+            known->second = judge_.hides(fault, machine);
+        return known->second;
+    }
+    /// Which stops two faults take away; nothing when that would take too long.
+    std::optional<FaultEffect> lost(const std::array<Fault, 2> &both, std::pair<std::uint32_t, std::uint32_t> numbers,
+                                    std::uint32_t index, std::size_t end_of_work) {
+        const MachineSeen &machine = judge_.machines()[index];
+        const auto judged = [&] {
+            return network_work() > end_of_work ? std::nullopt
+                                                : std::optional(judge_.lost(both, index, FaultJudge::Of::stops));
+        };
+        if (numbers.first == none || numbers.second == none)
+            return judged();
+        const auto known = lost_.find(numbers);
+        if (known == lost_.end()) {
+            std::optional<FaultEffect> effect = judged();
+            std::optional<Retelling> &told = lost_[numbers];
+            if (effect)
+                told.emplace(vocabularies_.try_emplace(index, context_, *alike_.around(index)).first->second, machine,
+                             both, *effect);
+            return effect;
+        }
+        if (!known->second)
+            return std::nullopt;
+        auto effect = known->second->of(context_, machine, *alike_.around(index), both);
+        return effect ? effect : judged();
+    }
+
+private:
+    FaultJudge &judge_;
+    const Context &context_;
+    const AlikeMachines &alike_;
+    std::map<std::pair<std::uint32_t, FaultPlace>, std::uint32_t> numbers_; ///< by the first machine of those alike
+    std::map<std::uint32_t, bool> hides_;
+    std::map<std::uint32_t, Vocabulary> vocabularies_; ///< by machine
+    /// Nothing of a pair that would take too long: so it would again.
+    std::map<std::pair<std::uint32_t, std::uint32_t>, std::optional<Retelling>> lost_;
+};
+
 } // namespace
 
 HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32_t machine)> &wanted) {
     const auto &singles = judge.singles();
-    struct OfMachine {
-        std::vector<std::uint32_t> hidden, harmless; ///< indices into singles
+    struct Single {
+        std::uint32_t index;  ///< into singles
+        std::uint32_t number; ///< of LikeFaults
     };
+    struct OfMachine {
+        std::vector<Single> hidden, harmless;
+    };
+    LikeFaults like(judge);
     std::vector<OfMachine> machines(judge.machines().size());
     std::set<std::pair<std::uint32_t, std::uint32_t>> shorts;
     for (const auto &[one, effect] : singles)
@@ -36,14 +101,19 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
         if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
             std::none_of(one.machines.begin(), one.machines.end(), wanted))
             continue;
-        const bool hides = std::all_of(one.machines.begin(), one.machines.end(),
-                                       [&](std::uint32_t machine) { return judge.hides(one.fault, machine); });
-        for (const std::uint32_t machine : one.machines) {
-            if (judge.never_runs(machine))
+        std::vector<std::uint32_t> numbers;
+        for (const std::uint32_t machine : one.machines)
+            numbers.push_back(like.number_of(one.fault, machine));
+        bool hides = true;
+        for (std::size_t k = 0; k < numbers.size() && hides; ++k)
+            hides = like.hides(one.fault, numbers[k], one.machines[k]);
+        for (std::size_t k = 0; k < numbers.size(); ++k) {
+            const std::uint32_t machine = one.machines[k];
+            if (like.never_runs(machine))
                 continue; // nothing to lose
-            machines[machine].harmless.push_back(i);
+            machines[machine].harmless.push_back({i, numbers[k]});
             if (hides)
-                machines[machine].hidden.push_back(i);
+                machines[machine].hidden.push_back({i, numbers[k]});
         }
     }
     HiddenPairs found;
@@ -53,24 +123,19 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
             continue;
         std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
         const std::size_t end_of_work = network_work() + most_work;
-        for (const std::uint32_t first : machines[machine].hidden)
-            for (const std::uint32_t second : machines[machine].harmless) {
-                if (first == second || !tried.insert(std::minmax(first, second)).second)
+        for (const Single &first : machines[machine].hidden)
+            for (const Single &second : machines[machine].harmless) {
+                if (first.index == second.index || !tried.insert(std::minmax(first.index, second.index)).second)
                     continue;
-                if (network_work() > end_of_work) {
+                const std::array<Fault, 2> both{singles[first.index].first.fault, singles[second.index].first.fault};
+                std::optional<FaultEffect> effect =
+                    like.lost(both, {first.number, second.number}, machine, end_of_work);
+                if (!effect)
                     ++found.left[machine];
-                    continue;
-                }
-                const std::array<Fault, 2> both{singles[first].first.fault, singles[second].first.fault};
-                FaultEffect effect = judge.lost(both, machine, FaultJudge::Of::stops);
-                if (effect.losses.empty() && effect.undecided.empty()) {
+                else if (effect->losses.empty() && effect->undecided.empty())
                     ++found.harmless;
-                    continue;
-                }
-                FaultEffect &all = found.lost[{first, second}];
-                std::move(effect.losses.begin(), effect.losses.end(), std::back_inserter(all.losses));
-                all.undecided.insert(all.undecided.end(), effect.undecided.begin(), effect.undecided.end());
-                all.incomplete.insert(all.incomplete.end(), effect.incomplete.begin(), effect.incomplete.end());
+                else
+                    found.lost[{first.index, second.index}].add(std::move(*effect));
             }
     }
     return found;

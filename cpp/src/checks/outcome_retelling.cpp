@@ -21,7 +21,7 @@ void put_numbers(const std::vector<std::uint32_t> &numbered, const std::vector<s
 }
 
 // The machine was searched without a fault.
-const std::string no_fault;
+constexpr std::span<const Fault> no_fault;
 
 } // namespace
 

@@ -17,10 +17,19 @@ void add_words(std::string words, Text &text) {
         text.push_back({Piece::Kind::words, none, std::move(words)});
 }
 
+// @returns whether it is one of these
+bool add_fault(const std::string &words, std::span<const Fault> faults, Text &text) {
+    const auto same = [&](const Fault &fault) { return fault.text == words; };
+    const auto at = std::find_if(faults.begin(), faults.end(), same);
+    if (at != faults.end())
+        text.push_back({Piece::Kind::fault, static_cast<std::uint32_t>(at - faults.begin())});
+    return at != faults.end();
+}
+
 } // namespace
 
 std::string said(const Text &text, const Context &context, const MachineSeen &machine,
-                 const MachineSurroundings &around, const std::string &fault) {
+                 const MachineSurroundings &around, std::span<const Fault> faults) {
     const Compiled &compiled = context.compiled;
     std::string all;
     for (const Piece &piece : text)
@@ -44,7 +53,7 @@ std::string said(const Text &text, const Context &context, const MachineSeen &ma
             all += machine.name;
             break;
         case Piece::Kind::fault:
-            all += fault;
+            all += faults[piece.number].text;
             break;
         }
     return all;
@@ -69,11 +78,9 @@ bool Vocabulary::add_name(const std::string &name, Text &text) const {
     return number != none;
 }
 
-bool Vocabulary::add_subject(const std::string &subject, const std::string &fault, Text &text) const {
-    if (subject == fault) {
-        text.push_back({Piece::Kind::fault});
+bool Vocabulary::add_subject(const std::string &subject, std::span<const Fault> faults, Text &text) const {
+    if (add_fault(subject, faults, text))
         return true;
-    }
     if (subject == all_sources) {
         add_words(subject, text);
         return true;
@@ -85,16 +92,14 @@ bool Vocabulary::add_subject(const std::string &subject, const std::string &faul
     return true;
 }
 
-bool Vocabulary::add_act(const std::string &act, const std::string &fault, Text &text) const {
-    if (act == fault) {
-        text.push_back({Piece::Kind::fault});
+bool Vocabulary::add_act(const std::string &act, std::span<const Fault> faults, Text &text) const {
+    if (add_fault(act, faults, text))
         return true;
-    }
     for (std::size_t from = 0;;) { // of several sources each is told
         const std::size_t end = std::min(act.find(between, from), act.size());
         const std::size_t name = act.find(' ', from) + 1;
         add_words(act.substr(from, name - from), text);
-        if (name == 0 || name > end || !add_subject(act.substr(name, end - name), fault, text))
+        if (name == 0 || name > end || !add_subject(act.substr(name, end - name), faults, text))
             return false;
         if (end == act.size())
             return true;
@@ -134,10 +139,10 @@ bool Vocabulary::add_end(const std::string &ends_in, const MachineSeen &machine,
     return true;
 }
 
-bool Vocabulary::add_acts(const std::vector<std::string> &acts, const std::string &fault,
+bool Vocabulary::add_acts(const std::vector<std::string> &acts, std::span<const Fault> faults,
                           std::vector<Text> &texts) const {
     return std::all_of(acts.begin(), acts.end(),
-                       [&](const std::string &act) { return add_act(act, fault, texts.emplace_back()); });
+                       [&](const std::string &act) { return add_act(act, faults, texts.emplace_back()); });
 }
 
 bool Vocabulary::add_path(const std::vector<std::string> &path, std::vector<Text> &texts) const {
@@ -147,16 +152,17 @@ bool Vocabulary::add_path(const std::vector<std::string> &path, std::vector<Text
     return true;
 }
 
-Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect)
-    : effect_(std::move(effect)), can_be_told_(take(vocabulary, machine, fault)) {}
+Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults,
+                     FaultEffect effect)
+    : effect_(std::move(effect)), can_be_told_(take(vocabulary, machine, faults)) {}
 
-bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault) {
+bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults) {
     for (const Loss &loss : effect_.losses) {
         OfLoss &told = losses_.emplace_back();
-        if (!vocabulary.add_subject(loss.subject, fault.text, told.subject))
+        if (!vocabulary.add_subject(loss.subject, faults, told.subject))
             return false;
-        if (!vocabulary.add_acts(loss.fact.acts, fault.text, told.acts) ||
-            !vocabulary.add_acts(loss.fact.runs_on, fault.text, told.runs_on) ||
+        if (!vocabulary.add_acts(loss.fact.acts, faults, told.acts) ||
+            !vocabulary.add_acts(loss.fact.runs_on, faults, told.runs_on) ||
             !Vocabulary::add_end(loss.fact.ends_in, machine, told.ends_in) ||
             !vocabulary.add_path(loss.path, told.path))
             return false;
@@ -166,10 +172,10 @@ bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, c
 }
 
 std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSeen &machine,
-                                         const MachineSurroundings &around, const Fault &fault) const {
+                                         const MachineSurroundings &around, std::span<const Fault> faults) const {
     if (!can_be_told_)
         return std::nullopt;
-    const auto say = [&](const Text &text) { return said(text, context, machine, around, fault.text); };
+    const auto say = [&](const Text &text) { return said(text, context, machine, around, faults); };
     const auto say_all = [&](const std::vector<Text> &texts) {
         std::vector<std::string> all;
         all.reserve(texts.size());

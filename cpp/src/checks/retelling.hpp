@@ -21,13 +21,13 @@ public:
     using Text = std::vector<Piece>;
     /// Each puts its words at the end of a text, or returns false where they name something that is not around.
     bool add_name(const std::string &name, Text &text) const;
-    bool add_subject(const std::string &subject, const std::string &fault, Text &text) const;
-    bool add_act(const std::string &act, const std::string &fault, Text &text) const; ///< "hold S1", "lose G1; lose G2"
+    bool add_subject(const std::string &subject, std::span<const Fault> faults, Text &text) const;
+    bool add_act(const std::string &act, std::span<const Fault> faults, Text &text) const; ///< "lose G1; lose G2"
     bool add_net(const std::string &name, Text &text) const;
     bool add_part(const std::string &part, Text &text) const; ///< of a path, between two nets: "K1:13-14"
     /// "M1 runs"
     static bool add_end(const std::string &ends_in, const MachineSeen &machine, Text &text);
-    bool add_acts(const std::vector<std::string> &acts, const std::string &fault, std::vector<Text> &texts) const;
+    bool add_acts(const std::vector<std::string> &acts, std::span<const Fault> faults, std::vector<Text> &texts) const;
     bool add_path(const std::vector<std::string> &path, std::vector<Text> &texts) const;
 
 private:
@@ -38,17 +38,18 @@ private:
 
 /// A text of one machine as it is told of another.
 std::string said(const Vocabulary::Text &text, const Context &context, const MachineSeen &machine,
-                 const MachineSurroundings &around, const std::string &fault);
+                 const MachineSurroundings &around, std::span<const Fault> faults);
 
-/// What a fault does to one machine, to be told of others that are wired alike.
+/// What faults, all at once, do to one machine, to be told of others that are wired alike.
 class Retelling {
 public:
     /// @param vocabulary  of what stands around the machine
-    Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault, FaultEffect effect);
+    Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults,
+              FaultEffect effect);
 
-    /// The effect of the fault's like on another machine; nothing when some of it cannot be told.
+    /// The effect of their like on another machine; nothing when some of it cannot be told.
     std::optional<FaultEffect> of(const Context &context, const MachineSeen &machine, const MachineSurroundings &around,
-                                  const Fault &fault) const;
+                                  std::span<const Fault> faults) const;
 
 private:
     using Text = Vocabulary::Text;
@@ -56,7 +57,7 @@ private:
         Text subject, ends_in;
         std::vector<Text> acts, runs_on, path;
     };
-    bool take(const Vocabulary &vocabulary, const MachineSeen &machine, const Fault &fault);
+    bool take(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults);
 
     FaultEffect effect_;
     std::vector<OfLoss> losses_;

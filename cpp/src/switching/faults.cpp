@@ -18,10 +18,10 @@ public:
         for (Switch &one : circuit_.switches) {
             if (one.device != fault_.device)
                 continue;
-            const auto contact = contact_at(device_, one.terminal);
-            if (fault_.terminal == (contact ? contact->first : "1"))
+            const auto [a, b] = ends_at(device_, one, fault_.terminal);
+            if (a)
                 contact_terminal |= move(one.a);
-            if (fault_.terminal == (contact ? contact->second : "2"))
+            if (b)
                 contact_terminal |= move(one.b);
         }
         if (contact_terminal)
@@ -104,6 +104,11 @@ std::uint32_t own_variable(const Cone &cone, std::uint32_t whole) {
 }
 
 } // namespace
+
+std::pair<bool, bool> ends_at(const Device &device, const Switch &contact, const std::string &terminal) {
+    const auto named = contact_at(device, contact.terminal);
+    return {terminal == (named ? named->first : "1"), terminal == (named ? named->second : "2")};
+}
 
 std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compiled, const Fault &fault) {
     std::vector<std::uint32_t> nets;

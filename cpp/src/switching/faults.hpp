@@ -39,6 +39,9 @@ inline bool only_parts(const Fault &fault) {
     return fault.kind == Fault::Kind::broken || fault.kind == Fault::Kind::stays_open;
 }
 
+/// Which ends of a device's contact, or of what joins two of its terminals for good, stand at this terminal: a, b.
+std::pair<bool, bool> ends_at(const Device &device, const Switch &contact, const std::string &terminal);
+
 /// Nets of the whole circuit that must stay what they are for the fault to be put in.
 std::vector<std::uint32_t> nets_of(const Circuit &circuit, const Compiled &compiled, const Fault &fault);
 

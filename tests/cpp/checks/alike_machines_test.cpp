@@ -1,7 +1,10 @@
 #include "checks/alike_machines.hpp"
 
+#include "stopspan/check.hpp"
+
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <functional>
 
 namespace stopspan {
@@ -9,7 +12,8 @@ namespace {
 
 using Change = std::function<void(Circuit &)>;
 
-// A machine of its own control supply on the mains that all share, stopped by a site stop, too; `end` tells it apart.
+// A machine of its own control supply on the mains that all share, stopped by a site stop, too, and by two contacts of
+// its own stop in a row; `end` tells it apart.
 void add_machine(Circuit &circuit, std::vector<Connection> &site_stop, const std::string &end) {
     const auto own = [&](const char *name) { return name + end; };
     const auto add = [&](const char *name, DeviceKind kind, const std::vector<Connection> &connections,
@@ -17,7 +21,8 @@ void add_machine(Circuit &circuit, std::vector<Connection> &site_stop, const std
     add("G2", DeviceKind::dc_supply, {{"ac1", "L1"}, {"ac2", "N"}, {"P", own("p")}, {"M", own("m")}},
         {{"voltage_v", 24.0}});
     add("F1", DeviceKind::fuse, {{"1", own("p")}, {"2", own("a")}}, {{"rating_a", 2.0}});
-    add("S2", DeviceKind::push_button, {{"11", own("b")}, {"12", own("c")}}, {{"role", std::string("stop")}});
+    add("S2", DeviceKind::push_button, {{"11", own("b")}, {"12", own("h")}, {"21", own("h")}, {"22", own("c")}},
+        {{"role", std::string("stop")}});
     add("S1", DeviceKind::push_button, {{"13", own("c")}, {"14", own("d")}}, {{"role", std::string("start")}});
     add("B1", DeviceKind::overload,
         {{"1", own("u1")},
@@ -107,6 +112,49 @@ TEST(MachineSurroundings, TellWhichPolesOfTheMainsTheyStandOn) {
         circuit.connect("K1.2", "3", "L1");
     }));
     EXPECT_FALSE(alike([](Circuit &circuit) { circuit.connect("G2.2", "ac1", "L3"); }));
+}
+
+using Told = std::tuple<std::string, Status, std::string, std::vector<std::string>, std::vector<std::string>,
+                        std::vector<std::string>, std::string>;
+
+// What faults do, alone and in pairs, to four machines; apart, each contactor has a rating of its own, which moves
+// nothing.
+std::vector<Told> faults_told(bool apart) {
+    Circuit circuit;
+    circuit.add("G1", DeviceKind::mains_3ph,
+                std::vector<Connection>{{"L1", "L1"}, {"L2", "L2"}, {"L3", "L3"}, {"N", "N"}});
+    std::vector<Connection> site_stop;
+    CheckOptions options;
+    options.rules = {"earth-fault", "single-fault", "hidden-fault"};
+    options.repairs = false;
+    options.asked.emplace();
+    double rating_a = 6.0;
+    for (const std::string end : {"", ".2", ".3", ".4"}) {
+        add_machine(circuit, site_stop, end);
+        if (end == ".3") // alike with another contact for the one that leads nowhere
+            for (const auto &[terminal, net] : {std::pair{"13", "x"}, {"14", "y"}, {"23", "c"}, {"24", "d"}})
+                circuit.connect("K1" + end, terminal, net + end);
+        circuit.set_parameter("K1" + end, "ac3_rating_a", apart ? rating_a++ : rating_a);
+        options.asked->push_back({"ES1", "M1" + end, Asked::cut});
+        options.asked->push_back({"S2" + end, "M1" + end, Asked::cut});
+    }
+    circuit.add("ES1", DeviceKind::emergency_stop, site_stop);
+    std::vector<Told> told;
+    for (const Finding &one : check(circuit, options).findings)
+        told.emplace_back(one.rule, one.status, one.text, one.subjects, one.witness.acts, one.witness.path,
+                          one.witness.ends_in);
+    return told;
+}
+
+TEST(AlikeMachines, AreToldWhatFaultsDoAsIfEachWereJudged) {
+    const std::vector<Told> told = faults_told(false);
+    for (const std::string end : {"", ".2", ".3", ".4"}) { // by hand: each bridges one of the two contacts
+        const std::string text = "The fault 'bridge b" + end + " h" + end + "' shows nowhere; with 'bridge h" + end +
+                                 " c" + end + "' as well M1" + end + " is no longer stopped by S2" + end + ".";
+        EXPECT_EQ(std::count_if(told.begin(), told.end(), [&](const Told &one) { return std::get<2>(one) == text; }), 1)
+            << text;
+    }
+    EXPECT_EQ(told, faults_told(true));
 }
 
 } // namespace
