@@ -1,66 +1,26 @@
 #include "checks/alike_machines.hpp"
 
-#include "checks/machine_search.hpp"
+#include "checks/surroundings_order.hpp"
 
 #include <algorithm>
 #include <array>
-#include <bit>
 #include <numeric>
-#include <tuple>
 
 namespace stopspan {
 namespace {
 
-using Word = std::uint64_t;
-
-Word mixed(Word a, Word b) { // the finaliser of splitmix64, so that sums of these are as good as told apart
-    Word x = a * 0x9e3779b97f4a7c15U + b;
-    x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9U;
-    x = (x ^ (x >> 27)) * 0x94d049bb133111ebU;
-    return x ^ (x >> 31);
-}
-
-Word word_of(double value) {
-    return std::bit_cast<Word>(value);
-}
-
-// Numbers what stands around a machine and puts it into words. What looks the same from all sides is numbered as it
-// comes: if that is not how it comes at another machine, the two are merely not seen to be alike.
+// Puts what stands around a machine into words.
 class Writer {
 public:
     Writer(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes,
-           const Fault *fault = nullptr)
+           const StopRows *rows = nullptr, const Fault *fault = nullptr)
         : context_(context), full_(context.compiled), machine_(machine), makes_(makes), fault_(fault),
-          reach_(reach_with(context, machine, fault ? std::span(fault, 1) : std::span<const Fault>(),
-                            Extent::everything)) {
-        add_sources();
-        nets_.resize(reach_.nets.size());
-        variables_.resize(reach_.variables.size());
-    }
-
-    // What stands in a row between two nets of the fault, or an end of the row and one, becomes one net with all of its
-    // contacts at it: which comes first does not matter.
-    void gather_rows(const StopRows &rows) {
-        std::vector<std::uint32_t> met;
-        for (const std::uint32_t i : reach_.switches)
-            met.push_back(rows.row_of(i));
-        std::sort(met.begin(), met.end());
-        met.erase(std::unique(met.begin(), met.end()), met.end());
-        for (const std::uint32_t row : met)
-            gather_row(rows, row);
-    }
+          order_(context, machine, makes, rows, fault) {}
 
     void write(std::vector<std::uint32_t> &nets, std::vector<std::uint32_t> &variables,
                std::vector<std::uint32_t> &switches, std::vector<std::uint32_t> &impedances, std::vector<Word> &words) {
-        list_ends();
-        look();
-        for (int round = 0; round < rounds; ++round)
-            look_around();
-        number();
-        for (const std::uint32_t at : net_order_)
-            nets.push_back(reach_.nets[at]);
-        for (const std::uint32_t at : variable_order_)
-            variables.push_back(reach_.variables[at]);
+        nets = order_.nets();
+        variables = order_.variables();
         put_nets();
         put_variables();
         switches = put_switches();
@@ -77,279 +37,9 @@ public:
     }
 
 private:
-    static constexpr int rounds = 6;
-    static constexpr Word in_a_row = 0x726f77, at_fault = 0x666175;
-
-    struct OfNet {
-        Word looks = 0, next = 0;
-        bool shared = false;
-        bool gathered = false; ///< into another net of its row
-        std::uint32_t number = none;
-    };
-    /// Contacts in a row, all by their places in reach_.
-    struct Row {
-        std::uint32_t at, from, to;
-    };
-    struct OfVariable {
-        Word looks = 0, next = 0;
-        std::uint32_t number = none;
-    };
-    /// A contact or load as seen from one of its nets; all by their places in reach_.
-    struct End {
-        std::uint32_t to, variable;
-        Word label;
-    };
-
-    void gather_row(const StopRows &rows, std::uint32_t row) {
-        const auto contacts = rows.contacts(row);
-        const auto stands_in_row = [&](std::uint32_t net) { return rows.place_of(net).row == row; };
-        const auto next_net = [&](std::uint32_t contact, std::uint32_t net) {
-            const Switch &one = full_.switches[contact];
-            return one.a == net ? one.b : one.a;
-        };
-        if (contacts.size() < 2)
-            return;
-        const Switch &first = full_.switches[contacts[0]];
-        std::uint32_t net = stands_in_row(first.a) ? first.b : first.a;
-        if (stands_in_row(net) || !stands_in_row(next_net(contacts[0], net)))
-            return; // in a ring
-        if (std::any_of(contacts.begin(), contacts.end(), [&](std::uint32_t contact) {
-                return net_place(full_.switches[contact].a) == none || net_place(full_.switches[contact].b) == none;
-            }))
-            return; // not all of it is around
-        std::uint32_t start = net_place(net), inside = none;
-        for (std::size_t k = 0; k < contacts.size(); ++k) {
-            net = next_net(contacts[k], net);
-            const std::uint32_t at = net_place(net);
-            const bool ends = k + 1 == contacts.size() || net == fault_->a || net == fault_->b;
-            if (inside == none && ends) { // alone
-                start = at;
-                continue;
-            }
-            row_at_.emplace(contacts[k], inside == none ? at : inside);
-            if (ends) {
-                rows_.push_back({inside, start, at});
-                start = at;
-                inside = none;
-            } else if (inside == none) {
-                inside = at;
-            } else {
-                nets_[at].gathered = true;
-            }
-        }
-    }
-
-    // By places.
-    std::pair<std::uint32_t, std::uint32_t> ends_of(std::uint32_t contact) const {
-        if (const auto row = row_at_.find(contact); row != row_at_.end())
-            return {row->second, row->second};
-        return {net_place(full_.switches[contact].a), net_place(full_.switches[contact].b)};
-    }
-
-    static std::uint32_t place(const std::vector<std::uint32_t> &all, std::uint32_t index) {
-        const auto at = std::lower_bound(all.begin(), all.end(), index);
-        return at != all.end() && *at == index ? static_cast<std::uint32_t>(at - all.begin()) : none;
-    }
-    std::uint32_t net_place(std::uint32_t net) const { return net == none ? none : place(reach_.nets, net); }
-    std::uint32_t variable_place(std::uint32_t v) const { return v == none ? none : place(reach_.variables, v); }
-
-    // A source stands there with all its poles, its feed and earth.
-    void add_sources() {
-        const auto put = [](std::vector<std::uint32_t> &all, std::uint32_t index) {
-            const auto at = std::lower_bound(all.begin(), all.end(), index);
-            if (index != none && (at == all.end() || *at != index))
-                all.insert(at, index);
-        };
-        const std::vector<std::uint32_t> met = reach_.nets;
-        for (const std::uint32_t net : met)
-            for (const std::uint32_t s : context_.lookup.sources_at[net])
-                put(reach_.sources, s);
-        for (const std::uint32_t s : reach_.sources) {
-            const Source &source = full_.sources[s];
-            put(reach_.variables, source.variable);
-            for (const Source::Pole &pole : source.poles)
-                put(reach_.nets, pole.net);
-            put(reach_.nets, source.feed_a);
-            put(reach_.nets, source.feed_b);
-        }
-        put(reach_.nets, full_.earth);
-    }
-
-    bool all_here(std::uint32_t net) const {
-        const auto here = [](const auto &hang, const std::vector<std::uint32_t> &ours) {
-            return std::all_of(hang.begin(), hang.end(), [&](std::uint32_t each) { return place(ours, each) != none; });
-        };
-        return net != full_.earth && here(context_.lookup.switches_at[net], reach_.switches) &&
-               here(context_.lookup.impedances_at[net], reach_.impedances) &&
-               here(context_.lookup.sources_at[net], reach_.sources) &&
-               here(context_.lookup.supplies_fed_at[net], reach_.sources);
-    }
-
-    static Word label_of(const Switch &contact) {
-        return mixed(contact.closed_at, contact.pole ? 3 : contact.variable == none ? 2 : 1);
-    }
-    Word label_of(const Impedance &load) const {
-        const auto &[out, in] = std::pair{load.ac_out, load.ac_in};
-        return mixed(
-            mixed(mixed(word_of(out.real()), word_of(out.imag())), mixed(word_of(in.real()), word_of(in.imag()))),
-            mixed(word_of(load.dc), mixed(makes_[load.device], load.unknown_coil)));
-    }
-
-    void list_ends() {
-        ends_.resize(reach_.nets.size());
-        const auto put = [&](std::uint32_t a, std::uint32_t b, std::uint32_t variable, Word label) {
-            ends_[a].push_back({b, variable, label});
-            ends_[b].push_back({a, variable, label});
-            if (variable != none)
-                contacts_of_.emplace_back(variable, a, b, label);
-        };
-        for (const std::uint32_t i : reach_.switches) {
-            const auto [a, b] = ends_of(i);
-            put(a, b, variable_place(full_.switches[i].variable), label_of(full_.switches[i]));
-        }
-        for (const Row &row : rows_)
-            for (const std::uint32_t end : {row.from, row.to})
-                put(end, row.at, none, in_a_row);
-        for (const std::uint32_t i : reach_.impedances) {
-            const Impedance &one = full_.impedances[i];
-            const std::uint32_t v = one.armature == none ? none : full_.armatures[one.armature].variable;
-            put(net_place(one.a), net_place(one.b), variable_place(v), label_of(one));
-        }
-    }
-
-    void look() {
-        for (std::size_t i = 0; i < nets_.size(); ++i) {
-            const std::uint32_t net = reach_.nets[i];
-            nets_[i].shared = !all_here(net);
-            nets_[i].looks = mixed(nets_[i].shared ? net + 1 : 0,
-                                   2 * std::binary_search(machine_.reach.nets.begin(), machine_.reach.nets.end(), net) +
-                                       context_.relevance.is_pole_net(net));
-            if (fault_ && (net == fault_->a || net == fault_->b))
-                nets_[i].looks = mixed(nets_[i].looks, at_fault);
-        }
-        for (std::size_t i = 0; i < variables_.size(); ++i) {
-            variables_[i].looks = own_look(reach_.variables[i]);
-            if (fault_ && reach_.variables[i] == variable_of_fault())
-                variables_[i].looks = mixed(variables_[i].looks, at_fault);
-        }
-    }
-
-    std::uint32_t variable_of_fault() const {
-        return fault_->device == none ? none : full_.variable_of[fault_->device];
-    }
-
-    Word own_look(std::uint32_t variable) const {
-        const Variable &one = full_.variables[variable];
-        const std::uint32_t stop = context_.stop_of[variable];
-        Word look = mixed(static_cast<Word>(one.kind), makes_[one.device]);
-        if (stop != none) {
-            const Asked *asked = find_asked(machine_.asked, stop);
-            look = mixed(look, mixed(static_cast<Word>(context_.stops[stop].category), asked ? 1 + Word(*asked) : 0));
-        }
-        return mixed(mixed(look, word_of(full_.fuse_rating_a[variable])),
-                     2 * machine_.is_own_start(variable) + machine_.reached_by(variable));
-    }
-
-    void look_around() {
-        for (std::size_t i = 0; i < nets_.size(); ++i) {
-            Word sum = 0;
-            if (!nets_[i].shared) // else it is known by itself
-                for (const End &end : ends_[i])
-                    sum += mixed(end.label,
-                                 mixed(nets_[end.to].looks, end.variable == none ? 0 : variables_[end.variable].looks));
-            nets_[i].next = mixed(nets_[i].looks, sum);
-        }
-        for (OfVariable &one : variables_)
-            one.next = one.looks;
-        for (const auto &[variable, a, b, label] : contacts_of_)
-            variables_[variable].next += mixed(label, nets_[a].looks + nets_[b].looks);
-        for (OfNet &one : nets_)
-            one.looks = one.next;
-        for (OfVariable &one : variables_)
-            one.looks = one.next;
-    }
-
-    static bool left_out(const OfNet &net) { return net.gathered; }
-    static bool left_out(const OfVariable &) { return false; }
-
-    // From the machine's own nets on.
-    void number() {
-        const auto put_net = [&](std::uint32_t at) {
-            if (at != none && nets_[at].number == none) {
-                nets_[at].number = static_cast<std::uint32_t>(net_order_.size());
-                net_order_.push_back(at);
-            }
-        };
-        const auto put_variable = [&](std::uint32_t at) {
-            if (at != none && variables_[at].number == none) {
-                variables_[at].number = static_cast<std::uint32_t>(variable_order_.size());
-                variable_order_.push_back(at);
-            }
-        };
-        for (const MotorSeen *motor : machine_.motors) {
-            for (const std::uint32_t net : motor->nets)
-                put_net(net_place(net));
-            for (const auto &[a, b] : {motor->run, motor->torque_off}) {
-                put_net(net_place(a));
-                put_net(net_place(b));
-            }
-        }
-        std::size_t next_net = 0, next_variable = 0;
-        const auto follow = [&] {
-            for (; next_net < net_order_.size(); ++next_net) {
-                const std::uint32_t at = net_order_[next_net];
-                if (nets_[at].shared)
-                    continue;
-                std::vector<End> &ends = ends_[at];
-                const auto rank = [&](const End &end) {
-                    return std::tuple(end.label, end.variable == none ? 0 : variables_[end.variable].looks,
-                                      nets_[end.to].looks);
-                };
-                std::stable_sort(ends.begin(), ends.end(),
-                                 [&](const End &a, const End &b) { return rank(a) < rank(b); });
-                for (const End &end : ends) {
-                    put_net(end.to);
-                    put_variable(end.variable);
-                }
-            }
-            for (; next_variable < variable_order_.size(); ++next_variable) {
-                const std::uint32_t armature =
-                    context_.lookup.armature_of[reach_.variables[variable_order_[next_variable]]];
-                if (armature != none)
-                    for_asking_nets(full_.armatures[armature], [&](std::uint32_t net) { put_net(net_place(net)); });
-            }
-        };
-        const auto follow_all = [&] {
-            while (next_net < net_order_.size() || next_variable < variable_order_.size())
-                follow();
-        };
-        follow_all();
-        // What no contact or coil leads to, by what it looks like.
-        const auto rest = [&](const auto &all, auto &&put) {
-            std::vector<std::uint32_t> left;
-            for (std::uint32_t i = 0; i < all.size(); ++i)
-                if (all[i].number == none && !left_out(all[i]))
-                    left.push_back(i);
-            std::stable_sort(left.begin(), left.end(),
-                             [&](std::uint32_t a, std::uint32_t b) { return all[a].looks < all[b].looks; });
-            for (const std::uint32_t at : left) {
-                put(at);
-                follow_all();
-            }
-        };
-        rest(nets_, put_net);
-        rest(variables_, put_variable);
-    }
-
     void put(Word word) { words_.push_back(word); }
-    Word net_word(std::uint32_t net) const {
-        const std::uint32_t at = net_place(net);
-        return at == none ? none : nets_[at].number;
-    }
-    Word variable_word(std::uint32_t variable) const {
-        const std::uint32_t at = variable_place(variable);
-        return at == none ? none : variables_[at].number;
-    }
+    Word net_word(std::uint32_t net) const { return order_.number_of_net(net); }
+    Word variable_word(std::uint32_t variable) const { return order_.number_of_variable(variable); }
     Word armature_word(std::uint32_t armature) const {
         return armature == none ? none : variable_word(full_.armatures[armature].variable);
     }
@@ -359,20 +49,18 @@ private:
     }
 
     void put_nets() {
-        put(net_order_.size());
-        for (const std::uint32_t at : net_order_) {
-            const std::uint32_t net = reach_.nets[at];
-            put(nets_[at].shared ? net + 1 : 0);
+        put(order_.nets().size());
+        for (const std::uint32_t net : order_.nets()) {
+            put(order_.is_shared(net) ? net + 1 : 0);
             put(2 * std::binary_search(machine_.reach.nets.begin(), machine_.reach.nets.end(), net) +
                 context_.relevance.is_pole_net(net));
         }
     }
 
     void put_variables() {
-        put(variable_order_.size());
-        for (const std::uint32_t at : variable_order_) {
-            const std::uint32_t variable = reach_.variables[at];
-            put(own_look(variable));
+        put(order_.variables().size());
+        for (const std::uint32_t variable : order_.variables()) {
+            put(order_.label_of(variable));
             put(variable_word(full_.variable_of[full_.variables[variable].device]));
         }
     }
@@ -395,41 +83,44 @@ private:
     }
 
     std::vector<std::uint32_t> put_switches() {
-        return put_in_order(reach_.switches, [&](std::uint32_t i) {
-            const auto [from, to] = ends_of(i);
-            const auto [a, b] = std::minmax({Word{nets_[from].number}, Word{nets_[to].number}});
-            return std::array{a, b, variable_word(full_.switches[i].variable), label_of(full_.switches[i])};
+        return put_in_order(order_.reach().switches, [&](std::uint32_t i) {
+            const auto [from, to] = order_.ends_of(i);
+            const auto [a, b] = std::minmax({from, to});
+            return std::array{a, b, variable_word(full_.switches[i].variable), order_.label_of(full_.switches[i])};
         });
     }
 
     void put_rows() {
-        std::vector<std::uint32_t> all(rows_.size());
+        const auto rows = order_.rows();
+        std::vector<std::uint32_t> all(rows.size());
         std::iota(all.begin(), all.end(), 0U);
         (void)put_in_order(all, [&](std::uint32_t i) {
-            const auto [a, b] = std::minmax({Word{nets_[rows_[i].from].number}, Word{nets_[rows_[i].to].number}});
-            return std::array{Word{nets_[rows_[i].at].number}, a, b};
+            const auto [at, from, to] = rows[i];
+            const auto [a, b] = std::minmax({from, to});
+            return std::array{at, a, b};
         });
     }
 
     void put_fault() {
         const auto [a, b] = std::minmax({net_word(fault_->a), net_word(fault_->b)});
-        for (const Word word : {static_cast<Word>(fault_->kind), a, b, variable_word(variable_of_fault())})
+        for (const Word word : {static_cast<Word>(fault_->kind), a, b,
+                                variable_word(fault_->device == none ? none : full_.variable_of[fault_->device])})
             put(word);
     }
 
     std::vector<std::uint32_t> put_impedances() {
-        return put_in_order(reach_.impedances, [&](std::uint32_t i) {
+        return put_in_order(order_.reach().impedances, [&](std::uint32_t i) {
             const Impedance &one = full_.impedances[i];
             const auto [a, b] = std::minmax({net_word(one.a), net_word(one.b)});
-            return std::array{a, b, armature_word(one.armature), label_of(one)};
+            return std::array{a, b, armature_word(one.armature), order_.label_of(one)};
         });
     }
 
     void put_armatures() {
-        put(reach_.armatures.size());
-        for (const std::uint32_t at : variable_order_) {
-            const std::uint32_t index = context_.lookup.armature_of[reach_.variables[at]];
-            if (index == none || full_.armatures[index].variable != reach_.variables[at])
+        put(order_.reach().armatures.size());
+        for (const std::uint32_t variable : order_.variables()) {
+            const std::uint32_t index = context_.lookup.armature_of[variable];
+            if (index == none || full_.armatures[index].variable != variable)
                 continue;
             const Armature &one = full_.armatures[index];
             for (const Word word :
@@ -448,7 +139,7 @@ private:
 
     // A source that feeds more than this is the same for all it feeds.
     void put_sources() {
-        (void)put_in_order(reach_.sources, [&](std::uint32_t s) {
+        (void)put_in_order(order_.reach().sources, [&](std::uint32_t s) {
             const Source &one = full_.sources[s];
             bool shared = false;
             std::vector<Word> words{variable_word(one.variable), static_cast<Word>(one.feed), one.earthed,
@@ -456,7 +147,7 @@ private:
                                     word_of(one.short_circuit_a)};
             for (std::size_t p = 0; p < one.poles.size(); ++p) {
                 const Source::Pole &pole = one.poles[p];
-                shared |= p != one.earthed && nets_[net_place(pole.net)].shared;
+                shared |= p != one.earthed && order_.is_shared(pole.net);
                 words.insert(words.end(), {net_word(pole.net), word_of(pole.volts.ac.real()),
                                            word_of(pole.volts.ac.imag()), word_of(pole.volts.dc)});
             }
@@ -467,7 +158,7 @@ private:
 
     void put_motors_and_loads() {
         std::vector<std::uint32_t> devices;
-        for (const std::uint32_t i : reach_.impedances)
+        for (const std::uint32_t i : order_.reach().impedances)
             devices.push_back(full_.impedances[i].device);
         std::sort(devices.begin(), devices.end());
         devices.erase(std::unique(devices.begin(), devices.end()), devices.end());
@@ -530,14 +221,7 @@ private:
     const MachineSeen &machine_;
     const std::vector<std::uint32_t> &makes_;
     const Fault *fault_; ///< or null
-    Reach reach_;
-    std::vector<OfNet> nets_;           ///< as in reach_
-    std::vector<OfVariable> variables_; ///< as in reach_
-    std::vector<std::vector<End>> ends_;
-    std::vector<std::tuple<std::uint32_t, std::uint32_t, std::uint32_t, Word>> contacts_of_;
-    std::map<std::uint32_t, std::uint32_t> row_at_; ///< per contact of a row: where all of it stands
-    std::vector<Row> rows_;
-    std::vector<std::uint32_t> net_order_, variable_order_;
+    SurroundingsOrder order_;
     std::vector<Word> words_;
 };
 
@@ -577,9 +261,9 @@ MachineSurroundings::MachineSurroundings(const Context &context, const MachineSe
 MachineSurroundings::MachineSurroundings(const Context &context, const MachineSeen &machine,
                                          const std::vector<std::uint32_t> &makes, const StopRows &rows,
                                          const Fault &fault) {
-    Writer writer(context, machine, makes, &fault);
-    writer.gather_rows(rows);
-    writer.write(nets_, variables_, switches_, impedances_, words_);
+    std::vector<std::uint32_t> nets, switches, impedances; // in a row any may be the other's like
+    Writer(context, machine, makes, &rows, &fault).write(nets, variables_, switches, impedances, words_);
+    variable_number_ = numbers_of(variables_);
 }
 
 AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSeen> &machines)

@@ -15,7 +15,7 @@ public:
     /// @param makes  per device: the same number for the same kind and parameters
     MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes);
     /// With a fault of a contactor, a hand device or of nets that touch. In whichever order contacts stand in a row,
-    /// they open it: between the nets at the fault the order is not told.
+    /// they open it: between the nets at the fault the order is not told, and of all only variables are numbered.
     MachineSurroundings(const Context &context, const MachineSeen &machine, const std::vector<std::uint32_t> &makes,
                         const StopRows &rows, const Fault &fault);
 

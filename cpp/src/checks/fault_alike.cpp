@@ -1,11 +1,9 @@
 #include "base/parallel.hpp"
-#include "checks/alike_machines.hpp"
-#include "checks/fault_effects.hpp"
 #include "checks/machine_search.hpp"
+#include "checks/retelling.hpp"
 
 #include <algorithm>
 #include <mutex>
-#include <tuple>
 
 // What one fault does to one machine is so of all faults and machines that are their like: where many machines hang on
 // each other, as interlocked ones, most are.
@@ -15,60 +13,6 @@ namespace {
 
 // A larger part of the circuit takes longer to put into words than most faults take to be judged.
 constexpr std::size_t most_around = 500; // things with positions
-
-/// All that is said of a variable, and what is said of its like.
-class SaidOfLike {
-public:
-    SaidOfLike(const Context &context, const std::vector<std::uint32_t> &there,
-               const std::vector<std::uint32_t> &here) {
-        for (std::size_t k = 0; k < there.size(); ++k) {
-            const std::uint32_t a = there[k], b = here[k];
-            const std::string &from = context.name(a), &to = context.name(b);
-            names_.emplace(from, to);
-            for (const std::string_view verb : {"tap ", "lose ", "restore ", "elapse "})
-                acts_.emplace(std::string(verb) + from, std::string(verb) + to);
-            for (const bool automatic : {false, true})
-                for (const bool on : {true, false}) {
-                    ActorInfo first = context.actors[a], second = context.actors[b];
-                    first.automatic = second.automatic = automatic;
-                    acts_.emplace(act_text(first, context.compiled.variables[a].kind, on),
-                                  act_text(second, context.compiled.variables[b].kind, on));
-                }
-        }
-    }
-    void add_fault(const Fault &from, const Fault &to) {
-        names_.emplace(from.text, to.text);
-        acts_.emplace(from.text, to.text);
-    }
-
-    /// @returns false where it is not known
-    bool name(std::string &text) const { return put(names_, text); }
-    bool acts(std::vector<std::string> &texts) const {
-        return std::all_of(texts.begin(), texts.end(), [&](std::string &text) { return put(acts_, text); });
-    }
-
-private:
-    using Texts = std::map<std::string, std::string>;
-    static bool put(const Texts &known, std::string &text) {
-        const auto found = known.find(text);
-        if (found == known.end())
-            return false;
-        text = found->second;
-        return true;
-    }
-    Texts names_, acts_;
-};
-
-bool begin_with(std::string &text, const std::string &from, const std::string &to) {
-    if (!text.starts_with(from))
-        return text.empty();
-    text.replace(0, from.size(), to);
-    return true;
-}
-
-bool by_name(const Loss &a, const Loss &b) {
-    return std::tie(a.rule, a.subject) < std::tie(b.rule, b.subject);
-}
 
 } // namespace
 
@@ -92,7 +36,7 @@ void FaultJudge::judge_alike(
         std::string like_these;     ///< as StopGroups has it
         bool others_first = false;  ///< the machine has another of these before
         std::uint32_t words = none; ///< which: the same for all that are alike
-        std::vector<std::uint32_t> variables;
+        std::optional<MachineSurroundings> around;
         std::pair<std::uint32_t, std::size_t> like; ///< machine and which of its cases left, the first alike
     };
     std::vector<std::vector<Left>> left(machines_.size());
@@ -127,11 +71,11 @@ void FaultJudge::judge_alike(
                 can_be_told = connected_variables(context_, machines_[machine]) <= most_around;
             if (!*can_be_told)
                 continue;
-            MachineSurroundings around(context_, machines_[machine], makes, *rows_, fault);
-            one.variables = around.variables();
+            one.around.emplace(context_, machines_[machine], makes, *rows_, fault);
+            auto words = one.around->take_words();
             const std::lock_guard lock(meeting);
             one.words =
-                words_met.try_emplace(around.take_words(), static_cast<std::uint32_t>(words_met.size())).first->second;
+                words_met.try_emplace(std::move(words), static_cast<std::uint32_t>(words_met.size())).first->second;
         }
     });
     std::map<std::uint32_t, std::pair<std::uint32_t, std::size_t>> first_with;
@@ -159,9 +103,11 @@ void FaultJudge::judge_alike(
             const Left &first = left[like][which];
             const FaultEffect &found = effects[like][first.at];
             std::optional<FaultEffect> effect;
-            if (found.undecided.empty()) // else it may have been that machine's other faults that took so long
-                effect = beside.as_alike(found, {like, fault_at(like, first.at), first.variables},
-                                         {machine, fault, one.variables});
+            if (found.undecided.empty()) { // else it may have been that machine's other faults that took so long
+                const Retelling told(Vocabulary(context_, *first.around), machines_[like],
+                                     {&fault_at(like, first.at), 1}, found, Retelling::Paths::left);
+                effect = beside.as_alike(told, *one.around, fault, machine);
+            }
             if (effect)
                 beside.keep_judged(fault, machine, one.like_these, *effect);
             effects[machine][one.at] = effect ? std::move(*effect) : beside.effect_on(fault, machine);
@@ -179,32 +125,19 @@ void FaultJudge::keep_judged(const Fault &fault, std::uint32_t machine, const st
                                         Judged{{fault.text},
                                                StopGroups(*rows_, context_, machines_[machine], alone).stops,
                                                effect,
-                                               std::is_sorted(effect.losses.begin(), effect.losses.end(), by_name)});
+                                               in_order_of_names(effect.losses)});
 }
 
-std::optional<FaultEffect> FaultJudge::as_alike(const FaultEffect &like, const Alike &there, const Alike &here) {
-    const MachineSeen &machine = machines_[here.machine];
-    FaultEffect effect;
-    effect.incomplete.assign(like.incomplete.size(), here.machine);
-    if (like.losses.empty())
+std::optional<FaultEffect> FaultJudge::as_alike(const Retelling &like, const MachineSurroundings &around,
+                                                const Fault &fault, std::uint32_t index) {
+    const MachineSeen &machine = machines_[index];
+    std::optional<FaultEffect> effect = like.of(context_, machine, around, {&fault, 1});
+    if (!effect || effect->losses.empty())
         return effect;
-    SaidOfLike renamed(context_, there.variables, here.variables);
-    renamed.add_fault(there.fault, here.fault);
-    const std::string &from = machines_[there.machine].name, &to = machine.name;
-    effect.noticed = like.noticed;
-    if (!begin_with(effect.noticed.machine, from, to))
-        return std::nullopt;
-    for (std::string &fuse : effect.noticed.fuses)
-        if (!renamed.name(fuse))
-            return std::nullopt;
     std::optional<WitnessRun> wider;
-    WitnessRun &whole = whole_with({&here.fault, 1}, machine, wider);
+    WitnessRun &whole = whole_with({&fault, 1}, machine, wider);
     std::map<std::vector<std::string>, std::vector<std::string>> path_of; // what goes one way there goes one way here
-    for (Loss loss : like.losses) {
-        loss.machine = here.machine;
-        if ((!renamed.name(loss.subject) && loss.subject != all_sources) || !renamed.acts(loss.fact.acts) ||
-            !renamed.acts(loss.fact.runs_on) || !begin_with(loss.fact.ends_in, from, to))
-            return std::nullopt;
+    for (Loss &loss : effect->losses) {
         const auto [path, fresh] = path_of.try_emplace(loss.path);
         if (fresh) {
             const WitnessRun::Result end = whole.run(loss.fact.acts);
@@ -215,19 +148,7 @@ std::optional<FaultEffect> FaultJudge::as_alike(const FaultEffect &like, const A
                 path->second = whole.holding_path(*failing, machine.power_armatures, machine.seeds.power[0]);
         }
         loss.path = path->second;
-        effect.losses.push_back(std::move(loss));
     }
-    // In the order in which they are found: of a search by their names, else as the circuit has its stops.
-    const auto stop_of = [&](const Loss &loss) {
-        const auto found = std::find_if(context_.stops.begin(), context_.stops.end(),
-                                        [&](const StopSeen &stop) { return stop.name == loss.subject; });
-        return loss.rule == "stop-cuts" ? found : context_.stops.end();
-    };
-    if (std::is_sorted(like.losses.begin(), like.losses.end(), by_name))
-        std::stable_sort(effect.losses.begin(), effect.losses.end(), by_name);
-    else
-        std::stable_sort(effect.losses.begin(), effect.losses.end(),
-                         [&](const Loss &a, const Loss &b) { return stop_of(a) < stop_of(b); });
     return effect;
 }
 

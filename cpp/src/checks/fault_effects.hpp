@@ -34,6 +34,8 @@ const Loss &worst_of(const FaultEffect &effect);
 /// "fuse F2 blows."
 std::string noticed_text(const FaultEffect &effect);
 
+class Retelling;
+
 /// Finds what faults do, machine by machine: what the structure proves is untouched by most of them; the rest is
 /// searched with the fault as one more thing that may happen at any moment.
 class FaultJudge {
@@ -152,15 +154,10 @@ private:
     std::optional<FaultEffect> effect_by_structure(const Fault &fault, std::uint32_t machine, std::string &like_these);
     void keep_judged(const Fault &fault, std::uint32_t machine, const std::string &like_these,
                      const FaultEffect &effect);
-    /// What a fault does to a machine, told of the like of both: the k-th variable of one is there the k-th of the
-    /// other.
-    struct Alike {
-        std::uint32_t machine;
-        const Fault &fault;
-        std::vector<std::uint32_t> variables;
-    };
+    /// What a fault does to a machine, told of the like of both; what holds it on is asked anew.
     /// @returns nothing when the whole circuit does not show it
-    std::optional<FaultEffect> as_alike(const FaultEffect &like, const Alike &there, const Alike &here);
+    std::optional<FaultEffect> as_alike(const Retelling &like, const MachineSurroundings &around, const Fault &fault,
+                                        std::uint32_t machine);
     FaultTrial &trial(std::uint32_t machine);
     FaultEffect effect_on(const Fault &fault, std::uint32_t machine);
     /// The effects of the cases of these machines, each judged once for all that are alike.

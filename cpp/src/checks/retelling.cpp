@@ -3,6 +3,7 @@
 #include "checks/fact_text.hpp"
 
 #include <algorithm>
+#include <tuple>
 
 namespace stopspan {
 namespace {
@@ -15,6 +16,10 @@ constexpr std::string_view coil_of = "coil of ", between = "; ";
 void add_words(std::string words, Text &text) {
     if (!words.empty())
         text.push_back({Piece::Kind::words, none, std::move(words)});
+}
+
+bool by_name(const Loss &a, const Loss &b) {
+    return std::tie(a.rule, a.subject) < std::tie(b.rule, b.subject);
 }
 
 // @returns whether it is one of these
@@ -152,9 +157,13 @@ bool Vocabulary::add_path(const std::vector<std::string> &path, std::vector<Text
     return true;
 }
 
+bool in_order_of_names(const std::vector<Loss> &losses) {
+    return std::is_sorted(losses.begin(), losses.end(), by_name);
+}
+
 Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults,
-                     FaultEffect effect)
-    : effect_(std::move(effect)), can_be_told_(take(vocabulary, machine, faults)) {}
+                     FaultEffect effect, Paths paths)
+    : effect_(std::move(effect)), paths_(paths), can_be_told_(take(vocabulary, machine, faults)) {}
 
 bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults) {
     for (const Loss &loss : effect_.losses) {
@@ -164,7 +173,7 @@ bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, s
         if (!vocabulary.add_acts(loss.fact.acts, faults, told.acts) ||
             !vocabulary.add_acts(loss.fact.runs_on, faults, told.runs_on) ||
             !Vocabulary::add_end(loss.fact.ends_in, machine, told.ends_in) ||
-            !vocabulary.add_path(loss.path, told.path))
+            (paths_ == Paths::told && !vocabulary.add_path(loss.path, told.path)))
             return false;
     }
     return std::all_of(effect_.noticed.fuses.begin(), effect_.noticed.fuses.end(),
@@ -182,18 +191,29 @@ std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSe
         std::transform(texts.begin(), texts.end(), std::back_inserter(all), say);
         return all;
     };
-    FaultEffect effect;
-    effect.losses.reserve(losses_.size());
+    std::vector<std::pair<std::uint32_t, Loss>> found; // with the stop that does not cut
+    found.reserve(losses_.size());
     for (std::size_t k = 0; k < losses_.size(); ++k) {
         const Loss &loss = effect_.losses[k];
         const OfLoss &told = losses_[k];
-        effect.losses.push_back({machine.index,
-                                 loss.rule,
-                                 say(told.subject),
-                                 {loss.fact.status, say_all(told.acts), say(told.ends_in), loss.fact.mode,
-                                  loss.fact.way, loss.fact.sure, say_all(told.runs_on)},
-                                 say_all(told.path)});
+        const bool of_stop = loss.rule == "stop-cuts" && told.subject.front().kind == Piece::Kind::device;
+        found.emplace_back(of_stop ? context.stop_of[around.variables()[told.subject.front().number]] : none,
+                           Loss{machine.index,
+                                loss.rule,
+                                say(told.subject),
+                                {loss.fact.status, say_all(told.acts), say(told.ends_in), loss.fact.mode, loss.fact.way,
+                                 loss.fact.sure, say_all(told.runs_on)},
+                                paths_ == Paths::told ? say_all(told.path) : loss.path});
     }
+    // In the order in which they are found: of a search by their names, else as the circuit has its stops.
+    const bool by_names = in_order_of_names(effect_.losses);
+    std::stable_sort(found.begin(), found.end(), [&](const auto &a, const auto &b) {
+        return by_names ? by_name(a.second, b.second) : a.first < b.first;
+    });
+    FaultEffect effect;
+    effect.losses.reserve(found.size());
+    for (auto &[stop, loss] : found)
+        effect.losses.push_back(std::move(loss));
     effect.undecided.assign(effect_.undecided.size(), machine.index);
     effect.incomplete.assign(effect_.incomplete.size(), machine.index);
     effect.noticed = {effect_.noticed.how, machine.name, say_all(fuses_)};

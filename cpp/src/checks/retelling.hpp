@@ -40,12 +40,17 @@ private:
 std::string said(const Vocabulary::Text &text, const Context &context, const MachineSeen &machine,
                  const MachineSurroundings &around, std::span<const Fault> faults);
 
+/// As a search finds them.
+bool in_order_of_names(const std::vector<Loss> &losses);
+
 /// What faults, all at once, do to one machine, to be told of others that are wired alike.
 class Retelling {
 public:
+    /// What holds a machine on, net by net: told, or left as it is and to be asked of the other.
+    enum class Paths { told, left };
     /// @param vocabulary  of what stands around the machine
     Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults,
-              FaultEffect effect);
+              FaultEffect effect, Paths paths = Paths::told);
 
     /// The effect of their like on another machine; nothing when some of it cannot be told.
     std::optional<FaultEffect> of(const Context &context, const MachineSeen &machine, const MachineSurroundings &around,
@@ -60,6 +65,7 @@ private:
     bool take(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults);
 
     FaultEffect effect_;
+    Paths paths_;
     std::vector<OfLoss> losses_;
     std::vector<Text> fuses_;
     bool can_be_told_;
