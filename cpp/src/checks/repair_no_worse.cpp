@@ -96,7 +96,20 @@ bool RepairParts::no_worse_fed_back(const Change &change) const {
     const CheckOptions options = options_for(changed, {});
     const Context context(changed, options);
     const std::set<FindingKey> now = open_findings(judge(context, machines_of(context)));
-    return std::includes(known_findings_.begin(), known_findings_.end(), now.begin(), now.end());
+    const std::set<FindingKey> &before = known_of(options.rules);
+    return std::includes(before.begin(), before.end(), now.begin(), now.end());
+}
+
+const std::set<FindingKey> &RepairParts::known_of(const std::vector<std::string> &rules) const {
+    if (std::all_of(rules.begin(), rules.end(), [&](const std::string &rule) { return context_.wants(rule); }))
+        return known_findings_;
+    if (!known_besides_) {
+        CheckOptions options = options_for(context_.circuit, rules);
+        options.state_budget = context_.options.state_budget; // as if it had been asked
+        const Context context(context_.circuit, options);
+        known_besides_ = open_findings(judge(context, machines_of(context)));
+    }
+    return *known_besides_;
 }
 
 std::vector<std::string> RepairParts::rules_of_targets() const {

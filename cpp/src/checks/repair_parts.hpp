@@ -90,6 +90,8 @@ private:
     void find_reaching();
     bool failed_before(const std::string &name, const std::set<std::string> &with,
                        const std::set<FindingKey> &findings) const;
+    /// What does not hold of these rules in the whole, asked now where the verdict is of other rules alone.
+    const std::set<FindingKey> &known_of(const std::vector<std::string> &rules) const;
     std::vector<LostToFaults> lost_by_faults(const std::string &rule, const Circuit &circuit,
                                              const Circuit &part) const;
 
@@ -99,6 +101,7 @@ private:
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
     std::set<FindingKey> known_findings_;
+    mutable std::optional<std::set<FindingKey>> known_besides_;
     std::set<std::string> machine_names_;
     std::deque<PartPointer> parts_;                                              ///< the newest first
     std::vector<std::vector<std::uint32_t>> machines_reaching_, loads_reaching_; ///< per net; made when first needed
