@@ -216,7 +216,10 @@ def test_a_second_row_falls_with_the_first_where_an_overload_has_one_contact(tar
 def test_against_accumulated_faults_a_second_contactor_alone_is_no_repair():
     # Welded it shows nowhere, so the first one may weld later.
     found = {f.text.split("'")[1]: f for f in saw().check(target="accumulated-faults").findings if f.rule == "single-fault"}
-    assert not found["weld K1"].repair and "No small change was found" in found["weld K1"].text
+    assert not found["weld K1"].repair and found["weld K1"].text.endswith(
+        " No small change was found that removes this. A second one in series was tried and does not. Usual in the trade, not "
+        "proven for this circuit: a zone with a stop relay and feedback."
+    )
     assert found["jam S1"].repair.startswith(START_RELAY)
 
 
@@ -306,7 +309,7 @@ def test_of_a_jammed_stop_another_device_is_left():
     found = saw_stopped_through_a_relay().check(rules=["single-fault"]).findings
     (jammed,) = [f for f in found if "'jam S3'" in f.text]
     assert not jammed.repair and jammed.text.endswith(
-        " an actuator takes all its blocks with it. Another stop device within reach that stops the same is left then."
+        " An actuator takes all its blocks with it: another stop device within reach that stops the same is left then."
     )
     (start,) = [f for f in found if "'jam S1'" in f.text]
     assert "Another stop device" not in start.text

@@ -18,39 +18,59 @@ bool tells_of_stop(const Finding &finding) {
     return finding.text.find(" stopped by ") != std::string::npos;
 }
 
-// What would remove a fault for which no small change was found that does.
-std::string way_out(const Circuit &circuit, const Finding &finding) {
+// What is usual where no small change was found, which says nothing of this circuit.
+std::string usual(std::string_view what) {
+    return " Usual in the trade, not proven for this circuit: " + std::string(what) + ".";
+}
+
+// Of a fault for which no change was found that removes it.
+// @param tried  kinds of changes that were, and do not
+std::string way_out(const Circuit &circuit, const Finding &finding, const std::set<Change::Kind> &tried) {
+    const std::string none_found = " No small change was found that removes this.";
     if (finding.rule == "hidden-fault")
-        return " No single wire or contact removes this: what lets the first fault show does, a feedback contact that "
-               "keeps the machine from starting again, as with a stop relay and two contactors.";
+        return none_found + usual("to let the first fault show, by a feedback contact that keeps the machine from "
+                                  "starting again, as with a stop relay and two contactors");
     if (finding.rule == "earth-fault")
-        return " No small change was found that removes this: a control supply with one pole earthed does, with every "
-               "coil straight at that pole and every contact and fuse ahead of the coils.";
+        return none_found + usual("a control supply with one pole earthed, every coil straight at that pole and every "
+                                  "contact and fuse ahead of the coils");
     const auto takes = [&](std::string_view verb) {
         return std::any_of(finding.witness.acts.begin(), finding.witness.acts.end(),
                            [&](const std::string &act) { return act.starts_with(verb); });
     };
+    const auto tried_here = [&](Change::Kind kind, std::string_view what) {
+        return tried.contains(kind) ? " " + std::string(what) + " was tried and does not." : std::string();
+    };
     const auto jammed = takes("jam ") ? circuit.find(finding.subjects[0]) : std::nullopt;
     if (jammed && role_of(circuit.device(*jammed)) == Role::stop)
-        return " No small change was found that removes this: an actuator takes all its blocks with it. Another stop "
-               "device within reach that stops the same is left then.";
-    if (takes("jam "))
-        return " No small change was found that removes this: a start that must be let go before it starts again "
-               "does, as with a start relay, or a stop relay with manual reset.";
-    if (takes("blind "))
-        return " No small change was found that removes this: a second overload in the same line does, with its trip "
-               "contact in series with that of the first.";
+        return none_found +
+               " An actuator takes all its blocks with it: another stop device within reach that stops the same is "
+               "left then.";
+    if (takes("jam ")) {
+        const std::string start_relay = tried_here(Change::Kind::start_relay_added, "A start relay");
+        return none_found + start_relay +
+               usual(start_relay.empty() ? "a start that must be let go before it starts again, as with a start relay, "
+                                           "or a stop relay with manual reset"
+                                         : "a stop relay with manual reset");
+    }
+    if (takes("blind ")) {
+        const std::string second = tried_here(Change::Kind::device_doubled, "A second overload in the same line");
+        return none_found + second +
+               (second.empty() ? usual("a second overload in the same line, its trip contact in series with that of "
+                                       "the first")
+                               : std::string());
+    }
     if (takes("break "))
-        return tells_of_stop(finding)
-                   ? " No small change was found that removes this: stops by break contacts do, or a "
-                     "zone with a stop relay of two channels and feedback."
-                   : " No small change was found that removes this.";
-    if (takes("weld "))
-        return " No small change was found that removes this: two contactors in series do, or a zone with a stop relay "
-               "and feedback.";
+        return none_found + (tells_of_stop(finding) ? usual("stops by break contacts, or a zone with a stop relay of "
+                                                            "two channels and feedback")
+                                                    : std::string());
+    if (takes("weld ")) {
+        const std::string second = tried_here(Change::Kind::device_doubled, "A second one in series");
+        return none_found + second +
+               usual(second.empty() ? "two contactors in series, or a zone with a stop relay and feedback"
+                                    : "a zone with a stop relay and feedback");
+    }
     if (takes("detach "))
-        return " No small change was found that removes this: a second contact block in a row of its own does, as with "
-               "a stop relay of two channels.";
+        return none_found + usual("a second contact block in a row of its own, as with a stop relay of two channels");
     return {};
 }
 
@@ -91,15 +111,25 @@ public:
             std::stable_sort(all.begin(), all.end(),
                              [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
             for (const auto &[finding, fault, changes, part] : all)
-                for (const Change &change : changes)
-                    if (network_work() <= end && outlives(change, fault, *finding, part)) {
+                for (const Change &change : changes) {
+                    if (network_work() > end)
+                        break;
+                    if (outlives(change, fault, *finding, part)) {
                         tell_first(*finding, text_of(change, context_.circuit));
                         break;
                     }
+                    tried_[finding].insert(change.kind);
+                }
             const std::size_t more = notes ? work_for_noted_shorts : work_for_shorts;
             parts_.allow(more);
             outlive_shorts(notes, std::max(end, network_work() + more));
         }
+    }
+
+    /// Kinds of changes that were tried against the fault in vain.
+    std::set<Change::Kind> tried(const Finding &finding) const {
+        const auto kinds = tried_.find(&finding);
+        return kinds == tried_.end() ? std::set<Change::Kind>() : kinds->second;
     }
 
 private:
@@ -258,6 +288,7 @@ private:
     Verdict &verdict_;
     std::unordered_map<std::string_view, std::uint32_t> index_; ///< of machines
     std::map<std::vector<std::uint32_t>, RowsOfPart> rows_;     ///< per machines
+    std::map<const Finding *, std::set<Change::Kind>> tried_;   ///< in vain
 };
 
 } // namespace
@@ -267,11 +298,12 @@ bool is_of_faults(const Finding &finding) {
 }
 
 void outlive_faults(RepairParts &parts, Verdict &verdict) {
-    FaultRepairer(parts, verdict).run();
+    FaultRepairer repairer(parts, verdict);
+    repairer.run();
     for (Finding &finding : verdict.findings)
         if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
             (is_of_faults(finding) || finding.rule == "earth-fault"))
-            finding.text += way_out(parts.context().circuit, finding);
+            finding.text += way_out(parts.context().circuit, finding, repairer.tried(finding));
 }
 
 } // namespace stopspan
