@@ -27,9 +27,11 @@ PER_COIL = re.compile(
 AHEAD_OF_COIL = re.compile(r"(\S+):(\w+)-(\w+) ahead of (\S+):A1 \(net (.+)\)$")
 NEW_COIL = re.compile(r"give (\S+) a coil for (\S+) V, and move the wire at (\S+):A2 from (.+) to (.+)$")
 START_RELAY = re.compile(
-    r"add a relay (\S+) with a coil like (\S+)'s, fed from (.+) through a break contact (\S+):(\w+)-(\w+) and beside that through its own "
-    r"contact 13-14 in series with a break contact (\S+):(\w+)-(\w+), and its contact 23-24 in series behind (\S+):(\w+) \(net (.+)\)$"
+    r"add a relay (\S+) with a coil like (\S+)'s(?: that returns straight to (\S+))?, fed from (.+) through a break contact "
+    r"(\S+):(\w+)-(\w+) and beside that through its own contact 13-14(?: in series with "
+    r"(a (?:break|make) contact .+?))?((?:, and its contact \w+-\w+ in series behind \S+:\w+ \(net [^)]+\))+)$"
 )
+GUARDED = re.compile(r", and its contact (\w+)-(\w+) in series behind (\S+):(\w+) \(net ([^)]+)\)")
 SECOND_ROW = "add a second row: "
 PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to (.+)$")
 ROW_TWIN = re.compile(r"a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts (.+) in series behind those of (\S+)$")
@@ -82,6 +84,33 @@ def add_second_row(wired: Table, repair: str) -> None:
     wired.update(made)
 
 
+def add_start_relay(
+    wired: Table, repair: str, relay: str, coil: str, back: str | None, rail: str, start: str, first: str, second: str,
+    locks: str | None, guarded: str,
+) -> None:
+    assert relay not in wired and rail in wired[start][1].values() and not {first, second} & {*wired[start][1]}, repair
+    usual = next(wired[coil][1][end] for end in ("A2", "C2") if end in wired[coil][1])
+    assert back != usual, repair
+    wired[start][1].update({first: rail, second: "relay"})
+    ends = {"A1": "relay", "A2": back or usual, "13": rail}
+    held = "held"
+    for number, lock in enumerate(locks.split(", ") if locks else []):
+        owner, lock_in, lock_out = re.match(r"a (?:break|make) contact (\S+):(\w+)-(\w+)$", lock).groups()
+        assert not {lock_in, lock_out} & {*wired[owner][1]}, repair
+        ends.setdefault("14", held)
+        wired[owner][1].update({lock_in: held, lock_out: (held := f"held {number}")})
+    last = [(terminals, end) for _, terminals, _ in wired.values() for end, net in terminals.items() if net == held]
+    for terminals, end in last:
+        terminals[end] = "relay"
+    ends.setdefault("14", "relay")
+    for own_in, own_out, same, behind, net in GUARDED.findall(guarded):
+        assert same == start and wired[start][1][behind] == net, repair
+        wired[start][1][behind] = ends[own_in] = f"behind {start}:{behind}"
+        ends[own_out] = net
+    about_coils = {"coil_voltage_v", "coil_current", "hold_va", "hold_w", "inrush_va"}
+    wired[relay] = ("relay", ends, {k: v for k, v in wired[coil][2].items() if k in about_coils})
+
+
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
     wired = table(circuit)
     if found := POLE_EARTHED.match(repair):
@@ -124,15 +153,7 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
             wired[old][1][second] = f"between {first}"
         wired[twin] = (kind, terminals, wired[old][2])
     elif found := START_RELAY.match(repair):
-        relay, coil, rail, button, *broken, contactor, lock_in, lock_out, same, behind, net = found.groups()
-        assert coil == contactor and button == same and relay not in wired and wired[button][1][behind] == net, repair
-        assert rail in wired[button][1].values() and not {*broken} & {*wired[button][1]}, repair
-        assert not {lock_in, lock_out} & {*wired[contactor][1]}, repair
-        wired[button][1].update({behind: "behind the button", broken[0]: rail, broken[1]: "relay"})
-        wired[contactor][1].update({lock_in: "held", lock_out: "relay"})
-        ends = {"A1": "relay", "A2": wired[contactor][1]["A2"], "13": rail, "14": "held", "23": "behind the button", "24": net}
-        about_coils = {"coil_voltage_v", "coil_current", "hold_va", "hold_w", "inrush_va"}
-        wired[relay] = ("relay", ends, {k: v for k, v in wired[contactor][2].items() if k in about_coils})
+        add_start_relay(wired, repair, *found.groups())
     elif repair.startswith(SECOND_ROW):
         add_second_row(wired, repair)
     elif found := LINK_REMOVED.match(repair):

@@ -1,7 +1,10 @@
 """Changes that outlive a fault, made by hand and checked again, by the reference where it can."""
 
+import pytest
 from conftest import saw
-from repairs_applied import unmended
+from reference.faults import Fault, Faults
+from reference.netlist import netlist
+from repairs_applied import applied, unmended
 
 import stopspan
 
@@ -23,3 +26,134 @@ def test_a_stop_that_cuts_nothing_anyway_stands_in_the_way_of_no_repair():
     (weld,) = [finding for finding in verdict.findings if "'weld K1'" in finding.text]
     assert weld.repair.startswith("add a contactor K1B like K1, its coil beside K1's")
     assert unmended(circuit, verdict) == []
+
+
+def rows_of(circuit: stopspan.Circuit) -> list[tuple[str, str, dict[str, str], dict]]:
+    return [(d.designation, d.kind, dict(d.terminals), dict(d.parameters)) for d in circuit.devices]
+
+
+def outlived(circuit: stopspan.Circuit, repair: str, fault: Fault) -> stopspan.Circuit:
+    """The circuit with its repair; by the reference the fault takes nothing away and all that held before still does."""
+    made = applied(circuit, repair)
+    before, after = (Faults(netlist(rows_of(each))) for each in (circuit, made))
+    assert before.lost(fault) and after.lost(fault) == {}
+    unhurt = {key for key, status in before.healthy.status.items() if status == "holds"}
+    assert all(after.healthy.status[key] == "holds" for key in unhurt if key in after.healthy.status)
+    return made
+
+
+COIL = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+START = {"role": "start"}
+
+
+def drill(*control: tuple[str, str, dict[str, str], dict[str, object]]) -> stopspan.Circuit:
+    """A one-phase drill behind the pole of K1; its control is fed from a."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L", "2": "a"}, rating_a=6.0)
+    for name, kind, ends, parameters in control:
+        circuit.add(name, kind, ends | ({"1": "L", "2": "m"} if name == "K1" else {}), **parameters)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"}, machine="Drill")
+    return circuit
+
+
+ES1 = ("ES1", "emergency-stop", {"11": "a", "12": "b"}, {})
+K1 = ("K1", "contactor", {"A1": "c", "A2": "N", "13": "b", "14": "c"}, COIL)
+
+
+def held_pedal() -> stopspan.Circuit:
+    return drill(ES1, ("S1", "pedal", {"13": "b", "14": "c"}, START), ("K1", "contactor", {"A1": "c", "A2": "N"}, COIL))
+
+
+def started_through_feedback() -> stopspan.Circuit:
+    """A reset key starts K1 only with K1 and K2 at rest: the coil is two contacts away."""
+    both = {"A1": "e", "A2": "N"}
+    return drill(
+        ES1,
+        ("S1", "key-switch", {"13": "b", "14": "c"}, {"role": "reset"}),
+        ("K1", "contactor", both | {"13": "b", "14": "f", "21": "c", "22": "d"}, COIL),
+        ("K2", "contactor", both | {"13": "f", "14": "e", "21": "d", "22": "e"}, COIL),
+    )
+
+
+def changeover_start() -> stopspan.Circuit:
+    """S1's break contact stands in the line of a lamp."""
+    return drill(
+        ES1,
+        ("S1", "push-button", {"13": "b", "14": "c", "21": "b", "22": "p"}, START),
+        ("P1", "lamp", {"1": "p", "2": "N"}, {"voltage_v": 230.0, "current_a": 0.01}),
+        K1,
+    )
+
+
+def two_starts_in_one() -> stopspan.Circuit:
+    """Each of two blocks of S1 brings in a contactor of its own."""
+    second = {"A1": "d", "A2": "N", "13": "b", "14": "d", "1": "L", "2": "n"}
+    circuit = drill(
+        ES1, ("S1", "push-button", {"13": "b", "14": "c", "23": "b", "24": "d"}, START), K1, ("K2", "contactor", second, COIL)
+    )
+    circuit.add("M2", "motor-1ph", {"L": "n", "N": "N"}, machine="Pump")
+    return circuit
+
+
+def started_past_its_stop() -> stopspan.Circuit:
+    """S1 is wired from ahead of ES1: what it feeds ES1 does not open."""
+    return drill(ES1, ("S1", "push-button", {"13": "a", "14": "c"}, START), K1)
+
+
+def stopped_behind_its_start() -> stopspan.Circuit:
+    """ES1 stands between the button and the coil."""
+    return drill(
+        ("S1", "push-button", {"13": "a", "14": "b"}, START),
+        ("ES1", "emergency-stop", {"11": "b", "12": "c"}, {}),
+        ("K1", "contactor", {"A1": "c", "A2": "N", "13": "a", "14": "b"}, COIL),
+    )
+
+
+HELD = "and beside that through its own contact 13-14"
+
+
+@pytest.mark.parametrize(
+    ("circuit", "by_hand"),
+    [
+        (held_pedal, f"fed from b through a break contact S1:21-22 {HELD}, and its contact 23-24 in series behind S1:14 (net c)"),
+        (
+            started_through_feedback,
+            f"fed from b through a break contact S1:21-22 {HELD}, and its contact 23-24 in series behind S1:14 (net c)",
+        ),
+        (changeover_start, f"fed from b through a break contact S1:31-32 {HELD}, and its contact 23-24 in series behind S1:14 (net c)"),
+        (
+            two_starts_in_one,
+            f"fed from b through a break contact S1:31-32 {HELD}, and its contact 23-24 in series behind S1:14 (net c), and its "
+            "contact 33-34 in series behind S1:24 (net d)",
+        ),
+        # Always fed, the relay must fall by what the button brought in: else the jammed button holds K1.
+        (
+            started_past_its_stop,
+            f"fed from a through a break contact S1:21-22 {HELD} in series with a break contact K1:21-22, and its contact 23-24 in "
+            "series behind S1:14 (net c)",
+        ),
+        # Pressed with ES1 latched the button brings in nothing, so only ES1 itself can let the relay fall.
+        (
+            stopped_behind_its_start,
+            f"fed from a through a break contact S1:21-22 {HELD} in series with a break contact ES1:21-22, and its contact 23-24 in "
+            "series behind S1:14 (net b)",
+        ),
+    ],
+)
+def test_a_start_device_that_jams_gets_a_relay_that_waits_until_it_was_let_go(circuit, by_hand):
+    # By hand: the relay is in while the device is let go, and stays in while it is used. With the device jammed the stop
+    # lets the relay fall, and no break contact brings it in again.
+    repair = repairs(circuit())["jam S1"]
+    assert repair.startswith("add a relay K1A with a coil like K1's, ") and repair.endswith(by_hand)
+    replay = outlived(circuit(), repair, Fault("jam", ("S1",))).replay()
+    replay.act("hold S1")
+    assert replay.state("Drill") == "runs"
+    replay.act("latch ES1; unlatch ES1")
+    assert replay.state("Drill") == "stopped"
+
+
+def test_a_test_button_gets_no_start_relay():
+    # It is there to start nothing, so there is no start to wait for.
+    circuit = drill(ES1, ("S1", "push-button", {"13": "b", "14": "c"}, {"role": "test"}), K1)
+    assert "relay" not in repairs(circuit)["jam S1"]

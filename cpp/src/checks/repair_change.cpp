@@ -144,24 +144,6 @@ void add_twin(Circuit &circuit, const std::string &owner, const std::string &twi
     circuit.add(twin, device.kind, connections, device.parameters);
 }
 
-void add_start_relay(Circuit &circuit, const Change &change) {
-    const Device contactor = circuit.at(change.contactor);
-    const std::string from = net_at(circuit, change.owner, change.block.first),
-                      to = net_at(circuit, change.owner, change.block.second),
-                      back = net_at(circuit, change.contactor, "A2");
-    const std::string coil = change.device + ":A1", held = change.device + ":14", behind = change.device + ":23";
-    Parameters parameters = contactor.parameters;
-    for (const std::string_view of_contactors : {"ac3_rating_a", "interlocked_with"})
-        parameters.erase(std::string(of_contactors));
-    circuit.connect(change.owner, change.block.second, behind);
-    exchange_contact(circuit, change.owner, {}, change.instead, from, coil);
-    exchange_contact(circuit, change.contactor, {}, change.lock, held, coil);
-    circuit.add(
-        change.device, DeviceKind::relay,
-        std::vector<Connection>{{"A1", coil}, {"A2", back}, {"13", from}, {"14", held}, {"23", behind}, {"24", to}},
-        parameters);
-}
-
 } // namespace
 
 std::optional<ReturnLine> return_line(const Circuit &circuit, const Device &coil) {
@@ -238,8 +220,7 @@ bool fits(const Circuit &circuit, const Change &change) {
     if (change.kind == Change::Kind::device_doubled)
         return circuit.find(change.owner) && !circuit.find(change.device);
     if (change.kind == Change::Kind::start_relay_added)
-        return has(change.owner, change.block.first) && !has(change.owner, change.instead.first) &&
-               has(change.contactor, "A1") && !has(change.contactor, change.lock.first) && !circuit.find(change.device);
+        return fits(circuit, change.start_relay);
     if (change.kind == Change::Kind::row_added)
         return fits(circuit, change.row);
     if (change.kind == Change::Kind::monitor_added)
@@ -273,7 +254,7 @@ void apply(Circuit &circuit, const Change &change) {
         return;
     }
     if (change.kind == Change::Kind::start_relay_added) {
-        add_start_relay(circuit, change);
+        apply(circuit, change.start_relay);
         return;
     }
     if (change.kind == Change::Kind::row_added) {
@@ -337,6 +318,8 @@ void apply(Circuit &circuit, const Change &change) {
 std::string text_of(const Change &change, const Circuit &before) {
     if (change.kind == Change::Kind::row_added)
         return text_of(change.row, before);
+    if (change.kind == Change::Kind::start_relay_added)
+        return text_of(change.start_relay, before);
     if (change.kind == Change::Kind::monitor_added)
         return "add an insulation monitor " + change.device + " between " + change.net + " and PE";
     if (change.kind == Change::Kind::coil_turned) {
@@ -377,14 +360,6 @@ std::string text_of(const Change &change, const Circuit &before) {
                (device.net_of("A1") ? "coil beside " + change.owner + "'s and its " : std::string()) + "contacts " +
                listed(contacts) + " in series behind those of " + change.owner;
     }
-    if (change.kind == Change::Kind::start_relay_added)
-        return "add a relay " + change.device + " with a coil like " + change.contactor + "'s, fed from " +
-               net_at(before, change.owner, change.block.first) + " through a break contact " +
-               contact_text(change.owner, change.instead) +
-               " and beside that through its own contact 13-14 in series " + "with a break contact " +
-               contact_text(change.contactor, change.lock) + ", and its contact 23-24 in series behind " +
-               change.owner + ":" + change.block.second + " (net " + net_at(before, change.owner, change.block.second) +
-               ")";
     if (in_place(change)) {
         const std::string block = contact_text(change.owner, change.block),
                           nets = net_at(before, change.owner, change.block.first) + " and " +
@@ -433,10 +408,7 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
         for (const Device::Terminal &terminal : before.at(change.owner).terminals)
             add(change.owner, terminal.name);
     if (change.kind == Change::Kind::start_relay_added)
-        for (const std::string &name : {change.owner, change.contactor})
-            for (const Device::Terminal &terminal : before.at(name).terminals)
-                if (name == change.owner || terminal.name[0] == 'A')
-                    add(name, terminal.name);
+        nets = touched_nets(change.start_relay, before);
     if (change.kind == Change::Kind::monitor_added)
         nets.push_back(change.net);
     if (change.kind == Change::Kind::row_added) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "checks/repair_second_row.hpp"
+#include "checks/repair_start_relay.hpp"
 #include "stopspan/circuit.hpp"
 #include "stopspan/verdict.hpp"
 
@@ -14,7 +15,7 @@ namespace stopspan {
 /// The smallest kinds of repair, the smaller first: one pole earthed, one insulation monitor added, one link taken out,
 /// one wire moved or added, one contact exchanged for another of its device, taken out, bridged, moved or added, one
 /// coil moved to the end of its line, one contact of a common return put ahead of each coil, one coil exchanged, one
-/// contactor, relay or overload doubled, a relay put behind a start button that lets it start only once it was let go,
+/// contactor, relay or overload doubled, a relay put behind a start device that lets it start only once it was let go,
 /// a second row of contacts with contactors of its own.
 struct Change {
     enum class Kind {
@@ -40,9 +41,8 @@ struct Change {
     std::string net;              ///< wire: where it goes; monitor: what it watches; coil: where its return ends
     std::string owner;            ///< contact: the device it belongs to; what is doubled
     Contact block{};              ///< contact: its terminals
-    Contact instead{};            ///< contact exchanged: the terminals that take its place; of the owner added
-    std::string contactor{};      ///< that a start button brings in
-    Contact lock{};               ///< break contact added to it
+    Contact instead{};            ///< contact exchanged: the terminals that take its place
+    StartRelay start_relay{};
     SecondRow row{};
 };
 

@@ -24,35 +24,17 @@ void double_device(const Circuit &circuit, const Device &device, std::vector<Cha
                            .instead = {}});
 }
 
-// A relay behind the contact of a button that starts a contactor: it comes in while the button is let go, stays in
-// until the contactor is in, and starts nothing else. A button that jams is then good for no second start.
-void add_start_relay(const Circuit &circuit, const Device &button, std::vector<Change> &changes) {
-    const auto contacts = contacts_of(button);
-    const auto broken = free_block(button, ContactSense::break_);
-    if (contacts.size() != 1 || contacts[0].sense != ContactSense::make || !broken)
-        return;
-    for (bool turned : {false, true}) {
-        Contact block = contacts[0];
-        if (turned)
-            std::swap(block.first, block.second);
-        const NetId to = *button.net_of(block.second);
-        for (const Device &device : circuit.devices()) {
-            const auto lock = free_block(device, ContactSense::break_);
-            if ((device.kind != DeviceKind::contactor && device.kind != DeviceKind::relay) || !lock ||
-                device.net_of("A1") != to)
-                continue;
-            changes.push_back({.kind = Change::Kind::start_relay_added,
-                               .device = free_name(circuit, device.designation, 'A'),
-                               .terminal = {},
-                               .net = {},
-                               .owner = button.designation,
-                               .block = block,
-                               .instead = *broken,
-                               .contactor = device.designation,
-                               .lock = *lock});
-            return;
-        }
-    }
+// A start device that jams is then good for no second start.
+void add_start_relays(const Circuit &circuit, const Device &start, std::vector<Change> &changes) {
+    for (StartRelay &relay : start_relays(circuit, start))
+        changes.push_back({.kind = Change::Kind::start_relay_added,
+                           .device = relay.relay,
+                           .terminal = {},
+                           .net = {},
+                           .owner = start.designation,
+                           .block = {},
+                           .instead = {},
+                           .start_relay = relay});
 }
 
 // A second block that stands in the way where one is in the wrong place.
@@ -133,7 +115,8 @@ std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &faul
         double_device(circuit, device, changes);
     if (fault.verb == "jam" && role_of(device) != Role::stop && is_momentary(device)) {
         take_out_block(device, changes);
-        add_start_relay(circuit, device, changes);
+        if (role_of(device) != Role::test)
+            add_start_relays(circuit, device, changes);
     }
     if (fault.verb == "detach")
         double_block(device, fault.terminal, changes);

@@ -110,16 +110,8 @@ public:
             }
             std::stable_sort(all.begin(), all.end(),
                              [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
-            for (const auto &[finding, fault, changes, part] : all)
-                for (const Change &change : changes) {
-                    if (network_work() > end)
-                        break;
-                    if (outlives(change, fault, *finding, part)) {
-                        tell_first(*finding, text_of(change, context_.circuit));
-                        break;
-                    }
-                    tried_[finding].insert(change.kind);
-                }
+            for (auto &[finding, fault, changes, part] : all)
+                try_all(changes, fault, *finding, part, end);
             const std::size_t more = notes ? work_for_noted_shorts : work_for_shorts;
             parts_.allow(more);
             outlive_shorts(notes, std::max(end, network_work() + more));
@@ -133,7 +125,35 @@ public:
     }
 
 private:
-    bool outlives(const Change &change, const FaultAct &fault, const Finding &finding, const PartPointer &least) {
+    void try_all(std::vector<Change> &changes, const FaultAct &fault, Finding &finding, const PartPointer &part,
+                 std::size_t end) {
+        for (std::size_t i = 0; i < changes.size() && network_work() <= end; ++i) {
+            std::set<std::string> left;
+            if (outlives(changes[i], fault, finding, part, left)) {
+                tell_first(finding, text_of(changes[i], context_.circuit));
+                return;
+            }
+            tried_[&finding].insert(changes[i].kind);
+            if (auto more = opened_by(changes[i], left))
+                changes.push_back(std::move(*more));
+        }
+    }
+
+    // A start relay whose feed some act leaves on is to fall by that act.
+    std::optional<Change> opened_by(const Change &change, const std::set<std::string> &acted) const {
+        if (change.kind != Change::Kind::start_relay_added || !change.start_relay.locks.empty() || acted.empty())
+            return std::nullopt;
+        auto locked = with_locks(context_.circuit, change.start_relay, {acted.begin(), acted.end()});
+        if (!locked)
+            return std::nullopt;
+        Change more = change;
+        more.start_relay = std::move(*locked);
+        return more;
+    }
+
+    // @param left  then has the acts that still take something away
+    bool outlives(const Change &change, const FaultAct &fault, const Finding &finding, const PartPointer &least,
+                  std::set<std::string> &left) {
         if (!fits(least->circuit, change))
             return false;
         const PartPointer part = parts_.with_all_influenced(change, least);
@@ -141,7 +161,8 @@ private:
             return false;
         Circuit changed = part->circuit;
         apply(changed, change);
-        return takes_nothing(changed, change, fault, finding) && no_worse(parts_.trial(changed, false), part->before) &&
+        return takes_nothing(changed, change, fault, finding, left) &&
+               no_worse(parts_.trial(changed, false), part->before) &&
                parts_.faults_no_worse(changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(change);
     }
 
@@ -156,8 +177,8 @@ private:
 
     // Neither the part nor its twin takes anything away by this fault; no wire that comes off takes a stop away that
     // this one took, or starts anything.
-    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault,
-                       const Finding &finding) const {
+    bool takes_nothing(const Circuit &changed, const Change &change, const FaultAct &fault, const Finding &finding,
+                       std::set<std::string> &left) const {
         const CheckOptions options = parts_.options_for(changed, {"single-fault"});
         const Context context(changed, options);
         const std::vector<MachineSeen> machines = machines_of(context);
@@ -179,7 +200,10 @@ private:
             if (!alike(fault_of(one.fault.text)))
                 return true;
             const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
-            return std::none_of(effect.losses.begin(), effect.losses.end(), counts) && effect.undecided.empty();
+            for (const Loss &loss : effect.losses)
+                if (counts(loss))
+                    left.insert(loss.subject);
+            return left.empty() && effect.undecided.empty();
         });
     }
 
