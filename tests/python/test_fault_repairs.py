@@ -157,3 +157,27 @@ def test_a_test_button_gets_no_start_relay():
     # It is there to start nothing, so there is no start to wait for.
     circuit = drill(ES1, ("S1", "push-button", {"13": "b", "14": "c"}, {"role": "test"}), K1)
     assert "relay" not in repairs(circuit)["jam S1"]
+
+
+def in_line_starter() -> stopspan.Circuit:
+    """S1 bridges the pole of K1, which holds itself by it; the trip of F2 stands in the line of the coil."""
+    return drill(
+        ("S1", "push-button", {"13": "a", "14": "t"}, START),
+        ("F2", "overload", {"1": "t", "2": "m", "95": "t", "96": "f"}, {"reset": "manual", "setting_a": 4.0}),
+        ("K", "contactor", {"A1": "f", "A2": "N", "1": "a", "2": "t"}, COIL),
+    )
+
+
+def test_a_second_overload_counts_whose_trip_cuts_from_every_state_the_machine_runs_in():
+    # By hand: with S1 let go the drill runs past K's pole alone, and either trip opens its coil. That no structure shows,
+    # as S1 held runs the drill with the trip open, which no overload is asked about.
+    circuit = in_line_starter()
+    assert repairs(circuit)["blind F2"] == "add an overload F2B like F2, its contacts 1-2, 95-96 in series behind those of F2"
+    made = applied(circuit, repairs(circuit)["blind F2"])
+    claims = Faults(netlist(rows_of(made)))
+    assert [claims.healthy.status["overload-cuts", trip, "Drill"] for trip in ("F2", "F2B")] == ["holds", "holds"]
+    assert "blind F2" not in repairs(made) and "blind F2B" not in repairs(made)
+    made.connect("F2B", "96", "x")
+    made.connect("F2B", "95", "x")
+    made.connect("F2", "96", "f")
+    assert "blind F2" in repairs(made)

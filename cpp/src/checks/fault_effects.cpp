@@ -107,6 +107,15 @@ bool FaultJudge::surely_stops(std::uint32_t stop, std::uint32_t index) {
     return one.complete && one.held("stop-cuts", name) && one.held("stop-beats-start", name);
 }
 
+bool FaultJudge::surely_trips(std::uint32_t overload, std::uint32_t index) {
+    const MachineSeen &machine = machines_[index];
+    if (proves_cut(tools_.structure, context_, machine, overload))
+        return true;
+    const Healthy &one = healthy(index);
+    return std::find(machine.overloads.begin(), machine.overloads.end(), overload) != machine.overloads.end() &&
+           one.complete && one.held("overload-cuts", context_.name(overload));
+}
+
 void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine, bool only_stops,
                        FaultEffect &effect) {
     Healthy &before = healthy(machine.index);

@@ -64,6 +64,8 @@ public:
     /// The healthy circuit stops the machine by this stop (index into Context::stops) from every way of running, and no
     /// start beats it.
     bool surely_stops(std::uint32_t stop, std::uint32_t machine);
+    /// The healthy circuit takes power off the machine by this overload's trip (its variable).
+    bool surely_trips(std::uint32_t overload, std::uint32_t machine);
     /// Something the machine was seen to do shows this fault: by itself, or once the stop was used and let go.
     bool shows(const Fault &fault, std::uint32_t machine);
     bool shows_once_used(const Fault &fault, std::uint32_t machine, std::uint32_t stop);

@@ -199,7 +199,7 @@ private:
         return std::all_of(faults.cases.begin(), faults.cases.end(), [&](const FaultCase &one) {
             if (!alike(fault_of(one.fault.text)))
                 return true;
-            const FaultEffect effect = without_second_trips(context, machines, one.fault, judge.effect_of(one));
+            const FaultEffect effect = without_second_trips(judge, one.fault, judge.effect_of(one));
             for (const Loss &loss : effect.losses)
                 if (counts(loss))
                     left.insert(loss.subject);

@@ -1,7 +1,5 @@
 #include "checks/second_overload.hpp"
 
-#include "checks/proofs.hpp"
-
 #include <algorithm>
 
 namespace stopspan {
@@ -38,8 +36,8 @@ bool in_one_line(const Circuit &circuit, const Device &one, const Device &other)
 
 } // namespace
 
-FaultEffect without_second_trips(const Context &context, const std::vector<MachineSeen> &machines, const Fault &fault,
-                                 FaultEffect effect) {
+FaultEffect without_second_trips(FaultJudge &judge, const Fault &fault, FaultEffect effect) {
+    const Context &context = judge.context();
     const auto &devices = context.circuit.devices();
     std::set<std::uint32_t> beside;
     for (const Device::Terminal &terminal : devices[fault.device].terminals)
@@ -51,10 +49,8 @@ FaultEffect without_second_trips(const Context &context, const std::vector<Machi
         if (!set_no_higher(devices[d], devices[fault.device]) ||
             !in_one_line(context.circuit, devices[fault.device], devices[d]))
             continue;
-        Structure structure = context.structure;
         std::erase_if(effect.losses, [&](const Loss &loss) {
-            return loss.rule == "overload-cuts" &&
-                   proves_cut(structure, context, machines[loss.machine], context.compiled.variable_of[d]);
+            return loss.rule == "overload-cuts" && judge.surely_trips(context.compiled.variable_of[d], loss.machine);
         });
     }
     return effect;

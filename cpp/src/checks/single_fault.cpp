@@ -28,7 +28,7 @@ Decided decide_single_faults(FaultJudge &judge) {
     for (const auto &[one, all] : singles) {
         std::optional<FaultEffect> without;
         if (one.fault.kind == Fault::Kind::blind)
-            without = without_second_trips(judge.context(), judge.machines(), one.fault, all);
+            without = without_second_trips(judge, one.fault, all);
         const FaultEffect &effect = without ? *without : all;
         const FaultEffect counted = targets.counted(effect);
         if (!effect.undecided.empty())
