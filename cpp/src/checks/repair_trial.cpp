@@ -10,7 +10,7 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t most_work = 30'000; // in network_work(), to look at what works
+constexpr std::size_t most_work = 100'000; // in network_work(), to look at what works
 constexpr double overfed = 1.2;           // of a coil's rated voltage
 constexpr std::size_t most_delays = 4;    // timers that run out one after the other before a machine starts
 
