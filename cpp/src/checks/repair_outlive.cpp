@@ -97,15 +97,15 @@ public:
                 if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
                     continue;
                 auto changes = changes_against(context_.circuit, *fault);
-                const bool made = changes.empty() && tells_of_stop(finding) &&
-                                  (fault->verb == "break" || fault->verb == "detach"); // a stop that closes a contact
+                const bool made = changes.empty() && (fault->verb == "break" || fault->verb == "detach");
                 if ((changes.empty() && !made) || network_work() > end)
                     continue;
                 PartPointer part = parts_.part_of(finding, {});
                 if (!part || !part->before.complete)
                     continue;
                 if (made)
-                    changes = stops_by_break_contacts(part->circuit, finding);
+                    changes = tells_of_stop(finding) ? stops_by_break_contacts(part->circuit, finding)
+                                                     : timed_with_contact(part->circuit, finding);
                 all.push_back({&finding, *fault, std::move(changes), std::move(part)});
             }
             std::stable_sort(all.begin(), all.end(),

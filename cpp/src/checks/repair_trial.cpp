@@ -11,8 +11,8 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_work = 100'000; // in network_work(), to look at what works
-constexpr double overfed = 1.2;           // of a coil's rated voltage
-constexpr std::size_t most_delays = 4;    // timers that run out one after the other before a machine starts
+constexpr double overfed = 1.2;            // of a coil's rated voltage
+constexpr std::size_t most_delays = 4;     // timers that run out one after the other before a machine starts
 
 bool is_way_of_running(const MotorState &motor) {
     return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
