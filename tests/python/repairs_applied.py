@@ -242,6 +242,14 @@ def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict
     ]
 
 
+def still_hidden(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict) -> list[str]:
+    """The same two faults, told after all with the exclusion named."""
+    exclusions = EXCLUDED.match(finding.repair)[1].split(", ")
+    after = circuit.check(asked=asked, rules=["hidden-fault"], fault_exclusions=exclusions, repairs=False)
+    pair = {*finding.text.split("'")[1::2]}
+    return [f"{finding.repair} -> {each.text}" for each in after.findings if {*each.text.split("'")[1::2]} == pair]
+
+
 def unmended(circuit: stopspan.Circuit, verdict: stopspan.Verdict, **how: object) -> list[str]:
     """Repairs of a verdict that do not mend their finding, or bring another one."""
     before, wrong = not_holding(verdict), []
@@ -249,6 +257,8 @@ def unmended(circuit: stopspan.Circuit, verdict: stopspan.Verdict, **how: object
     for finding in verdict.findings:
         if finding.rule == "single-fault" and finding.repair:
             wrong += still_lost(circuit, finding, asked)
+        elif finding.rule == "hidden-fault" and finding.repair:
+            wrong += still_hidden(circuit, finding, asked)
         elif finding.repair:
             after = not_holding(applied(circuit, finding.repair).check(asked=asked, repairs=False, **how))
             subjects = finding.subjects

@@ -1,7 +1,7 @@
 """Changes that outlive a fault, made by hand and checked again, by the reference where it can."""
 
 import pytest
-from conftest import saw
+from conftest import saw, two_channels
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
 from repairs_applied import applied, unmended
@@ -228,3 +228,21 @@ def test_a_wire_off_in_star_leaves_nothing_for_the_timer_to_start_where_the_line
     again = made.replay()
     again.act(f"tap S1; {fault}")
     assert [again.state(each) for each in ("Saw", "K1", "KT")] == ["stopped", "off", "off"]
+
+
+def test_of_two_faults_one_may_be_left_out_where_an_exclusion_is_for_it():
+    # By hand, ISO 13849-2 tables D.4, D.8: shorts and what a positively opening emergency stop does may be left out under
+    # conditions, a contactor that welds may not.
+    circuit = two_channels()
+    asked = {("ES1", "Saw"): "cut"}
+    verdict = circuit.check(asked=asked, rules=["hidden-fault"])
+    found = {frozenset(f.text.split("'")[1::2]): f for f in verdict.findings}
+    welds = found[frozenset({"weld K1", "weld K2"})]
+    assert welds.repair == "" and "Usual in the trade, not proven for this circuit: to let the first fault show" in welds.text
+    both = {pair: f for pair, f in found.items() if all(fault.startswith("bridge") for fault in pair)}
+    assert both and all("shorts-in-enclosure" in f.repair for f in both.values())
+    assert unmended(circuit, verdict) == []
+    rest = circuit.check(asked=asked, rules=["hidden-fault"], fault_exclusions=["shorts-in-enclosure", "shorts-in-protected-cables"])
+    (stop,) = [f for f in rest.findings if f.text.count("'detach ES1:") == 2]
+    assert stop.repair == "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
+    assert [f.text.split("'")[1::2] for f in rest.findings if not f.repair] == [["weld K1", "weld K2"]]

@@ -1,5 +1,7 @@
 #include "checks/left_out.hpp"
 
+#include "base/words.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
@@ -87,6 +89,21 @@ std::vector<std::string_view> LeftOut::by(const Fault &fault) const {
         return {};
     }
     return {};
+}
+
+std::vector<std::string_view> every_exclusion() {
+    std::vector<std::string_view> ids;
+    for (const FaultExclusion &exclusion : fault_exclusions())
+        ids.push_back(exclusion.id);
+    return ids;
+}
+
+std::string told_condition(const std::vector<std::string_view> &exclusions) {
+    if (exclusions.empty())
+        return {};
+    const bool one = exclusions.size() == 1;
+    return std::string("meet the condition") + (one ? " of the fault exclusion " : "s of the fault exclusions ") +
+           listed(exclusions) + (one ? " and name it" : " and name them");
 }
 
 std::vector<std::string> told_left_out(const Context &context, std::string_view rule,

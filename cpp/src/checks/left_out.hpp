@@ -27,6 +27,11 @@ private:
     std::vector<std::vector<std::uint32_t>> outside_; ///< per net: devices that may stand outside of an enclosure
 };
 
+/// Ids of all there are.
+std::vector<std::string_view> every_exclusion();
+/// "meet the condition of the fault exclusion emergency-stop-mechanics and name it"; empty for none.
+std::string told_condition(const std::vector<std::string_view> &exclusions);
+
 /// What a list of faults does without, for not_checked: one line for each exclusion of the rule.
 std::vector<std::string> told_left_out(const Context &context, std::string_view rule,
                                        const std::map<std::string_view, std::size_t> &left_out);

@@ -1,5 +1,6 @@
 #include "checks/repair_outlive.hpp"
 
+#include "checks/left_out.hpp"
 #include "checks/repair_shorts.hpp"
 #include "checks/second_overload.hpp"
 
@@ -317,6 +318,33 @@ private:
 
 } // namespace
 
+namespace {
+
+// A second fault after one that shows nowhere: no part more makes the first one show, but where one of the two need not
+// be reckoned with there are no two.
+void leave_one_out(const RepairParts &parts, Verdict &verdict) {
+    const Context &context = parts.context();
+    std::optional<LeftOut> left_out;
+    std::map<std::string, std::vector<std::string_view>> exclusions; // per fault
+    for (Finding &finding : verdict.findings) {
+        if (finding.rule != "hidden-fault" || !finding.repair.empty() || finding.status == Status::undecided)
+            continue;
+        if (!left_out) {
+            left_out.emplace(context, every_exclusion());
+            for (const FaultCase &one : single_faults(context, parts.machines()).cases)
+                exclusions.emplace(one.fault.text, left_out->by(one.fault));
+        }
+        std::vector<std::string_view> fewest;
+        for (const std::string &act : finding.witness.acts)
+            if (const auto known = exclusions.find(act); known != exclusions.end() && !known->second.empty())
+                if (fewest.empty() || known->second.size() < fewest.size())
+                    fewest = known->second;
+        finding.repair = told_condition(fewest);
+    }
+}
+
+} // namespace
+
 bool is_of_faults(const Finding &finding) {
     return finding.rule == "single-fault" || finding.rule == "hidden-fault";
 }
@@ -324,6 +352,7 @@ bool is_of_faults(const Finding &finding) {
 void outlive_faults(RepairParts &parts, Verdict &verdict) {
     FaultRepairer repairer(parts, verdict);
     repairer.run();
+    leave_one_out(parts, verdict);
     for (Finding &finding : verdict.findings)
         if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
             (is_of_faults(finding) || finding.rule == "earth-fault"))

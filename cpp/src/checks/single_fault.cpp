@@ -1,4 +1,3 @@
-#include "base/words.hpp"
 #include "checks/fault_targets.hpp"
 #include "checks/left_out.hpp"
 #include "checks/second_overload.hpp"
@@ -12,17 +11,9 @@ Decided decide_single_faults(FaultJudge &judge) {
     Decided decided;
     const FaultTargets targets(judge, Target::single_fault);
     const auto &singles = judge.singles();
-    std::vector<std::string_view> every_exclusion;
-    for (const FaultExclusion &exclusion : fault_exclusions())
-        every_exclusion.push_back(exclusion.id);
-    const LeftOut could_be_left_out(judge.context(), every_exclusion);
-    const auto repair_of = [&](const Fault &fault) -> std::string {
-        const auto exclusions = could_be_left_out.by(fault);
-        if (exclusions.empty() || !judge.context().options.repairs)
-            return {};
-        const bool one = exclusions.size() == 1;
-        return std::string("meet the condition") + (one ? " of the fault exclusion " : "s of the fault exclusions ") +
-               listed(exclusions) + (one ? " and name it" : " and name them");
+    const LeftOut could_be_left_out(judge.context(), every_exclusion());
+    const auto repair_of = [&](const Fault &fault) {
+        return judge.context().options.repairs ? told_condition(could_be_left_out.by(fault)) : std::string();
     };
     decided.not_checked = told_left_out(judge.context(), rule, judge.left_out());
     for (const auto &[one, all] : singles) {
