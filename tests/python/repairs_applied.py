@@ -27,11 +27,11 @@ PER_COIL = re.compile(
 AHEAD_OF_COIL = re.compile(r"(\S+):(\w+)-(\w+) ahead of (\S+):A1 \(net (.+)\)$")
 NEW_COIL = re.compile(r"give (\S+) a coil for (\S+) V, and move the wire at (\S+):A2 from (.+) to (.+)$")
 START_RELAY = re.compile(
-    r"add a relay (\S+) with a coil like (\S+)'s(?: that returns straight to (\S+))?, fed from (.+) through a break contact "
+    r"add a (relay|contactor) (\S+) with a coil like (\S+)'s(?: that returns straight to (\S+))?, fed from (.+) through a break contact "
     r"(\S+):(\w+)-(\w+) and beside that through its own contact 13-14(?: in series with "
-    r"(a (?:break|make) contact .+?))?((?:, and its contact \w+-\w+ in series behind \S+:\w+ \(net [^)]+\))+)$"
+    r"(a (?:break|make) contact .+?))?((?:, and its (?:contact|pole) \w+-\w+ in series behind \S+:\w+ \(net [^)]+\))+)$"
 )
-GUARDED = re.compile(r", and its contact (\w+)-(\w+) in series behind (\S+):(\w+) \(net ([^)]+)\)")
+GUARDED = re.compile(r", and its (?:contact|pole) (\w+)-(\w+) in series behind (\S+):(\w+) \(net ([^)]+)\)")
 SECOND_ROW = "add a second row: "
 PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to (.+)$")
 ROW_TWIN = re.compile(r"a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts (.+) in series behind those of (\S+)$")
@@ -85,7 +85,7 @@ def add_second_row(wired: Table, repair: str) -> None:
 
 
 def add_start_relay(
-    wired: Table, repair: str, relay: str, coil: str, back: str | None, rail: str, start: str, first: str, second: str,
+    wired: Table, repair: str, kind: str, relay: str, coil: str, back: str | None, rail: str, start: str, first: str, second: str,
     locks: str | None, guarded: str,
 ) -> None:
     assert relay not in wired and rail in wired[start][1].values() and not {first, second} & {*wired[start][1]}, repair
@@ -108,10 +108,13 @@ def add_start_relay(
         wired[start][1][behind] = ends[own_in] = f"behind {start}:{behind}"
         ends[own_out] = net
     about_coils = {"coil_voltage_v", "coil_current", "hold_va", "hold_w", "inrush_va"}
-    wired[relay] = ("relay", ends, {k: v for k, v in wired[coil][2].items() if k in about_coils})
+    wired[relay] = (kind, ends, {k: v for k, v in wired[coil][2].items() if k in about_coils})
 
 
 def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
+    if repair.startswith("first "):
+        first, then = repair.removeprefix("first ").split("; then ")
+        return applied(applied(circuit, first), then)
     wired = table(circuit)
     if found := POLE_EARTHED.match(repair):
         pole, supply, net, instead = found.groups()
@@ -227,9 +230,10 @@ def still_lost(circuit: stopspan.Circuit, finding: stopspan.Finding, asked: dict
     exclusions = names[1].split(", ") if names else []
     fault = finding.text.split("'")[1]
     faults = {fault}
-    if twin := DOUBLED.match(finding.repair):
+    last = finding.repair.rpartition("; then ")[2]
+    if twin := DOUBLED.match(last):
         faults.add(f"{fault.split()[0]} {twin[2]}")
-    if (block := CONTACT.match(finding.repair)) and fault.startswith("detach "):
+    if (block := CONTACT.match(last)) and fault.startswith("detach "):
         faults.add(f"detach {block[2]}:{block[3]}")
     after = made.check(asked=asked, rules=["single-fault"], fault_exclusions=exclusions, repairs=False)
     if finding.repair.startswith(SECOND_ROW):

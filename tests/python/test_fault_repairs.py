@@ -1,12 +1,15 @@
 """Changes that outlive a fault, made by hand and checked again, by the reference where it can."""
 
 import pytest
+from circuit_data import FOLDER
 from conftest import saw, two_channels
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
 from repairs_applied import applied, unmended
 
 import stopspan
+
+SECOND_CONTACTOR = "add a contactor K1B like K1, its coil beside K1's and its contacts 13-14, 1-2, 3-4, 5-6 in series behind those of K1"
 
 
 def repairs(circuit: stopspan.Circuit, **how: object) -> dict[str, str]:
@@ -24,7 +27,7 @@ def test_a_stop_that_cuts_nothing_anyway_stands_in_the_way_of_no_repair():
     assert cuts.subjects == ["S2", "Saw"]
     verdict = circuit.check(asked={("S2", "Saw"): "cut", ("ES1", "Saw"): "cut"}, rules=["single-fault"])
     (weld,) = [finding for finding in verdict.findings if "'weld K1'" in finding.text]
-    assert weld.repair.startswith("add a contactor K1B like K1, its coil beside K1's")
+    assert weld.repair == SECOND_CONTACTOR
     assert unmended(circuit, verdict) == []
 
 
@@ -246,3 +249,52 @@ def test_of_two_faults_one_may_be_left_out_where_an_exclusion_is_for_it():
     (stop,) = [f for f in rest.findings if f.text.count("'detach ES1:") == 2]
     assert stop.repair == "meet the condition of the fault exclusion emergency-stop-mechanics and name it"
     assert [f.text.split("'")[1::2] for f in rest.findings if not f.repair] == [["weld K1", "weld K2"]]
+
+
+def test_a_start_button_that_carries_the_motor_gets_a_contactor_with_a_pole_behind_it():
+    # By hand: S1 bridges the pole of K, so what stands behind S1 carries what the drill draws. Fed from b the contactor is in
+    # while S1 is let go, falls with ES1, and is brought in by no S1 that jams.
+    circuit = drill(
+        ES1, ("S1", "push-button", {"13": "b", "14": "m"}, START), ("K", "contactor", {"A1": "m", "A2": "N", "1": "b", "2": "m"}, COIL)
+    )
+    repair = repairs(circuit)["jam S1"]
+    assert repair == (
+        "add a contactor KA with a coil like K's, fed from b through a break contact S1:21-22 and beside that through its own contact "
+        "13-14, and its pole 1-2 in series behind S1:14 (net m)"
+    )
+    replay = outlived(circuit, repair, Fault("jam", ("S1",))).replay()
+    replay.act("tap S1")
+    assert replay.state("Drill") == "runs"
+
+
+def saw_stopped_in_its_return() -> stopspan.Circuit:
+    """ES1 stands between the coil and the earthed neutral: a coil more would stand behind it, too."""
+    circuit = saw()
+    circuit.set_parameter("K1", "hold_va", 8.0)
+    circuit.set_parameter("K1", "inrush_va", 70.0)
+    circuit.connect("S2", "11", "a")
+    circuit.connect("K1", "A2", "g")
+    circuit.connect("ES1", "11", "g")
+    circuit.connect("ES1", "12", "N")
+    return circuit
+
+
+def test_what_is_wrong_anyway_is_mended_first_where_it_stands_in_the_way():
+    # By hand: a second contactor opens where K1 is welded; with its coil at K1's, ES1 would be in the return of both. Moved
+    # ahead of K1's coil, ES1 stands ahead of both.
+    circuit = saw_stopped_in_its_return()
+    verdict = circuit.check()
+    (side,) = [f for f in verdict.findings if f.rule == "earthed-side"]
+    (weld,) = [f for f in verdict.findings if "'weld K1'" in f.text]
+    assert side.repair and weld.repair == f"first {side.repair}; then {SECOND_CONTACTOR}"
+    made = outlived(circuit, weld.repair, Fault("weld", ("K1",)))
+    assert not [f for f in made.check().findings if f.rule == "earthed-side"]
+    assert unmended(circuit, verdict) == []
+
+
+def test_what_mends_something_else_may_be_all_that_a_fault_needs():
+    # By hand: K1:23 stands on the rail behind F1, and K2 feeds the lamp at its other end from another supply. With the wire
+    # at F1:2 off, that feeds K1 from the other supply; a lamp with a supply of its own does not.
+    verdict = stopspan.load(FOLDER / "contact-joins-two-supplies.csv").check()
+    (wire,) = [f for f in verdict.findings if "'break F1:2'" in f.text]
+    assert wire.repair in {f.repair for f in verdict.findings if f.rule == "one-origin" and f.status == "fails"}

@@ -91,8 +91,10 @@ private:
             if (left->empty() && now == part->circuit.machines().size())
                 break;
         }
-        if (best)
+        if (best) {
             tell(text_of(best->change, context_.circuit), *part, best->left);
+            parts_.remember(best->change);
+        }
     }
 
     // One change often mends several findings.
@@ -130,7 +132,7 @@ private:
     }
 
     bool mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
-        const PartPointer wide = parts_.with_all_influenced(change, part);
+        const PartPointer wide = parts_.with_all_influenced(touched_nets(change, part->circuit), part);
         if (wide == part)
             return true;
         if (!wide || !fits(wide->circuit, change))

@@ -86,13 +86,16 @@ bool RepairParts::failed_before(const std::string &name, const std::set<std::str
     });
 }
 
-bool RepairParts::no_worse_fed_back(const Change &change) const {
-    if (context_.circuit.devices().size() > most_devices ||
-        (change.kind != Change::Kind::start_relay_added && change.kind != Change::Kind::device_doubled &&
-         change.kind != Change::Kind::row_added))
+bool RepairParts::no_worse_fed_back(const std::vector<Change> &changes) const {
+    const auto adds_devices = [](const Change &change) {
+        return change.kind == Change::Kind::start_relay_added || change.kind == Change::Kind::device_doubled ||
+               change.kind == Change::Kind::row_added;
+    };
+    if (context_.circuit.devices().size() > most_devices || std::none_of(changes.begin(), changes.end(), adds_devices))
         return true;
     Circuit changed = context_.circuit;
-    apply(changed, change);
+    for (const Change &change : changes)
+        apply(changed, change);
     const CheckOptions options = options_for(changed, {});
     const Context context(changed, options);
     const std::set<FindingKey> now = open_findings(judge(context, machines_of(context)));

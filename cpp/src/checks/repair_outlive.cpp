@@ -13,6 +13,7 @@ namespace {
 // In network_work(): for what fails against no target; and besides, for shorts.
 constexpr std::size_t work_for_notes = 1'000'000;
 constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000;
+constexpr std::size_t most_others = 3;    // repairs of what does not hold anyway, tried first
 constexpr std::size_t few_influenced = 4; // machines that a second row may reach where no target asks for it
 
 bool tells_of_stop(const Finding &finding) {
@@ -98,13 +99,13 @@ public:
                 if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
                     continue;
                 auto changes = changes_against(context_.circuit, *fault);
-                const bool made = changes.empty() && (fault->verb == "break" || fault->verb == "detach");
-                if ((changes.empty() && !made) || network_work() > end)
+                const bool by_part = changes.empty() && (fault->verb == "break" || fault->verb == "detach");
+                if ((changes.empty() && !by_part && parts_.told().empty()) || network_work() > end)
                     continue;
                 PartPointer part = parts_.part_of(finding, {});
                 if (!part || !part->before.complete)
                     continue;
-                if (made)
+                if (by_part)
                     changes = tells_of_stop(finding) ? stops_by_break_contacts(part->circuit, finding)
                                                      : timed_with_contact(part->circuit, finding);
                 all.push_back({&finding, *fault, std::move(changes), std::move(part)});
@@ -112,7 +113,7 @@ public:
             std::stable_sort(all.begin(), all.end(),
                              [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
             for (auto &[finding, fault, changes, part] : all)
-                try_all(changes, fault, *finding, part, end);
+                try_all(std::move(changes), {fault, *finding, part, end});
             const std::size_t more = notes ? work_for_noted_shorts : work_for_shorts;
             parts_.allow(more);
             outlive_shorts(notes, std::max(end, network_work() + more));
@@ -126,25 +127,57 @@ public:
     }
 
 private:
-    void try_all(std::vector<Change> &changes, const FaultAct &fault, Finding &finding, const PartPointer &part,
-                 std::size_t end) {
-        for (std::size_t i = 0; i < changes.size() && network_work() <= end; ++i) {
-            std::set<std::string> left;
-            if (outlives(changes[i], fault, finding, part, left)) {
-                tell_first(finding, text_of(changes[i], context_.circuit));
+    struct Against {
+        const FaultAct &fault;
+        Finding &finding;
+        const PartPointer &part;
+        std::size_t end; ///< of work
+    };
+
+    void try_all(std::vector<Change> changes, const Against &against) {
+        if (try_each({}, context_.circuit, std::move(changes), against))
+            return;
+        // What is wrong anyway may be all that the fault brings to light, or all that stands in the way.
+        std::size_t others = 0;
+        for (const Change &other : parts_.told()) {
+            if (!fits(against.part->circuit, other) || others++ == most_others)
+                continue;
+            if (try_each({}, context_.circuit, {other}, against))
                 return;
-            }
-            tried_[&finding].insert(changes[i].kind);
-            if (auto more = opened_by(changes[i], left))
-                changes.push_back(std::move(*more));
+            Circuit mended = context_.circuit;
+            apply(mended, other);
+            if (mended.find(against.fault.device) &&
+                try_each({other}, mended, changes_against(mended, against.fault), against))
+                return;
         }
     }
 
+    // @param first  is made before each of them; from has it
+    bool try_each(std::vector<Change> first, const Circuit &from, std::vector<Change> changes, const Against &against) {
+        const auto &[fault, finding, part, end] = against;
+        for (std::size_t i = 0; i < changes.size() && network_work() <= end; ++i) {
+            std::set<std::string> left;
+            std::vector<Change> steps = first;
+            steps.push_back(changes[i]);
+            if (outlives(steps, fault, finding, part, left)) {
+                tell_first(finding, (first.empty() ? "" : "first " + text_of(first[0], context_.circuit) + "; then ") +
+                                        text_of(changes[i], from));
+                return true;
+            }
+            if (first.empty())
+                tried_[&finding].insert(changes[i].kind);
+            if (auto more = opened_by(changes[i], from, left))
+                changes.push_back(std::move(*more));
+        }
+        return false;
+    }
+
     // A start relay whose feed some act leaves on is to fall by that act.
-    std::optional<Change> opened_by(const Change &change, const std::set<std::string> &acted) const {
+    std::optional<Change> opened_by(const Change &change, const Circuit &from,
+                                    const std::set<std::string> &acted) const {
         if (change.kind != Change::Kind::start_relay_added || !change.start_relay.locks.empty() || acted.empty())
             return std::nullopt;
-        auto locked = with_locks(context_.circuit, change.start_relay, {acted.begin(), acted.end()});
+        auto locked = with_locks(from, change.start_relay, {acted.begin(), acted.end()});
         if (!locked)
             return std::nullopt;
         Change more = change;
@@ -152,19 +185,32 @@ private:
         return more;
     }
 
+    // @param changes  one after the other
     // @param left  then has the acts that still take something away
-    bool outlives(const Change &change, const FaultAct &fault, const Finding &finding, const PartPointer &least,
+    bool outlives(const std::vector<Change> &changes, const FaultAct &fault, const Finding &finding, PartPointer part,
                   std::set<std::string> &left) {
-        if (!fits(least->circuit, change))
-            return false;
-        const PartPointer part = parts_.with_all_influenced(change, least);
-        if (!part || !part->before.complete || !fits(part->circuit, change))
-            return false;
-        Circuit changed = part->circuit;
-        apply(changed, change);
-        return takes_nothing(changed, change, fault, finding, left) &&
-               no_worse(parts_.trial(changed, false), part->before) &&
-               parts_.faults_no_worse(changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(change);
+        for (std::size_t known = 0; known < changes.size(); ++known) {
+            const auto so_far = made(part->circuit, {changes.begin(), changes.begin() + static_cast<int>(known)});
+            if (!so_far || !fits(*so_far, changes[known]))
+                return false;
+            part = parts_.with_all_influenced(touched_nets(changes[known], *so_far), part);
+            if (!part || !part->before.complete)
+                return false;
+        }
+        const auto changed = made(part->circuit, changes);
+        return changed && takes_nothing(*changed, changes.back(), fault, finding, left) &&
+               no_worse(parts_.trial(*changed, false), part->before) &&
+               parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes);
+    }
+
+    // @returns nothing where one of them does not fit
+    static std::optional<Circuit> made(Circuit circuit, const std::vector<Change> &changes) {
+        for (const Change &change : changes) {
+            if (!fits(circuit, change))
+                return std::nullopt;
+            apply(circuit, change);
+        }
+        return circuit;
     }
 
     std::vector<std::string> rules_besides(const Finding &finding) const {
@@ -272,7 +318,8 @@ private:
             return one;
         one.change.kind = Change::Kind::row_added;
         one.change.row = std::move(*row);
-        const PartPointer wide = parts_.with_all_influenced(one.change, rows.part, most);
+        const PartPointer wide =
+            parts_.with_all_influenced(touched_nets(one.change, rows.part->circuit), rows.part, most);
         if (!wide || !wide->before.complete || !fits(wide->circuit, one.change))
             return one;
         one.part = wide;
@@ -298,7 +345,7 @@ private:
         if (!one.no_worse)
             one.no_worse = no_worse(parts_.trial(changed, false), one.part->before) &&
                            parts_.faults_no_worse(changed, *one.part, rules_besides(finding)) &&
-                           parts_.no_worse_fed_back(one.change);
+                           parts_.no_worse_fed_back({one.change});
         return *one.no_worse;
     }
 

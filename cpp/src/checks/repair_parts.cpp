@@ -10,10 +10,10 @@ constexpr std::size_t most_helpers = 3; // contactors of a stop
 
 } // namespace
 
-RepairParts::Beyond RepairParts::beyond(const Change &change, const Circuit &part) {
+RepairParts::Beyond RepairParts::beyond(const std::vector<std::string> &touched, const Circuit &part) {
     Beyond found;
     find_reaching();
-    for (const std::string &name : touched_nets(change, part)) {
+    for (const std::string &name : touched) {
         const auto net = context_.circuit.find_net(name);
         if (!net || context_.relevance.is_pole_net(net->value))
             continue;
@@ -30,8 +30,9 @@ RepairParts::Beyond RepairParts::beyond(const Change &change, const Circuit &par
     return found;
 }
 
-PartPointer RepairParts::with_all_influenced(const Change &change, const PartPointer &part, std::size_t most) {
-    const auto [machines, loads] = beyond(change, part->circuit);
+PartPointer RepairParts::with_all_influenced(const std::vector<std::string> &touched, const PartPointer &part,
+                                             std::size_t most) {
+    const auto [machines, loads] = beyond(touched, part->circuit);
     if (machines.empty() && loads.empty())
         return part;
     if (machines.size() > most || loads.size() > most)

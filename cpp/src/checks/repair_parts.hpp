@@ -51,10 +51,12 @@ public:
     /// What acts on these machines, or all there is. @returns null when that is too much
     PartPointer part_of_machines(const std::vector<std::uint32_t> &machines);
     PartPointer part_of_all();
-    /// The part with all else that the change can reach.
+    /// The part with all else that a change can reach.
+    /// @param touched  see touched_nets()
     /// @param most  machines and loads
     /// @returns null when that is too much to try
-    PartPointer with_all_influenced(const Change &change, const PartPointer &part, std::size_t most = most_influenced);
+    PartPointer with_all_influenced(const std::vector<std::string> &touched, const PartPointer &part,
+                                    std::size_t most = most_influenced);
     /// Contactors and relays that a stop of the finding acts on, when it does not act on the machine.
     std::vector<std::string> helpers_of(const Finding &finding) const;
 
@@ -71,7 +73,11 @@ public:
     bool faults_no_worse(const Circuit &changed, const RepairPart &part, const std::vector<std::string> &rules) const;
     /// What motors feed back into a line that is lost reaches coils from far beyond a part: asked where that is not
     /// much.
-    bool no_worse_fed_back(const Change &change) const;
+    /// @param changes  one after the other
+    bool no_worse_fed_back(const std::vector<Change> &changes) const;
+    /// What was told as the repair of something that does not hold.
+    void remember(const Change &told) { told_.push_back(told); }
+    const std::vector<Change> &told() const { return told_; }
     /// Rules of faults that are held against a target.
     std::vector<std::string> rules_of_targets() const;
 
@@ -80,7 +86,7 @@ private:
     struct Beyond {
         std::set<std::uint32_t> machines, loads;
     };
-    Beyond beyond(const Change &change, const Circuit &part);
+    Beyond beyond(const std::vector<std::string> &touched, const Circuit &part);
     const MachineSeen *machine_of(const Finding &finding) const;
     void add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const;
     void add_with_motor(const std::string &contactor, std::set<std::uint32_t> &devices) const;
@@ -103,6 +109,7 @@ private:
     std::set<FindingKey> known_findings_;
     mutable std::optional<std::set<FindingKey>> known_besides_;
     std::set<std::string> machine_names_;
+    std::vector<Change> told_;
     std::deque<PartPointer> parts_;                                              ///< the newest first
     std::vector<std::vector<std::uint32_t>> machines_reaching_, loads_reaching_; ///< per net; made when first needed
     std::size_t end_of_work_ = network_work() + work_per_verdict;

@@ -37,14 +37,16 @@ class Ways {
 public:
     explicit Ways(const Circuit &circuit) : circuit_(circuit), around_(circuit) {}
 
+    /// A source or a power pole ends there.
     bool fed(Net net) const { return around_.in_power(net); }
+    bool source(Net net) const { return around_.source(net); }
 
     struct Coil {
         const Device *device;
         std::size_t steps;
         std::vector<std::string> interlocks; ///< whose break contacts stand on the way
     };
-    /// The nearest coil, not through a start device nor on from where power is fed.
+    /// The nearest coil, not through a start device nor on from where power is fed. @pre no source stands on start
     std::optional<Coil> nearest_coil(Net start, const Device &except) const {
         struct Step {
             Net net;
@@ -53,7 +55,7 @@ public:
         };
         std::vector<Step> reached{{start, 0, 0, nullptr}};
         for (std::size_t k = 0; k < reached.size(); ++k) {
-            if (fed(reached[k].net))
+            if (k > 0 && fed(reached[k].net))
                 continue;
             for (const Device &device : circuit_.devices())
                 if (const auto coil = coil_of(device); coil && device.net_of(coil->first)->value == reached[k].net) {
@@ -112,9 +114,14 @@ std::string coil_end(const StartRelay &added) {
     return added.relay + ":A1";
 }
 
-// Of the relay's contacts: the first is the one that it holds by.
-Contact contact_of_relay(std::size_t index) {
-    const std::string row = std::to_string(index + 1);
+// That it holds by.
+const Contact holds{"13", "14", ContactSense::make};
+
+// In series behind that contact of the start device.
+Contact own_contact(const StartRelay &added, std::size_t guarded) {
+    if (added.by_poles)
+        return {std::to_string(2 * guarded + 1), std::to_string(2 * guarded + 2), ContactSense::pole};
+    const std::string row = std::to_string(guarded + 2);
     return {row + "3", row + "4", ContactSense::make};
 }
 
@@ -125,20 +132,32 @@ std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start
     if (!broken)
         return {};
     const Ways ways(circuit);
-    StartRelay plain{
-        .relay = {}, .start = start.designation, .like = {}, .back = {}, .broken = *broken, .guarded = {}, .locks = {}};
+    StartRelay plain{.relay = {},
+                     .start = start.designation,
+                     .like = {},
+                     .back = {},
+                     .broken = *broken,
+                     .guarded = {},
+                     .by_poles = false,
+                     .locks = {}};
     std::optional<Ways::Coil> coil; // what the first of them starts
     for (Contact block : contacts_of(start)) {
         if (block.sense != ContactSense::make)
             continue;
         const Net first = start.net_of(block.first)->value, second = start.net_of(block.second)->value;
-        const auto ahead = ways.nearest_coil(second, start), behind = ways.nearest_coil(first, start);
+        // What it starts hangs at the end that is not fed; at a button that bridges a pole both are.
+        const auto starts_at = [&](Net end, Net other) {
+            return ways.source(end) || (ways.fed(end) && !ways.fed(other)) ? std::nullopt
+                                                                           : ways.nearest_coil(end, start);
+        };
+        const auto ahead = starts_at(second, first), behind = starts_at(first, second);
         const bool turned = behind && (!ahead || behind->steps < ahead->steps);
         if (turned)
             std::swap(block.first, block.second);
         const auto &starts = turned ? behind : ahead;
         if (!starts)
             return {};
+        plain.by_poles |= ways.fed(turned ? first : second);
         plain.guarded.push_back(block);
         if (!coil)
             coil = starts;
@@ -207,11 +226,10 @@ void apply(Circuit &circuit, const StartRelay &added) {
                                                                       "hold_w", "inrush_va"};
             std::find(of_coils.begin(), of_coils.end(), name) != of_coils.end())
             parameters.emplace(name, value);
-    const Contact holds = contact_of_relay(0);
     std::string held = added.locks.empty() ? coil : added.relay + ":" + holds.second;
     std::vector<Connection> connections{{"A1", coil}, {"A2", added.back}, {holds.first, from}, {holds.second, held}};
     for (std::size_t i = 0; i < added.guarded.size(); ++i) {
-        const Contact own = contact_of_relay(i + 1);
+        const Contact own = own_contact(added, i);
         const std::string behind = added.relay + ":" + own.first;
         connections.push_back({own.first, behind});
         connections.push_back({own.second, net_at(circuit, added.start, added.guarded[i].second)});
@@ -224,12 +242,13 @@ void apply(Circuit &circuit, const StartRelay &added) {
         exchange_contact(circuit, owner, {}, lock, held, next);
         held = next;
     }
-    circuit.add(added.relay, DeviceKind::relay, connections, parameters);
+    circuit.add(added.relay, added.by_poles ? DeviceKind::contactor : DeviceKind::relay, connections, parameters);
 }
 
 std::string text_of(const StartRelay &added, const Circuit &before) {
     const auto coil = coil_of(before.at(added.like));
-    std::string text = "add a relay " + added.relay + " with a coil like " + added.like + "'s";
+    std::string text = std::string("add a ") + (added.by_poles ? "contactor " : "relay ") + added.relay +
+                       " with a coil like " + added.like + "'s";
     if (net_at(before, added.like, coil->second) != added.back)
         text += " that returns straight to " + added.back;
     text += ", fed from " + net_at(before, added.start, added.guarded[0].first) + " through a break contact " +
@@ -241,10 +260,10 @@ std::string text_of(const StartRelay &added, const Circuit &before) {
     if (!locks.empty())
         text += " in series with " + listed(locks);
     for (std::size_t i = 0; i < added.guarded.size(); ++i) {
-        const Contact own = contact_of_relay(i + 1);
+        const Contact own = own_contact(added, i);
         const std::string &end = added.guarded[i].second;
-        text += ", and its contact " + own.first + "-" + own.second + " in series behind " + added.start + ":" + end +
-                " (net " + net_at(before, added.start, end) + ")";
+        text += std::string(", and its ") + (added.by_poles ? "pole " : "contact ") + own.first + "-" + own.second +
+                " in series behind " + added.start + ":" + end + " (net " + net_at(before, added.start, end) + ")";
     }
     return text;
 }

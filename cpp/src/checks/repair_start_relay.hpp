@@ -19,6 +19,7 @@ struct StartRelay {
     /// Make contacts of the start device, their second end towards what they start; the relay is fed from the first
     /// end of the first.
     std::vector<Contact> guarded;
+    bool by_poles; ///< they carry what a motor draws, so it is a contactor and has its poles there
     /// Contacts added in series with the one it holds by; each opens when its device acts.
     std::vector<std::pair<std::string, Contact>> locks;
 };
