@@ -69,7 +69,9 @@ FaultAct fault_of(const std::string &act);
 std::optional<FaultAct> fault_of(const Finding &finding);
 
 /// Changes after which a fault may do no harm, the smallest first.
-std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault);
+/// @param part   around what the fault is at
+/// @param names  what nothing new may be called like
+std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, const Circuit &names);
 /// A stop that acts by closing a contact is lost with its wire or its block; one that opens the line of a contactor as
 /// well is not.
 std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding);

@@ -12,11 +12,11 @@ namespace {
 constexpr std::size_t most_places = 6; // for a contact
 
 // A second one in series with this one.
-void double_device(const Circuit &circuit, const Device &device, std::vector<Change> &changes) {
+void double_device(const Circuit &names, const Device &device, std::vector<Change> &changes) {
     if (device.kind == DeviceKind::contactor || device.kind == DeviceKind::relay ||
         (device.kind == DeviceKind::overload && device.net_of("95")))
         changes.push_back({.kind = Change::Kind::device_doubled,
-                           .device = free_name(circuit, device.designation, 'B'),
+                           .device = free_name(names, device.designation, 'B'),
                            .terminal = {},
                            .net = {},
                            .owner = device.designation,
@@ -25,8 +25,8 @@ void double_device(const Circuit &circuit, const Device &device, std::vector<Cha
 }
 
 // A start device that jams is then good for no second start.
-void add_start_relays(const Circuit &circuit, const Device &start, std::vector<Change> &changes) {
-    for (StartRelay &relay : start_relays(circuit, start))
+void add_start_relays(const Circuit &part, const Device &start, const Circuit &names, std::vector<Change> &changes) {
+    for (StartRelay &relay : start_relays(part, start, names))
         changes.push_back({.kind = Change::Kind::start_relay_added,
                            .device = relay.relay,
                            .terminal = {},
@@ -136,15 +136,17 @@ std::vector<Change> timed_with_contact(const Circuit &part, const Finding &findi
     return changes;
 }
 
-std::vector<Change> changes_against(const Circuit &circuit, const FaultAct &fault) {
+std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, const Circuit &names) {
     std::vector<Change> changes;
-    const Device &device = circuit.at(fault.device);
+    if (!part.find(fault.device))
+        return changes;
+    const Device &device = part.at(fault.device);
     if (fault.verb == "weld" || fault.verb == "blind")
-        double_device(circuit, device, changes);
+        double_device(names, device, changes);
     if (fault.verb == "jam" && role_of(device) != Role::stop && is_momentary(device)) {
         take_out_block(device, changes);
         if (role_of(device) != Role::test)
-            add_start_relays(circuit, device, changes);
+            add_start_relays(part, device, names, changes);
     }
     if (fault.verb == "detach")
         double_block(device, fault.terminal, changes);

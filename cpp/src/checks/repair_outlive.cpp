@@ -76,6 +76,13 @@ std::string way_out(const Circuit &circuit, const Finding &finding, const std::s
     return {};
 }
 
+std::vector<std::string> nets_of(const Circuit &circuit, const std::string &device) {
+    std::vector<std::string> nets;
+    for (const Device::Terminal &terminal : circuit.at(device).terminals)
+        nets.push_back(circuit.net_name(terminal.net));
+    return nets;
+}
+
 class FaultRepairer {
 public:
     FaultRepairer(RepairParts &parts, Verdict &verdict) : parts_(parts), context_(parts.context()), verdict_(verdict) {
@@ -98,14 +105,19 @@ public:
                 const auto fault = fault_of(finding);
                 if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
                     continue;
-                auto changes = changes_against(context_.circuit, *fault);
-                const bool by_part = changes.empty() && (fault->verb == "break" || fault->verb == "detach");
-                if ((changes.empty() && !by_part && parts_.told().empty()) || network_work() > end)
+                const bool of_stop = fault->verb == "jam" && role_of(context_.circuit.at(fault->device)) == Role::stop;
+                if (network_work() > end || (of_stop && parts_.told().empty()))
                     continue;
                 PartPointer part = parts_.part_of(finding, {});
                 if (!part || !part->before.complete)
                     continue;
-                if (by_part)
+                PartPointer around = part; // a start device may act on more than one machine
+                if (fault->verb == "jam" && !of_stop)
+                    around = parts_.with_all_influenced(nets_of(context_.circuit, fault->device), part);
+                if (!around)
+                    continue;
+                auto changes = changes_against(around->circuit, *fault, context_.circuit);
+                if (changes.empty() && (fault->verb == "break" || fault->verb == "detach"))
                     changes = tells_of_stop(finding) ? stops_by_break_contacts(part->circuit, finding)
                                                      : timed_with_contact(part->circuit, finding);
                 all.push_back({&finding, *fault, std::move(changes), std::move(part)});
@@ -135,24 +147,27 @@ private:
     };
 
     void try_all(std::vector<Change> changes, const Against &against) {
-        if (try_each({}, context_.circuit, std::move(changes), against))
+        if (try_each({}, against.part->circuit, std::move(changes), against))
             return;
         // What is wrong anyway may be all that the fault brings to light, or all that stands in the way.
         std::size_t others = 0;
         for (const Change &other : parts_.told()) {
-            if (!fits(against.part->circuit, other) || others++ == most_others)
-                continue;
-            if (try_each({}, context_.circuit, {other}, against))
+            if (others == most_others || network_work() > against.end)
                 return;
-            Circuit mended = context_.circuit;
+            if (!fits(against.part->circuit, other))
+                continue;
+            ++others;
+            if (try_each({}, against.part->circuit, {other}, against))
+                return;
+            Circuit mended = against.part->circuit;
             apply(mended, other);
-            if (mended.find(against.fault.device) &&
-                try_each({other}, mended, changes_against(mended, against.fault), against))
+            if (try_each({other}, mended, changes_against(mended, against.fault, context_.circuit), against))
                 return;
         }
     }
 
-    // @param first  is made before each of them; from has it
+    // @param first  is made before each of them
+    // @param from   the part with it
     bool try_each(std::vector<Change> first, const Circuit &from, std::vector<Change> changes, const Against &against) {
         const auto &[fault, finding, part, end] = against;
         for (std::size_t i = 0; i < changes.size() && network_work() <= end; ++i) {
@@ -160,8 +175,9 @@ private:
             std::vector<Change> steps = first;
             steps.push_back(changes[i]);
             if (outlives(steps, fault, finding, part, left)) {
-                tell_first(finding, (first.empty() ? "" : "first " + text_of(first[0], context_.circuit) + "; then ") +
-                                        text_of(changes[i], from));
+                tell_first(finding, first.empty() ? text_of(changes[i], context_.circuit)
+                                                  : "first " + text_of(first[0], context_.circuit) + "; then " +
+                                                        text_of(changes[i], from));
                 return true;
             }
             if (first.empty())

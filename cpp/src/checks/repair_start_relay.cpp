@@ -127,7 +127,7 @@ Contact own_contact(const StartRelay &added, std::size_t guarded) {
 
 } // namespace
 
-std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start) {
+std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start, const Circuit &names) {
     const auto broken = free_block(start, ContactSense::break_);
     if (!broken)
         return {};
@@ -140,7 +140,7 @@ std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start
                      .guarded = {},
                      .by_poles = false,
                      .locks = {}};
-    std::optional<Ways::Coil> coil; // what the first of them starts
+    std::optional<Ways::Coil> coil; // the first that one of them starts; of others it may hang beyond this part
     for (Contact block : contacts_of(start)) {
         if (block.sense != ContactSense::make)
             continue;
@@ -154,18 +154,17 @@ std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start
         const bool turned = behind && (!ahead || behind->steps < ahead->steps);
         if (turned)
             std::swap(block.first, block.second);
-        const auto &starts = turned ? behind : ahead;
-        if (!starts)
-            return {};
         plain.by_poles |= ways.fed(turned ? first : second);
         plain.guarded.push_back(block);
-        if (!coil)
+        if (const auto &starts = turned ? behind : ahead; starts && !coil) {
             coil = starts;
+            std::swap(plain.guarded.front(), plain.guarded.back()); // the relay is fed where that is
+        }
     }
     if (!coil || plain.guarded.size() > most_guarded)
         return {};
     plain.like = coil->device->designation;
-    plain.relay = free_name(circuit, plain.like, 'A');
+    plain.relay = free_name(names, plain.like, 'A');
     std::vector<Net> backs{coil->device->net_of(coil_of(*coil->device)->second)->value};
     if (const Net straight = ways.end_of_return(backs[0]); straight != backs[0])
         backs.push_back(straight);

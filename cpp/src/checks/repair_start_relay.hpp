@@ -25,7 +25,8 @@ struct StartRelay {
 };
 
 /// The smallest first. Empty where the device starts nothing by a coil, or no contact is left on it.
-std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start);
+/// @param names  what nothing new may be called like
+std::vector<StartRelay> start_relays(const Circuit &circuit, const Device &start, const Circuit &names);
 
 /// @returns nothing where one of the devices has no contact to spare
 std::optional<StartRelay> with_locks(const Circuit &circuit, StartRelay relay, const std::vector<std::string> &devices);
