@@ -214,7 +214,9 @@ private:
                 return false;
         }
         const auto changed = made(part->circuit, changes);
+        std::set<std::string> taken; // what the part does not show no change to it removes
         return changed && takes_nothing(*changed, changes.back(), fault, finding, left) &&
+               !takes_nothing(part->circuit, changes.back(), fault, finding, taken) &&
                no_worse(parts_.trial(*changed, false), part->before) &&
                parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes);
     }
