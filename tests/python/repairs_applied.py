@@ -37,7 +37,7 @@ PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to 
 ROW_TWIN = re.compile(r"a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts (.+) in series behind those of (\S+)$")
 EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
 CONTACT = re.compile(
-    r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: and beside it a contact (\S+):(\w+)-(\w+))?(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
+    r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
     r"(?:, and join (.+) and (.+) where it stood)?$"
 )
 
@@ -185,7 +185,7 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
     else:
         found = CONTACT.match(repair)
         assert found, repair
-        what, owner, first, second, beside, bridge_in, bridge_out, device, terminal, net, kept, gone = found.groups()
+        what, owner, first, second, device, terminal, net, kept, gone = found.groups()
         contacts = wired[owner][1]
         if what == "move the":
             assert {contacts.pop(first), contacts.pop(second)} >= ({kept, gone} if kept else set()), repair
@@ -195,9 +195,6 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
             join(wired, gone, kept)
         contacts[first] = wired[device][1][terminal]
         contacts[second] = wired[device][1][terminal] = "new wire"
-        if beside:
-            assert not {bridge_in, bridge_out} & {*wired[beside][1]}, repair
-            wired[beside][1].update({bridge_in: net, bridge_out: "new wire"})
     made = stopspan.Circuit()
     for designation, (kind, terminals, parameters) in wired.items():
         made.add(designation, kind, terminals, **parameters)

@@ -111,3 +111,48 @@ def test_a_fault_that_no_small_change_removes_says_what_is_usual():
     found = {f.text.split("'")[1]: f for f in two_channels().check(rules=["single-fault"]).findings}
     assert "in series behind S1:14 (net d1), and its contact 33-34 in series behind S1:24 (net d2)" in found["jam S1"].repair
     assert all(f.repair or "No small change was found that removes this." in f.text for f in found.values() if "bridge" not in f.text)
+
+
+def delayed(rest):
+    """S1 starts M1 over K1, and 5 s later, by the timer KT beside K1, M2."""
+    circuit = stopspan.Circuit()
+    coil = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L1", "2": "a"}, rating_a=6)
+    circuit.add("ES1", "emergency-stop", {"11": "a", "12": "b"})
+    circuit.add("S1", "push-button", {"13": "b", "14": "c"}, role="start")
+    circuit.add("K1", "contactor", {"A1": "c", "A2": "N", "13": "b", "14": "c", "1": "L1", "2": "m1"}, **coil)
+    circuit.add("KT", "timer", {"A1": "c", "A2": "N"} | rest, delay="on", delay_s=5.0, **coil)
+    circuit.add("K2", "contactor", {"A1": "d", "A2": "N", "1": "L1", "2": "m2"}, **coil)
+    for number in (1, 2):
+        circuit.add(f"M{number}", "motor-1ph", {"L": f"m{number}", "N": "N"})
+    return circuit
+
+
+def test_what_a_timer_starts_was_started_by_somebody_unless_a_fault_brings_the_timer_in():
+    # By hand: with K1 welded its holding contact brings KT in as soon as ES1 is let go, and M2 runs 5 s later. A wire off
+    # only keeps something from coming in: what KT starts then somebody started. A short from a to d runs M2 at once.
+    circuit = delayed({"17": "c", "18": "d"})
+    verdict = circuit.check(rules=["single-fault", "earth-fault"], repairs=False)
+    assert not [f for f in verdict.findings if "ot decided" in f.text]
+    of_m2 = {f.text.split("'")[1]: f for f in verdict.findings if f.rule == "single-fault" and "M2" in f.subjects and "start" in f.text}
+    assert not [fault for fault in of_m2 if fault.startswith("break")]
+    assert {"weld K1", "bridge a d", "bridge c d"} <= of_m2.keys()
+    replay = circuit.replay()
+    for act in ("tap S1", "weld K1", "latch ES1", "unlatch ES1"):
+        replay.act(act)
+    assert (replay.state("M2"), replay.state("KT")) == ("stopped", "on")
+    replay.act("elapse KT")
+    assert replay.state("M2") == "runs"
+
+
+@pytest.mark.parametrize("fault", ["weld K1", "break KT:17", "break K1:13", "break S1:14", "bridge b c", "bridge c d", "jam S1"])
+def test_with_a_timer_both_say_the_same_of_faults(fault):
+    circuit = delayed({"17": "c", "18": "d"})
+    verb, *what = fault.split()
+    told_of = {f.text.split("'")[1]: f.text for f in circuit.check(rules=["single-fault"], repairs=False).findings}
+    nets = {f"{d.designation}:{terminal}": net for d in circuit.devices for terminal, net in d.terminals.items()}
+    taken = Faults(netlist(rows_of(circuit))).lost(Fault(verb, tuple(what), nets.get(what[0]) if verb == "break" else None))
+    starts = {machine for rule, _, machine in taken if rule == "start"}
+    text = told_of.get(fault, "")
+    assert {m for part in text.split(";") for m in ("M1", "M2") if m in part and "start" in part and "given" in part} == starts

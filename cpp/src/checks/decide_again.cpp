@@ -110,8 +110,7 @@ private:
         const Crossings &all = standing_.crossings;
         if ((all.joined_lines > 0) != (all.joined_lines - before.joined_lines + now.joined_lines > 0))
             return true;
-        if (standing_.weighs_wires &&
-            (all.long_wires > 0) != (all.long_wires - before.long_wires + now.long_wires > 0))
+        if (standing_.weighs_wires && (all.long_wires > 0) != (all.long_wires - before.long_wires + now.long_wires > 0))
             return true;
         const auto number = [](const Crossings &of, const Crossings::Pair &pair) {
             const auto found = of.between.find(pair);

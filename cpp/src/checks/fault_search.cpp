@@ -244,6 +244,11 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     const auto asked = [&](const std::string &rule, const std::string &subject) {
         return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
     };
+    const auto takes_a_fault = [&](const Fact &fact) {
+        return std::any_of(faults.begin(), faults.end(), [&](const Fault &fault) {
+            return std::find(fact.acts.begin(), fact.acts.end(), fault.text) != fact.acts.end();
+        });
+    };
     // Once all that the structure leaves open is surely lost there is no more to see.
     const auto lost_surely = [&](const Facts &facts, const std::string &rule, std::uint32_t variable) {
         const auto found = facts.find({rule, context_.name(variable)});
@@ -258,8 +263,9 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
                std::all_of(open.trips.begin(), open.trips.end(),
                            [&](std::uint32_t trip) { return lost_surely(facts, "overload-cuts", trip); }) &&
                (!open.start || std::any_of(facts.begin(), facts.end(), [&](const auto &fact) {
-                   return is_start_rule(fact.first.first) && asked(fact.first.first, fact.first.second) &&
-                          fact.second.status == Status::fails && fact.second.sure;
+                   const auto &[rule, subject] = fact.first;
+                   return is_start_rule(rule) && asked(rule, subject) && fact.second.status == Status::fails &&
+                          fact.second.sure && takes_a_fault(fact.second) && !may_be_excused(context_, rule, subject);
                }));
     };
     Seen seen = see(search, faults, machine, whole, nothing_else_fails, asked, all_lost);
@@ -267,11 +273,8 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         before.work += network_work() - work_before;
     bool lost = false;
     for (auto &[key, fact] : seen.shown) {
-        const FaultTrial::Acts &acts = fact.acts;
-        if (std::none_of(faults.begin(), faults.end(), [&](const Fault &fault) {
-                return std::find(acts.begin(), acts.end(), fault.text) != acts.end();
-            }))
-            continue; // it takes no fault to do that
+        if (!takes_a_fault(fact) || (!seen.complete && may_be_excused(context_, key.first, key.second)))
+            continue;
         if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)
             fact.status = Status::maybe;
         effect.losses.push_back({machine.index, key.first, key.second, fact, std::move(seen.paths[key])});

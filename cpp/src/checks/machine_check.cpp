@@ -183,18 +183,13 @@ private:
             const bool race = is_race_rule(rule);
             if (seen.status == Status::note || (known && severity(known->status) >= severity(seen.status)) ||
                 !(past_lines || passed_over.contains(key) || passed_over.contains({rule, ""})) || !(search_ || race) ||
-                (!complete && rule == "own-start" && is_timer(subject)))
+                (!complete && may_be_excused(context_, rule, subject)))
                 continue;
             outcome_.facts[key] = seen;
             if (race && search_)
                 outcome_.orders.reset(); // contacts alone do not decide it
         }
         weigh();
-    }
-
-    bool is_timer(const std::string &designation) const { // one that a start set off starts nothing by itself
-        const auto device = context_.circuit.find(designation);
-        return device && context_.circuit.devices()[device->value].kind == DeviceKind::timer;
     }
 
     // What hangs on a part counted as unknown, so what it seems to do the whole may not do. What was found to hold

@@ -42,6 +42,11 @@ std::string mode_text(Mode mode) {
     return std::string(mode == Mode::stopped ? "" : to_text(mode));
 }
 
+bool may_be_excused(const Context &context, const std::string &rule, const std::string &subject) {
+    const auto device = rule == "own-start" ? context.circuit.find(subject) : std::nullopt;
+    return device && context.circuit.device(*device).kind == DeviceKind::timer;
+}
+
 std::size_t connected_variables(const Context &context, const MachineSeen &machine) {
     return reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything).variables.size();
 }
@@ -157,8 +162,48 @@ void MachineSearch::excuse_timed_starts() {
             for (const State &end : exploration_->cold_start().ends)
                 if (end[timer.variable] != 0)
                     timers_[timer.timed].by_itself = true;
-    for (const std::uint32_t timed : commanded(timers_))
-        facts_.erase({"own-start", context_.compiled.device_names[cone_.circuit.variables[timed].device]});
+    const std::set<std::uint32_t> excused = commanded(timers_);
+    for (const auto &[timed, seen] : timers_) {
+        const auto fact =
+            facts_.find({"own-start", context_.compiled.device_names[cone_.circuit.variables[timed].device]});
+        if (fact == facts_.end())
+            continue;
+        if (excused.contains(timed))
+            facts_.erase(fact);
+        else
+            tell_timed_start(seen, timed, fact->second);
+    }
+}
+
+// A start given brings the timer in, too, mostly by fewer acts: that is not what is wrong.
+void MachineSearch::tell_timed_start(const TimerSeen &timer, std::uint32_t timed, Fact &fact) {
+    const std::vector<Act> &acts = exploration_->acts();
+    const auto elapse = std::find_if(
+        acts.begin(), acts.end(), [&](const Act &act) { return act.kind == ActKind::elapse && act.variable == timed; });
+    for (const auto &[from, act, to] : timer.ways) {
+        if (elapse == acts.end() || glimpse(to).runs != Tri::off || !allowed(*elapse, cone_.circuit, state(to)))
+            continue;
+        const Settled settled = perform(exploration_->settler(), state(to), *elapse);
+        const bool sure = exploration_->nodes()[from].sure && exploration_->nodes()[to].sure;
+        if ((fact.sure && !sure) || !std::all_of(settled.ends.begin(), settled.ends.end(),
+                                                 [&](const State &end) { return glimpse(end).runs == Tri::on; }))
+            continue;
+        std::vector<std::uint32_t> way{static_cast<std::uint32_t>(elapse - acts.begin()), act};
+        for (std::uint32_t node = from; exploration_->nodes()[node].parent != none;
+             node = exploration_->nodes()[node].parent)
+            way.push_back(exploration_->nodes()[node].act);
+        std::reverse(way.begin(), way.end());
+        fact.acts = told(way, 1, none);
+        return;
+    }
+}
+
+// What a timer starts before any fault is there is as it is without faults.
+bool MachineSearch::fault_is_to_come(std::uint32_t node) const {
+    const auto &faults = cone_.circuit.faults;
+    return !faults.empty() && std::all_of(faults.begin(), faults.end(), [&](const FaultSeen &fault) {
+        return !fault.comes_and_goes && state(node)[fault.variable] == 0;
+    });
 }
 
 Glimpse MachineSearch::glimpse(std::uint32_t node) {
@@ -346,6 +391,8 @@ void MachineSearch::judge_cold_start() {
 void MachineSearch::record(const std::string &rule, const std::string &subject, Status status,
                            const Exploration::Transition &t, std::string ends_in, std::uint32_t member, Mode mode,
                            int way) {
+    if (act(t).kind == ActKind::elapse && is_start_rule(rule) && fault_is_to_come(t.from))
+        return;
     const auto key = std::pair{rule, subject};
     const auto known = facts_.find(key);
     const bool sure = exploration_->nodes()[t.from].sure;

@@ -23,10 +23,17 @@ struct Glimpse {
 /// What a stop is found to do when it does `a` in one state or mode and `b` in another.
 Found joint(Found a, Found b, Asked asked);
 
+class MachineSearch;
+
 /// How an on-delay timer came in.
 struct TimerSeen {
     bool by_itself = false;        ///< other than by one of the machine's own starts; or a stop did not take it back
     std::set<std::uint32_t> after; ///< once these other timers had run out
+    struct Way {
+        std::uint32_t from, act, to; ///< of the exploration
+    };
+    std::vector<Way> ways; ///< the first few in which it came in, or stayed in, by itself
+    void saw_by_itself(const MachineSearch &search, const Exploration::Transition &t, std::uint32_t timer);
 };
 /// Timers, by the variable of their delayed contacts, that only ever come in by a start given for the machine: what
 /// they start when they run out was started by somebody.
@@ -155,6 +162,8 @@ private:
     void judge_cold_start();
     void pass_over_starts_from_outside(const Exploration::Transition &t);
     void excuse_timed_starts();
+    void tell_timed_start(const TimerSeen &timer, std::uint32_t timed, Fact &fact);
+    bool fault_is_to_come(std::uint32_t node) const;
 
     const Context &context_;
     const MachineSeen &machine_;
@@ -186,6 +195,8 @@ private:
 };
 
 std::string mode_text(Mode mode); ///< empty: stopped
+/// What a timer starts is known to be a start of its own only once a search came to its end: see commanded().
+bool may_be_excused(const Context &context, const std::string &rule, const std::string &subject);
 /// What started a machine, done by `member` of a row, decides which rule it breaks: power coming back, a stop let go or
 /// a zone reset, something closed again, or anything else.
 std::string_view start_rule_of(const MachineSearch &search, const Act &act, std::uint32_t member);

@@ -244,8 +244,6 @@ bool fits(const Circuit &circuit, const Change &change) {
         return true;
     if (is_wire(change))
         return circuit.find_net(change.net).has_value();
-    if (!change.beside.empty() && (!circuit.find(change.beside) || has(change.beside, change.beside_block.first)))
-        return false;
     return circuit.find(change.owner) &&
            has(change.owner, change.block.first) == (change.kind == Change::Kind::contact_moved);
 }
@@ -315,10 +313,6 @@ void apply(Circuit &circuit, const Change &change) {
     if (const auto open = left_open(circuit, change))
         join(circuit, open->second, open->first);
     put_ahead(circuit, change.owner, change.block, change.device, change.terminal);
-    if (!change.beside.empty())
-        exchange_contact(circuit, change.beside, {}, change.beside_block,
-                         net_at(circuit, change.owner, change.block.first),
-                         net_at(circuit, change.owner, change.block.second));
 }
 
 std::string text_of(const Change &change, const Circuit &before) {
@@ -397,8 +391,6 @@ std::string text_of(const Change &change, const Circuit &before) {
         joined = ", and join " + open->first + " and " + open->second + " where it stood";
     const bool fuse = before.at(change.device).kind == DeviceKind::fuse;
     return std::string(moved ? "move the contact " : "add a contact ") + contact_text(change.owner, change.block) +
-           (change.beside.empty() ? std::string()
-                                  : " and beside it a contact " + contact_text(change.beside, change.beside_block)) +
            (moved ? " to stand" : "") + " in series " + (fuse ? "behind " : "ahead of ") + at + " (net " + net + ")" +
            joined;
 }

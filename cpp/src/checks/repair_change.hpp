@@ -42,8 +42,6 @@ struct Change {
     std::string owner;            ///< contact: the device it belongs to; what is doubled
     Contact block{};              ///< contact: its terminals
     Contact instead{};            ///< contact exchanged: the terminals that take its place
-    std::string beside{};         ///< contact added: the device of another one that bridges it, if any
-    Contact beside_block{};
     StartRelay start_relay{};
     SecondRow row{};
 };
@@ -75,10 +73,6 @@ std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, 
 /// A stop that acts by closing a contact is lost with its wire or its block; one that opens the line of a contactor as
 /// well is not.
 std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding);
-
-/// A machine that a timer brings in again where a wire came off: it must fall with what the wire fed, which the
-/// timer's own contact bridges once it has run out.
-std::vector<Change> timed_with_contact(const Circuit &part, const Finding &finding);
 
 /// Contacts that stand between a coil and a pole of its source.
 struct ReturnLine {

@@ -108,34 +108,6 @@ std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &
     return changes;
 }
 
-std::vector<Change> timed_with_contact(const Circuit &part, const Finding &finding) {
-    static constexpr std::string_view elapse = "elapse ", coil_of = "coil of ";
-    std::vector<Change> changes;
-    const auto &[acts, path, ends_in] = finding.witness;
-    if (acts.empty() || path.empty() || !acts.back().starts_with(elapse) || !path.back().starts_with(coil_of))
-        return changes;
-    const auto timer = part.find(acts.back().substr(elapse.size())),
-               held = part.find(path.back().substr(coil_of.size()));
-    if (!timer || !held || !part.device(*held).net_of("A1"))
-        return changes;
-    const auto bridge = free_block(part.device(*timer), ContactSense::delayed_make);
-    for (const Device &device : part.devices()) {
-        const auto block = free_block(device, ContactSense::make);
-        if (device.kind == DeviceKind::contactor && device.designation != part.device(*held).designation && block &&
-            bridge && changes.size() < most_places)
-            changes.push_back({.kind = Change::Kind::contact_added,
-                               .device = part.device(*held).designation,
-                               .terminal = "A1",
-                               .net = {},
-                               .owner = device.designation,
-                               .block = *block,
-                               .instead = {},
-                               .beside = part.device(*timer).designation,
-                               .beside_block = *bridge});
-    }
-    return changes;
-}
-
 std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, const Circuit &names) {
     std::vector<Change> changes;
     if (!part.find(fault.device))

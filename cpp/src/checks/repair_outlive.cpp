@@ -117,9 +117,8 @@ public:
                 if (!around)
                     continue;
                 auto changes = changes_against(around->circuit, *fault, context_.circuit);
-                if (changes.empty() && (fault->verb == "break" || fault->verb == "detach"))
-                    changes = tells_of_stop(finding) ? stops_by_break_contacts(part->circuit, finding)
-                                                     : timed_with_contact(part->circuit, finding);
+                if (changes.empty() && tells_of_stop(finding) && (fault->verb == "break" || fault->verb == "detach"))
+                    changes = stops_by_break_contacts(part->circuit, finding); // a stop that closes a contact
                 all.push_back({&finding, *fault, std::move(changes), std::move(part)});
             }
             std::stable_sort(all.begin(), all.end(),

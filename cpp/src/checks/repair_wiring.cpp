@@ -55,12 +55,12 @@ std::string free_name(const Circuit &circuit, const std::string &like, char lett
 std::optional<Contact> free_block(const Device &device, ContactSense sense) {
     if (device.kind == DeviceKind::overload)
         return device.net_of("95") ? std::nullopt : std::optional<Contact>({"95", "96", ContactSense::trip_break});
-    const char *ends = sense == ContactSense::make ? "34" : sense == ContactSense::delayed_make ? "78" : "12";
+    const bool make = sense == ContactSense::make;
     for (char row = '1'; row <= '9'; ++row)
         if (std::none_of(device.terminals.begin(), device.terminals.end(), [&](const Device::Terminal &terminal) {
                 return terminal.name.size() == 2 && terminal.name[0] == row;
             }))
-            return Contact{{row, ends[0]}, {row, ends[1]}, sense};
+            return Contact{row + std::string(make ? "3" : "1"), row + std::string(make ? "4" : "2"), sense};
     return std::nullopt;
 }
 

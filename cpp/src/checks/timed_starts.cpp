@@ -32,15 +32,24 @@ void judge_timers(MachineSearch &search, const Exploration::Transition &t) {
             continue;
         TimerSeen &seen = search.timers()[timer.timed];
         const bool stopping = act.kind == ActKind::press && search.is_stop(act.variable, true);
-        if (from[timer.variable] != 0)
-            seen.by_itself |= stopping; // the start outlives a stop
-        else if (search.momentary_held(from, act.variable) || ridden_out(search, act, from))
+        if (from[timer.variable] != 0) {
+            if (stopping) // the start outlives a stop
+                seen.saw_by_itself(search, t, timer.variable);
+        } else if (search.momentary_held(from, act.variable) || ridden_out(search, act, from))
             continue; // a note at most, or going on
         else if (act.kind == ActKind::elapse)
             seen.after.insert(act.variable);
         else if (act.variable == none || !is_own_start(search, act) || search.stop_actuated(from, true))
-            seen.by_itself = true;
+            seen.saw_by_itself(search, t, timer.variable);
     }
+}
+
+void TimerSeen::saw_by_itself(const MachineSearch &search, const Exploration::Transition &t, std::uint32_t timer) {
+    constexpr std::size_t few = 8;
+    by_itself = true;
+    for (const std::uint32_t end : t.to)
+        if (search.state(end)[timer] != 0 && ways.size() < few)
+            ways.push_back({t.from, t.act, end});
 }
 
 std::set<std::uint32_t> commanded(std::map<std::uint32_t, TimerSeen> timers) {
