@@ -168,7 +168,8 @@ private:
         });
         for (std::uint32_t node = 0; node < exploration.nodes().size(); ++node)
             look(node); // where nothing can be done no transition leads
-        if (!whole && (unknown || !complete))
+        // What hangs on the part may seem to bring a coil in on the way, though it does not.
+        if (!whole && (unknown || !complete || (!cone.exact && worst_.status != Status::note)))
             return false;
         if (!complete && worst_.status == Status::note)
             worst_ = {Status::undecided,
