@@ -1,5 +1,6 @@
 #include "checks/fault_list.hpp"
 
+#include "checks/feeding.hpp"
 #include "checks/hanging.hpp"
 #include "checks/left_out.hpp"
 #include "circuit/kinds.hpp"
@@ -99,9 +100,8 @@ public:
                      "bridge " + compiled_.net_names[std::min(a, b)] + " " + compiled_.net_names[std::max(a, b)]},
                     machines);
         };
-        std::set<std::uint32_t> control;
-        for (const ControlCircuit &circuit : control_circuits(context_)) {
-            control.insert(circuit.nets.begin(), circuit.nets.end());
+        const std::vector<ControlCircuit> circuits = control_circuits(context_);
+        for (const ControlCircuit &circuit : circuits) {
             Touching touching(context_, machines_, concerned_.circuit(circuit));
             for (std::size_t i = 0; i < circuit.nets.size(); ++i) {
                 for (std::size_t j = i + 1; j < circuit.nets.size(); ++j)
@@ -114,7 +114,7 @@ public:
             if (!contact.pole && contact.variable != none && contact.a != contact.b &&
                 compiled_.variables[contact.variable].kind == Variable::Kind::actuator)
                 bridge(contact.a, contact.b, concerned_.net(contact.a));
-        add_broken_wires(control);
+        add_broken_wires(circuits);
         return std::move(found_);
     }
 
@@ -192,9 +192,37 @@ private:
         }
     }
 
+    // Whose volts are not the full ones of a source may get more where something that draws on them comes off.
+    Concerned::List fed_past(std::uint32_t net, const Concerned::List &machines) {
+        Concerned::List found = concerned_.net(net);
+        for (const std::uint32_t machine : machines)
+            if (std::find(found.begin(), found.end(), machine) == found.end() && !fed_by_contacts_only(machine))
+                found.push_back(machine);
+        std::sort(found.begin(), found.end());
+        return found;
+    }
+
+    bool fed_by_contacts_only(std::uint32_t machine) {
+        const auto [known, fresh] = fed_by_contacts_only_.try_emplace(machine, false);
+        if (fresh) {
+            if (!structure_)
+                structure_.emplace(context_.structure);
+            const MachineSeen &one = machines_[machine];
+            known->second = FarReach(context_, *structure_, one.seeds, &one).fed_by_contacts_only();
+        }
+        return known->second;
+    }
+
     // A terminal alone on its net has no wire; one of a pair takes the same wire off as the other. In the power circuit
     // a wire that comes off only takes power away.
-    void add_broken_wires(const std::set<std::uint32_t> &control) {
+    void add_broken_wires(const std::vector<ControlCircuit> &circuits) {
+        std::vector<std::uint32_t> circuit_of(compiled_.net_count, none);
+        std::vector<Concerned::List> machines;
+        for (const ControlCircuit &circuit : circuits) {
+            for (const std::uint32_t net : circuit.nets)
+                circuit_of[net] = static_cast<std::uint32_t>(machines.size());
+            machines.push_back(concerned_.circuit(circuit));
+        }
         std::vector<std::uint32_t> terminals_at(compiled_.net_count, 0);
         for (const Device &device : context_.circuit.devices())
             for (const auto &terminal : device.terminals)
@@ -204,12 +232,12 @@ private:
             const Device &device = context_.circuit.devices()[d];
             for (const auto &terminal : device.terminals) {
                 const std::uint32_t net = terminal.net.value;
-                if (!control.contains(net) || terminals_at[net] < 2 ||
+                if (circuit_of[net] == none || terminals_at[net] < 2 ||
                     (terminals_at[net] == 2 && std::exchange(told[net], std::uint8_t{1})))
                     continue;
                 add({Fault::Kind::broken, d, net, none, terminal.name,
                      "break " + device.designation + ":" + terminal.name},
-                    concerned_.net(net));
+                    fed_past(net, machines[circuit_of[net]]));
             }
         }
     }
@@ -219,6 +247,8 @@ private:
     const std::vector<MachineSeen> &machines_;
     Concerned concerned_;
     LeftOut left_out_;
+    std::optional<Structure> structure_;
+    std::map<std::uint32_t, bool> fed_by_contacts_only_; ///< of those asked
     FaultList found_;
 };
 

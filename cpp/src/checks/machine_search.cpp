@@ -161,7 +161,7 @@ void MachineSearch::excuse_timed_starts() {
         if (timer.timed != none)
             for (const State &end : exploration_->cold_start().ends)
                 if (end[timer.variable] != 0)
-                    timers_[timer.timed].by_itself = true;
+                    timers_[timer.timed] = {.by_itself = true, .after = {}, .ways = {}};
     const std::set<std::uint32_t> excused = commanded(timers_);
     for (const auto &[timed, seen] : timers_) {
         const auto fact =
@@ -175,8 +175,11 @@ void MachineSearch::excuse_timed_starts() {
     }
 }
 
-// A start given brings the timer in, too, mostly by fewer acts: that is not what is wrong.
+// Where it takes the fault for the timer to come in by itself: a start given brings it in, too, mostly by fewer acts,
+// but that is not what is wrong.
 void MachineSearch::tell_timed_start(const TimerSeen &timer, std::uint32_t timed, Fact &fact) {
+    if (timer.ways.empty() || fault_is_to_come(timer.ways.front().to))
+        return;
     const std::vector<Act> &acts = exploration_->acts();
     const auto elapse = std::find_if(
         acts.begin(), acts.end(), [&](const Act &act) { return act.kind == ActKind::elapse && act.variable == timed; });
