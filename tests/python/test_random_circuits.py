@@ -9,7 +9,7 @@ import os
 
 import pytest
 from engine_comparison import differences
-from random_comparison import circuit_rows, compare_many, known_differences
+from random_comparison import compare, circuit_rows, compare_many, known_differences
 from reference.claims import Claims
 from reference.netlist import netlist
 from reference.tally import STATUSES, spread
@@ -57,6 +57,12 @@ def test_the_claims_are_worth_comparing(compared):
     for status in STATUSES:
         assert total[status] >= 0.15 * every
     assert 3 * sum(searched.values()) >= every
+
+
+# Behind an open isolator a coil keeps between 5 and 10 % of its volts.
+def test_a_circuit_that_once_differed():
+    found = compare(60771)
+    assert (found.replay, found.differences) == (None, {})
 
 
 # In these another machine's motor feeds a line that is lost.

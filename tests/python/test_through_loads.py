@@ -72,6 +72,18 @@ def test_what_a_stop_leaves_through_a_leak_is_no_keeping():
     assert (finding.status, finding.subjects) == ("fails", ["S1", "E1"])
 
 
+def test_a_timer_that_is_always_fed_shorts_its_source_once_it_has_run_out():
+    circuit = mains()
+    circuit.add("K1", "timer", {"A1": "L1", "A2": "N", "17": "L1", "18": "N"}, coil_voltage_v=230, coil_current="AC", delay="on", delay_s=5)
+    circuit.add("S1", "selector", {"13": "L1", "14": "m"})
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    for lamp in range(14):  # a large circuit is cut into parts
+        circuit.add(f"S{lamp + 10}", "selector", {"13": "L1", "14": f"p{lamp}"})
+        circuit.add(f"P{lamp}", "lamp", {"1": f"p{lamp}", "2": "N"})
+    [short] = told(circuit, "interlock-holds")
+    assert (short.status, short.subjects, short.witness.acts) == ("fails", ["K1"], ["elapse K1"])
+
+
 def test_no_contactor_is_blamed_for_a_short_that_stands_without_it():
     circuit = mains()
     circuit.add("F1", "fuse", {"1": "L1", "2": "n1"}, rating_a=2)

@@ -228,23 +228,8 @@ void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Dec
         nets.insert(nets.end(), {compiled.switches[i].a, compiled.switches[i].b});
     if (tools.structure.conductor_potentials(nets) < 2)
         return;
-    for (const std::uint32_t i : contacts)
-        if (const std::uint32_t variable = compiled.switches[i].variable;
-            variable != none && context.lookup.armature_of[variable] != none) {
-            const auto asking = asking_nets(compiled.armatures[context.lookup.armature_of[variable]]);
-            nets.insert(nets.end(), asking.begin(), asking.end());
-        }
-    Reach reach =
-        reach_of(compiled, context.relevance, {.nets = std::move(nets), .power = {}, .loads = {}}, Extent::feed);
-    const auto add = [](std::vector<std::uint32_t> &list, std::uint32_t value) {
-        list.insert(std::upper_bound(list.begin(), list.end(), value), value);
-        list.erase(std::unique(list.begin(), list.end()), list.end());
-    };
-    for (const std::uint32_t i : contacts) { // no search finds what stands between two poles
-        add(reach.switches, i);
-        if (compiled.switches[i].variable != none)
-            add(reach.variables, compiled.switches[i].variable);
-    }
+    const Reach reach = reach_of(compiled, context.relevance,
+                                 {.nets = {}, .power = {}, .loads = {}, .contacts = contacts}, Extent::feed);
     const Cone cone = cut_cone(context.circuit, compiled, context.relevance, reach, Simplify::joined);
     Exploration exploration(cone);
     Seen seen;

@@ -119,7 +119,7 @@ private:
                 for (const auto &[one_end, other_end] : {std::pair{full.a1, full.a2}, {full.e1, full.e2}})
                     if (one_end != none && cone.net_of[one_end] != none && cone.net_of[other_end] != none) {
                         const Reading reading = network.between(cone.net_of[one_end], cone.net_of[other_end]);
-                        coil_fed[i] |= reading.unknown || reading.volts > 0.1 * full.rated_v;
+                        coil_fed[i] |= reading.unknown || reading.volts >= power_off * full.rated_v;
                     }
                 ++i;
             }

@@ -140,10 +140,12 @@ private:
             decided_.count(rule, "holds", piece.nets.size());
             return;
         }
-        const Reach reach = piece.nets.empty()
-                                ? reach_of_contacts(piece.contacts)
-                                : reach_of(compiled_, context_.relevance,
-                                           {.nets = between_poles(piece), .power = {}, .loads = {}}, Extent::feed);
+        Seeds seeds;
+        if (piece.nets.empty())
+            seeds.contacts = piece.contacts;
+        else
+            seeds.nets = between_poles(piece);
+        const Reach reach = reach_of(compiled_, context_.relevance, seeds, Extent::feed);
         const Cone cone = cut_cone(context_.circuit, compiled_, context_.relevance, reach, Simplify::joined);
         Exploration exploration(cone);
         // What first joins each pair of poles, and how to get there.
@@ -193,31 +195,6 @@ private:
             return std::any_of(pole_at_[b].begin(), pole_at_[b].end(),
                                [&](const Pole &other) { return one.source == other.source; });
         });
-    }
-
-    // Contacts between poles, and what moves them.
-    Reach reach_of_contacts(const std::vector<std::uint32_t> &contacts) const {
-        Seeds coils;
-        for (const std::uint32_t i : contacts)
-            if (const std::uint32_t variable = compiled_.switches[i].variable; variable != none)
-                if (const std::uint32_t armature = context_.lookup.armature_of[variable]; armature != none)
-                    for_asking_nets(compiled_.armatures[armature],
-                                    [&](std::uint32_t net) { coils.nets.push_back(net); });
-        Reach reach = reach_of(compiled_, context_.relevance, coils, Extent::feed);
-        const auto put = [](std::vector<std::uint32_t> &sorted, std::uint32_t value) {
-            const auto at = std::lower_bound(sorted.begin(), sorted.end(), value);
-            if (at == sorted.end() || *at != value)
-                sorted.insert(at, value);
-        };
-        for (const std::uint32_t i : contacts) {
-            const Switch &contact = compiled_.switches[i];
-            put(reach.switches, i);
-            put(reach.nets, contact.a);
-            put(reach.nets, contact.b);
-            if (contact.variable != none)
-                put(reach.variables, contact.variable);
-        }
-        return reach;
     }
 
     std::string place(const Piece &piece) const {

@@ -54,6 +54,10 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
             if (net != none && !found.nets.contains(net))
                 expand.push_back(net);
     };
+    for (const std::uint32_t contact : seeds.contacts) {
+        found.switches.insert(contact);
+        expand.insert(expand.end(), {circuit.switches[contact].a, circuit.switches[contact].b});
+    }
     bool first = true;
     // What was found and not looked at yet begins at these.
     std::size_t next_switch = 0, next_impedance = 0, next_load = 0, next_net = 0, next_variable = 0;

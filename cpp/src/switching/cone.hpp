@@ -22,7 +22,9 @@ struct Cone {
 struct Seeds {
     std::vector<std::uint32_t> nets;  ///< followed through everything that conducts
     std::vector<std::uint32_t> power; ///< terminals of a machine
-    std::vector<std::uint32_t> loads; ///< impedances taken in anyway: one between two poles is found by no search
+    // Taken in anyway, with what moves them: what stands between two poles is found by no search.
+    std::vector<std::uint32_t> loads;         ///< impedances
+    std::vector<std::uint32_t> contacts = {}; ///< switches
 };
 /// How far it goes.
 enum class Extent {

@@ -6,7 +6,6 @@
 namespace stopspan {
 namespace {
 
-constexpr double power_off = 0.05;                // of rated winding voltage, DESIGN 4.2
 constexpr double load_on = 0.75, load_off = 0.20; // as a coil: what a load does in between nobody can say
 
 using Ends = std::array<std::uint32_t, 3>;

@@ -12,6 +12,9 @@ enum class Tri : std::uint8_t { off, on, maybe };
 enum class Mode : std::uint8_t { stopped, run, forward, reverse, star, delta, slow, fast, single_phasing, other };
 std::string_view to_text(Mode mode);
 
+/// Of rated voltage: below this a winding is off (DESIGN 4.2), and so a coil is dead.
+inline constexpr double power_off = 0.05;
+
 struct MotorState {
     Tri runs = Tri::off;
     Mode mode = Mode::stopped;
