@@ -117,13 +117,6 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         one.complete = one.all_runs_looked_for = seen.complete;
         one.doubtful = std::move(seen.doubtful);
         one.failing = std::move(seen.shown);
-        const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
-        for (const auto &[stop, asked] : machine.asked)
-            if (asked == Asked::cut && !search.seen().reaches(context_.stops[stop].variable))
-                one.failing[{"stop-cuts", context_.stops[stop].name}] = acts_on_nothing;
-        for (const std::uint32_t overload : machine.overloads)
-            if (!search.seen().reaches(overload))
-                one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     }
     find_runs(one, machine, search, whole);
     const auto search_again = [&](Extent extent) {
@@ -143,6 +136,18 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         search_again(Extent::feed);
     if (none_found() && search.seen().ever_runs && !search.exact())
         search_again(Extent::everything);
+    // Of a machine that only runs while its start is held no stop is asked to end that: one that stands in none of its
+    // circuits ends nothing else, either.
+    const bool only_held = one.runs.none() && !one.held_runs.none();
+    const auto matters = [&](std::uint32_t variable) { return one.proven || search.seen().reaches(variable); };
+    const Fact acts_on_nothing{Status::fails, {}, {}, {}, 0, true};
+    for (const auto &[stop, asked] : machine.asked)
+        if (const std::uint32_t variable = context_.stops[stop].variable;
+            asked == Asked::cut && !(only_held ? machine.reached_by(variable) : matters(variable)))
+            one.failing[{"stop-cuts", context_.stops[stop].name}] = acts_on_nothing;
+    for (const std::uint32_t overload : machine.overloads)
+        if (!matters(overload))
+            one.failing[{"overload-cuts", context_.name(overload)}] = acts_on_nothing;
     for (const Ways *ways : {&one.runs, &one.held_runs})
         for (const auto *those : {&ways->surely, &ways->perhaps})
             for (const FaultTrial::Acts &acts : *those)
