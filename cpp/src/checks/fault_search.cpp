@@ -279,7 +279,7 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     bool lost = false;
     for (auto &[key, fact] : seen.shown) {
         if (!takes_a_fault(fact) || (!seen.complete && may_be_excused(context_, key.first, key.second)))
-            continue;
+            continue; // it is so without one, or perhaps no start of its own
         if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)
             fact.status = Status::maybe;
         effect.losses.push_back({machine.index, key.first, key.second, fact, std::move(seen.paths[key])});

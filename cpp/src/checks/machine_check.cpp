@@ -137,6 +137,7 @@ private:
     void take_facts() {
         outcome_.facts = search_->facts();
         outcome_.seen = search_->seen();
+        outcome_.size_text = search_->size_text();
         take_orders();
         if (outcome_.complete) {
             add_unreached();

@@ -110,7 +110,7 @@ private:
         }
         finding.text = "Not decided for " + listed(finding.subjects) + " within " +
                        std::to_string(context_.options.state_budget) + " states; what can act on it has " +
-                       (outcome_.seen ? outcome_.seen->size_text : std::string("unknown size")) + ".";
+                       (outcome_.seen ? outcome_.size_text : std::string("unknown size")) + ".";
         decided_.add(std::move(finding));
     }
 

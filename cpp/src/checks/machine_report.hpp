@@ -22,6 +22,7 @@ struct MachineOutcome {
     std::set<std::string> proven_overloads;
     std::optional<OrdersOfMoving> orders;
     std::optional<SearchSeen> seen;  ///< nothing: decided without a search
+    std::string size_text;           ///< of the search, where that is known
     bool complete = false;           ///< it came to its end
     std::set<std::string> not_asked; ///< stops of which only what is fed back could show that they do not beat
 

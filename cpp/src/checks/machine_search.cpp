@@ -28,14 +28,6 @@ Cone make_cone(const Context &context, const MachineSeen &machine, Extent extent
     return cut(reach_with(context, machine, faults, extent));
 }
 
-std::string size_text(const Cone &cone) {
-    std::vector<std::string_view> names;
-    for (const ActorInfo &actor : cone.actors)
-        if (std::find(names.begin(), names.end(), actor.designation) == names.end())
-            names.push_back(actor.designation);
-    return std::to_string(cone.circuit.variables.size()) + " things with positions: " + listed(names);
-}
-
 } // namespace
 
 std::string mode_text(Mode mode) {
@@ -100,7 +92,14 @@ MachineSearch::MachineSearch(const Context &context, const MachineSeen &machine,
     for (const auto &members : cone_.members)
         seen_.variables.insert(seen_.variables.end(), members.begin(), members.end());
     std::sort(seen_.variables.begin(), seen_.variables.end());
-    seen_.size_text = size_text(cone_);
+}
+
+std::string MachineSearch::size_text() const {
+    std::vector<std::string_view> names;
+    for (const ActorInfo &actor : cone_.actors)
+        if (std::find(names.begin(), names.end(), actor.designation) == names.end())
+            names.push_back(actor.designation);
+    return std::to_string(cone_.circuit.variables.size()) + " things with positions: " + listed(names);
 }
 
 void MachineSearch::prepare() {
@@ -191,11 +190,8 @@ void MachineSearch::tell_timed_start(const TimerSeen &timer, std::uint32_t timed
         if ((fact.sure && !sure) || !std::all_of(settled.ends.begin(), settled.ends.end(),
                                                  [&](const State &end) { return glimpse(end).runs == Tri::on; }))
             continue;
-        std::vector<std::uint32_t> way{static_cast<std::uint32_t>(elapse - acts.begin()), act};
-        for (std::uint32_t node = from; exploration_->nodes()[node].parent != none;
-             node = exploration_->nodes()[node].parent)
-            way.push_back(exploration_->nodes()[node].act);
-        std::reverse(way.begin(), way.end());
+        std::vector<std::uint32_t> way = way_to(from);
+        way.insert(way.end(), {act, static_cast<std::uint32_t>(elapse - acts.begin())});
         fact.acts = told(way, 1, none);
         return;
     }
@@ -329,14 +325,19 @@ bool MachineSearch::held_unless_blown(std::uint32_t variable) const {
            });
 }
 
+std::vector<std::uint32_t> MachineSearch::way_to(std::uint32_t node) const {
+    std::vector<std::uint32_t> way;
+    for (; exploration_->nodes()[node].parent != none; node = exploration_->nodes()[node].parent)
+        way.push_back(exploration_->nodes()[node].act);
+    std::reverse(way.begin(), way.end());
+    return way;
+}
+
 std::vector<std::string> MachineSearch::acts_to(std::uint32_t node, std::uint32_t last_act,
                                                 std::uint32_t member) const {
-    std::vector<std::uint32_t> way_there;
+    std::vector<std::uint32_t> way_there = way_to(node);
     if (last_act != none)
         way_there.push_back(last_act);
-    for (; exploration_->nodes()[node].parent != none; node = exploration_->nodes()[node].parent)
-        way_there.push_back(exploration_->nodes()[node].act);
-    std::reverse(way_there.begin(), way_there.end());
     return told(way_there, last_act == none ? 0 : 1, member); // the last act is the one judged
 }
 

@@ -55,7 +55,6 @@ struct SearchSeen {
     bool ever_runs = false;
     std::set<std::uint32_t> ever_cut;     ///< stops that, with no other actuated, were seen to cut it in some state
     std::vector<std::uint32_t> variables; ///< of the whole circuit, that were tried; ascending
-    std::string size_text;                ///< devices that make it large, for a claim left undecided
 
     bool reaches(std::uint32_t variable) const {
         return std::binary_search(variables.begin(), variables.end(), variable);
@@ -88,6 +87,8 @@ public:
     /// Claims of which something was passed over.
     const std::set<std::pair<std::string, std::string>> &passed_over() const { return passed_over_; }
     const SearchSeen &seen() const { return seen_; }
+    /// Devices that make the cone large, for a claim left undecided.
+    std::string size_text() const;
     bool exact() const { return cone_.exact; }
     std::size_t states() const { return exploration_ ? exploration_->nodes().size() : 0; }
     std::size_t variables() const { return cone_.circuit.variables.size(); }
@@ -158,6 +159,7 @@ public:
     std::map<std::uint32_t, TimerSeen> &timers() { return timers_; }
 
 private:
+    std::vector<std::uint32_t> way_to(std::uint32_t node) const; ///< indices into the exploration's acts
     std::vector<std::string> acts_to(std::uint32_t node, std::uint32_t last_act, std::uint32_t member) const;
     void judge_cold_start();
     void pass_over_starts_from_outside(const Exploration::Transition &t);

@@ -95,26 +95,20 @@ bool OutcomeRetelling::take(const MachineOutcome &outcome) {
 
 void OutcomeRetelling::tell(MachineOutcome &outcome, const MachineSurroundings &around) const {
     const Context &context = outcome.context;
-    const auto say = [&](const Text &text) { return said(text, context, outcome.machine, around, no_fault); };
-    const auto say_all = [&](const std::vector<Text> &texts) {
-        std::vector<std::string> all;
-        all.reserve(texts.size());
-        std::transform(texts.begin(), texts.end(), std::back_inserter(all), say);
-        return all;
-    };
+    const auto say = [&](const auto &told) { return said(told, context, outcome.machine, around, no_fault); };
     outcome.complete = true;
     outcome.fed_back_left |= fed_back_left_;
     for (const OfFact &told : facts_) {
         Fact fact = told.fact;
-        fact.acts = say_all(told.acts);
+        fact.acts = say(told.acts);
         fact.ends_in = say(told.ends_in);
-        fact.runs_on = say_all(told.runs_on);
+        fact.runs_on = say(told.runs_on);
         const MachineOutcome::Claim key{told.rule, say(told.subject)};
         outcome.facts.emplace(key, std::move(fact));
         if (told.unconfirmed)
             outcome.unconfirmed.insert(key);
         if (!told.path.empty())
-            outcome.paths.emplace(key, say_all(told.path));
+            outcome.paths.emplace(key, say(told.path));
     }
     for (const Text &stop : not_asked_)
         outcome.not_asked.insert(say(stop));

@@ -64,6 +64,15 @@ std::string said(const Text &text, const Context &context, const MachineSeen &ma
     return all;
 }
 
+std::vector<std::string> said(const std::vector<Text> &texts, const Context &context, const MachineSeen &machine,
+                              const MachineSurroundings &around, std::span<const Fault> faults) {
+    std::vector<std::string> all;
+    all.reserve(texts.size());
+    for (const Text &text : texts)
+        all.push_back(said(text, context, machine, around, faults));
+    return all;
+}
+
 Vocabulary::Vocabulary(const Context &context, const MachineSurroundings &around) : context_(context), around_(around) {
     const Compiled &compiled = context.compiled;
     for (std::uint32_t k = 0; k < around.switches().size(); ++k)
@@ -168,9 +177,8 @@ Retelling::Retelling(const Vocabulary &vocabulary, const MachineSeen &machine, s
 bool Retelling::take(const Vocabulary &vocabulary, const MachineSeen &machine, std::span<const Fault> faults) {
     for (const Loss &loss : effect_.losses) {
         OfLoss &told = losses_.emplace_back();
-        if (!vocabulary.add_subject(loss.subject, faults, told.subject))
-            return false;
-        if (!vocabulary.add_acts(loss.fact.acts, faults, told.acts) ||
+        if (!vocabulary.add_subject(loss.subject, faults, told.subject) ||
+            !vocabulary.add_acts(loss.fact.acts, faults, told.acts) ||
             !vocabulary.add_acts(loss.fact.runs_on, faults, told.runs_on) ||
             !Vocabulary::add_end(loss.fact.ends_in, machine, told.ends_in) ||
             (paths_ == Paths::told && !vocabulary.add_path(loss.path, told.path)))
@@ -184,13 +192,7 @@ std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSe
                                          const MachineSurroundings &around, std::span<const Fault> faults) const {
     if (!can_be_told_)
         return std::nullopt;
-    const auto say = [&](const Text &text) { return said(text, context, machine, around, faults); };
-    const auto say_all = [&](const std::vector<Text> &texts) {
-        std::vector<std::string> all;
-        all.reserve(texts.size());
-        std::transform(texts.begin(), texts.end(), std::back_inserter(all), say);
-        return all;
-    };
+    const auto say = [&](const auto &told) { return said(told, context, machine, around, faults); };
     std::vector<std::pair<std::uint32_t, Loss>> found; // with the stop that does not cut
     found.reserve(losses_.size());
     for (std::size_t k = 0; k < losses_.size(); ++k) {
@@ -201,9 +203,9 @@ std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSe
                            Loss{machine.index,
                                 loss.rule,
                                 say(told.subject),
-                                {loss.fact.status, say_all(told.acts), say(told.ends_in), loss.fact.mode, loss.fact.way,
-                                 loss.fact.sure, say_all(told.runs_on)},
-                                paths_ == Paths::told ? say_all(told.path) : loss.path});
+                                {loss.fact.status, say(told.acts), say(told.ends_in), loss.fact.mode, loss.fact.way,
+                                 loss.fact.sure, say(told.runs_on)},
+                                paths_ == Paths::told ? say(told.path) : loss.path});
     }
     // In the order in which they are found: of a search by their names, else as the circuit has its stops.
     const bool by_names = in_order_of_names(effect_.losses);
@@ -216,7 +218,7 @@ std::optional<FaultEffect> Retelling::of(const Context &context, const MachineSe
         effect.losses.push_back(std::move(loss));
     effect.undecided.assign(effect_.undecided.size(), machine.index);
     effect.incomplete.assign(effect_.incomplete.size(), machine.index);
-    effect.noticed = {effect_.noticed.how, machine.name, say_all(fuses_)};
+    effect.noticed = {effect_.noticed.how, machine.name, say(fuses_)};
     return effect;
 }
 

@@ -40,6 +40,10 @@ private:
 std::string said(const Vocabulary::Text &text, const Context &context, const MachineSeen &machine,
                  const MachineSurroundings &around, std::span<const Fault> faults);
 
+std::vector<std::string> said(const std::vector<Vocabulary::Text> &texts, const Context &context,
+                              const MachineSeen &machine, const MachineSurroundings &around,
+                              std::span<const Fault> faults);
+
 /// As a search finds them.
 bool in_order_of_names(const std::vector<Loss> &losses);
 
