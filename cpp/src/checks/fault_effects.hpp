@@ -110,6 +110,7 @@ private:
         bool runs_by_stops = false; ///< some way to run acts on a stop: its like cannot stand for it
         std::unique_ptr<FaultTrial> trial;
         std::unique_ptr<WitnessRun> whole;
+        std::optional<bool> full_volts; ///< FarReach::fed_by_contacts_only()
         std::optional<Hanging> hanging;
         std::map<std::pair<std::uint32_t, std::uint32_t>, bool> harmless; ///< own nets joined now and then; none: earth
         std::map<std::pair<std::string, bool>, Judged> judged; ///< by StopGroups::faults_like_these; only stops or all

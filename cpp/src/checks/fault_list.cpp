@@ -6,6 +6,7 @@
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <set>
 
 namespace stopspan {
@@ -47,20 +48,25 @@ private:
 };
 
 // Which machines two conductors of a control circuit that touch can matter to: those that get a way they did not have.
-// What hangs at one net of a machine's circuit leads nowhere, and two such things at the same net do not either.
+// What hangs at one net of a machine's circuit leads nowhere, and two such things at the same net do not either; save
+// where what hangs draws on volts that are not the full ones of a source.
 class Touching {
 public:
-    Touching(const Context &context, const std::vector<MachineSeen> &machines, Concerned::List concerned)
+    Touching(const Context &context, const std::vector<MachineSeen> &machines, Concerned::List concerned,
+             const std::function<bool(std::uint32_t machine)> &full_volts)
         : machines_(std::move(concerned)) {
-        for (const std::uint32_t machine : machines_)
+        for (const std::uint32_t machine : machines_) {
             hanging_.emplace_back(context, machines[machine]);
+            full_volts_.push_back(full_volts(machine));
+        }
     }
     const Concerned::List &all() const { return machines_; }
     Concerned::List of(std::uint32_t a, std::uint32_t b) {
         Concerned::List found;
         for (std::size_t m = 0; m < machines_.size(); ++m) {
             const std::set<std::uint32_t> &from_a = hanging_[m].of(a), &from_b = hanging_[m].of(b);
-            if (from_a.size() > 1 || from_b.size() > 1 || (!from_a.empty() && !from_b.empty() && from_a != from_b))
+            if (!full_volts_[m] || from_a.size() > 1 || from_b.size() > 1 ||
+                (!from_a.empty() && !from_b.empty() && from_a != from_b))
                 found.push_back(machines_[m]);
         }
         return found;
@@ -68,7 +74,8 @@ public:
 
 private:
     Concerned::List machines_;
-    std::vector<Hanging> hanging_; ///< per machine
+    std::vector<Hanging> hanging_;         ///< per machine
+    std::vector<std::uint8_t> full_volts_; ///< likewise
 };
 
 class Lister {
@@ -102,7 +109,8 @@ public:
         };
         const std::vector<ControlCircuit> circuits = control_circuits(context_);
         for (const ControlCircuit &circuit : circuits) {
-            Touching touching(context_, machines_, concerned_.circuit(circuit));
+            Touching touching(context_, machines_, concerned_.circuit(circuit),
+                              [&](std::uint32_t machine) { return fed_by_contacts_only(machine); });
             for (std::size_t i = 0; i < circuit.nets.size(); ++i) {
                 for (std::size_t j = i + 1; j < circuit.nets.size(); ++j)
                     bridge(circuit.nets[i], circuit.nets[j], touching.of(circuit.nets[i], circuit.nets[j]));

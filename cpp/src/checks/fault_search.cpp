@@ -1,4 +1,5 @@
 #include "checks/fault_effects.hpp"
+#include "checks/feeding.hpp"
 #include "checks/search_in_sets.hpp"
 
 #include <algorithm>
@@ -303,6 +304,10 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
     if (faults.size() != 1 || !joins_nets(fault))
         return false;
     Healthy &before = healthy(machine.index);
+    if (!before.full_volts)
+        before.full_volts = FarReach(context_, tools_.structure, machine.seeds, &machine).fed_by_contacts_only();
+    if (!*before.full_volts) // what hangs may draw them down
+        return false;
     if (!before.hanging)
         before.hanging.emplace(context_, machine);
     Fault joins{fault.kind, none, none, none, {}, fault.text, true};
