@@ -58,6 +58,33 @@ def test_fuses_blow_and_are_replaced(circuit):
     assert replay.tap("S1").running == ["Saw"]
 
 
+def shorted(*links):
+    """L1 to a rail r through fuses of one rating, and links or fuses from there on to what is joined by S1."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("G2", "dc-supply", {"ac1": "L1", "ac2": "N", "P": "p", "M": "m"}, voltage_v=24, earthed_pole="M")
+    for name, kind, a, b in links:
+        circuit.add(name, kind, {"1": a, "2": b}, **({"rating_a": 2} if kind == "fuse" else {}))
+    circuit.add("S1", "push-button", {"13": "s", "14": "m"}, role="start")
+    replay = circuit.replay()
+    replay.hold("S1")
+    states = {name: replay.state(name) for name, kind, *_ in links if kind == "fuse"}
+    return replay.state("G1"), {name for name, state in states.items() if state == "blown"}
+
+
+def test_a_short_opens_the_fuses_in_its_path_and_no_others():
+    """To the earthed pole of another supply; DESIGN 4.2: equal fuses in one short open together."""
+    assert shorted(("F1", "fuse", "L1", "s")) == ("healthy", {"F1"})
+    assert shorted(("F1", "fuse", "L1", "r"), ("F2", "fuse", "r", "s")) == ("healthy", {"F1", "F2"})
+    # In a ring that the short passes by, bridged, or behind the short: no current.
+    assert shorted(("F1", "fuse", "L1", "r"), ("F2", "fuse", "L1", "r"), ("F3", "fuse", "L1", "s")) == ("healthy", {"F3"})
+    assert shorted(("F1", "fuse", "L1", "r"), ("W1", "link", "L1", "r"), ("F3", "fuse", "r", "s")) == ("healthy", {"F3"})
+    assert shorted(("F1", "fuse", "L1", "s"), ("F2", "fuse", "s", "t")) == ("healthy", {"F1"})
+    # The rail fed twice feeds the short by both.
+    assert shorted(("F1", "fuse", "L1", "s"), ("F2", "fuse", "L1", "s")) == ("healthy", {"F1", "F2"})
+    assert shorted(("F1", "fuse", "L1", "s"), ("W1", "link", "L1", "s")) == ("lost", set())
+
+
 def test_faults_weld_bridge_and_fresh(circuit):
     replay = circuit.replay()
     replay.tap("S1")

@@ -214,3 +214,76 @@ def test_a_stop_let_go_starts_what_a_leak_across_it_does_not_in_a_circuit_too_la
         circuit.add(f"P{k}", "lamp", {"1": f"p{k}", "2": "N"}, current_a=0.0001)
     [finding] = told(circuit, "release-return")
     assert (finding.status, finding.subjects) == ("maybe", ["S1", "M1"])
+
+
+COIL = {"coil_voltage_v": 230, "coil_current": "AC", "hold_va": 8, "inrush_va": 70}
+
+
+def two_isolators(first, second):
+    """Two three-phase starters, each control behind Q2, whose isolators share the lines of both motors."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    for name, lines in (("Q1", first), ("Q2", second)):
+        poles = {"1": "L1", "3": "L2", "5": "L3"} | dict(zip("246", lines, strict=True))
+        circuit.add(name, "isolator", poles)
+    for k, load in ((1, "u"), (2, "v")):
+        circuit.add(f"S{k}0", "push-button", {"11": "v1", "12": f"c{k}"}, role="stop")
+        circuit.add(f"S{k}1", "push-button", {"13": f"c{k}", "14": f"d{k}"}, role="start")
+        motor = {"1": f"{load}1", "2": f"m{k}1", "3": f"{load}2", "4": f"m{k}2", "5": f"{load}3", "6": f"m{k}3"}
+        circuit.add(f"K{k}", "contactor", {"A1": f"d{k}", "A2": "N", "13": f"c{k}", "14": f"d{k}"} | motor, **COIL)
+        circuit.add(f"M{k}", "motor-3ph", dict(zip("UVW", (f"m{k}1", f"m{k}2", f"m{k}3"), strict=True)))
+    return circuit
+
+
+def test_a_stop_takes_away_what_a_motor_fed_to_a_neighbours_control():
+    """With Q2 open M2 gives the line v1, which both controls live from, L2 through its windings: 0.99 of 230 V. S20 lets K2
+    drop, and K1 with it."""
+    circuit = two_isolators(("u1", "v2", "u3"), ("v1", "u2", "v3"))
+    replay = circuit.replay()
+    for act in ("tap S11", "tap S21", "open Q2"):
+        replay.act(act)
+    assert (replay.state("K1"), replay.state("K2"), replay.state("M1")) == ("on", "on", "runs")
+    assert (replay.act("hold S20"), replay.state("K1"))[1] == "off"
+    verdict = circuit.check(asked={("S20", "M1"): "keep"}, rules=["stop-spares"], repairs=False)
+    [finding] = verdict.findings
+    assert (finding.status, finding.subjects) == ("fails", ["S20", "M1"])
+    assert {(c.stop, c.machine): str(c.found) for c in verdict.matrix}["S20", "M1"] == "maybe"
+    apart = two_isolators(("u1", "u2", "u3"), ("v1", "v2", "v3")).check(asked={("S20", "M1"): "keep"}, rules=["stop-spares"])
+    assert apart.findings == [] and apart.counts == {"stop-spares": {"holds": 1}}
+
+
+def test_a_motor_line_on_the_control_side_of_the_stop_leaves_the_coil_half_its_volts():
+    """The first pole of K1 hangs behind S0. With S0 pressed the windings lead the middle of L2 and L3 there, half of 230 V: a
+    motor of 1 kW (assumed) has 102 ohm a winding, 154 in all beside 6612 ohm of the coil that is in, so 0.49 are left."""
+    for first_pole, left in (("c", ["The coil of K1 keeps 49 % of its rated voltage when its circuit is open: it need not drop out."]),
+                             ("L1", [])):
+        circuit = stopspan.Circuit()
+        circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+        circuit.add("S0", "push-button", {"11": "L1", "12": "c"}, role="stop")
+        circuit.add("S1", "push-button", {"13": "c", "14": "d"}, role="start")
+        poles = {"1": first_pole, "2": "m1", "3": "L2", "4": "m2", "5": "L3", "6": "m3"}
+        circuit.add("K1", "contactor", {"A1": "d", "A2": "N", "13": "c", "14": "d"} | poles, **COIL)
+        circuit.add("M1", "motor-3ph", {"U": "m1", "V": "m2", "W": "m3"})
+        assert [f.text for f in told(circuit, "coil-volts")] == left
+
+
+def test_a_start_in_one_rung_brings_in_the_coil_of_another_over_a_common_return_that_is_open():
+    """Both coils return over ES1. With it open and S11 held they stand in series between L2 and L1: 200 V each, 0.87, or
+    less once one of them is in. S21 bridges the holding contact of K2, so S11 is not M2's start."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("S11", "push-button", {"13": "L2", "14": "d1"}, role="start")
+    circuit.add("K1", "contactor", {"A1": "d1", "A2": "g", "13": "L2", "14": "d1", "1": "L1", "2": "m1"}, **COIL)
+    circuit.add("F2", "fuse", {"1": "L1", "2": "a2"}, rating_a=2)
+    circuit.add("S20", "push-button", {"11": "a2", "12": "b2"}, role="stop")
+    circuit.add("S21", "push-button", {"13": "b2", "14": "a2"}, role="start")
+    circuit.add("K2", "contactor", {"A1": "a2", "A2": "g", "13": "b2", "14": "a2", "1": "L2", "2": "m2"}, **COIL)
+    circuit.add("ES1", "emergency-stop", {"11": "g", "12": "N"})
+    for k in (1, 2):
+        circuit.add(f"M{k}", "motor-1ph", {"L": f"m{k}", "N": "N"})
+    replay = circuit.replay()
+    replay.act("latch ES1")
+    assert replay.state("M2") == "stopped"
+    assert (replay.act("hold S11"), replay.state("M2"))[1] == "maybe"
+    [finding] = told(circuit, "own-start")
+    assert (finding.status, finding.subjects) == ("maybe", ["S11", "M2"])

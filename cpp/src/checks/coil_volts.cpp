@@ -31,14 +31,18 @@ public:
             return std::minmax(one.a, one.b) != std::minmax(a_, b_);
         });
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
-        const bool between_poles = !std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
-        if (between_poles) {
+        const bool moves = std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
+        if (!moves && context_.relevance.is_pole_net(a_) && context_.relevance.is_pole_net(b_)) {
             judge_plainly(reach); // no contact anywhere: no search finds it, and nothing changes it
             report();
             return;
         }
-        const bool proven = !shares_current(context_, reach) && plainly_right(reach);
-        if (!proven && !search(reach, false)) {
+        // What motors feed back, from lines that do not part with theirs, hangs on the part.
+        const bool in_part = moves && std::none_of(reach.nets.begin(), reach.nets.end(), [&](std::uint32_t net) {
+                                 return context_.relevance.fed_by_motors(net);
+                             });
+        const bool proven = in_part && !shares_current(context_, reach) && plainly_right(reach);
+        if (!proven && !(in_part && search(reach, false))) {
             worst_ = {};
             search(reach_of(context_.compiled, context_.relevance, seeds, Extent::everything), true);
         }

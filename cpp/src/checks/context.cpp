@@ -200,8 +200,8 @@ void Context::read_asked(const std::vector<AskedCell> &cells) {
     }
 }
 
-std::vector<std::uint32_t> Context::bridged_by(std::uint32_t variable) const {
-    std::vector<std::uint32_t> armatures;
+std::vector<std::uint32_t> Context::across(std::uint32_t variable) const {
+    std::vector<std::uint32_t> found;
     for (const std::uint32_t own : lookup.switches_of[variable]) {
         auto [a, b] = std::pair(compiled.switches[own].a, compiled.switches[own].b);
         if (compiled.switches[own].closed_at != 0b010)
@@ -210,13 +210,19 @@ std::vector<std::uint32_t> Context::bridged_by(std::uint32_t variable) const {
             std::swap(a, b); // on a rail hang many
         for (const std::uint32_t i : lookup.switches_at[a]) {
             const Switch &contact = compiled.switches[i];
-            if (contact.variable == none || contact.closed_at != 0b010 || (contact.a != b && contact.b != b))
-                continue;
-            if (const std::uint32_t armature = lookup.armature_of[contact.variable];
-                armature != none && !lookup.poles_of[contact.variable].empty())
-                armatures.push_back(armature);
+            if (contact.variable != none && contact.closed_at == 0b010 && (contact.a == b || contact.b == b))
+                found.push_back(contact.variable);
         }
     }
+    return found;
+}
+
+std::vector<std::uint32_t> Context::bridged_by(std::uint32_t variable) const {
+    std::vector<std::uint32_t> armatures;
+    for (const std::uint32_t other : across(variable))
+        if (const std::uint32_t armature = lookup.armature_of[other];
+            armature != none && !lookup.poles_of[other].empty())
+            armatures.push_back(armature);
     return armatures;
 }
 
@@ -345,6 +351,10 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         own_starts = declared->second;
         return;
     }
+    for (const std::uint32_t armature : power_armatures) // wherever the contact is that it bridges
+        for (const std::uint32_t v : context.across(compiled.armatures[armature].variable))
+            if (compiled.variables[v].kind == Variable::Kind::actuator)
+                add_unique(feeding_hands, v);
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
     for (const std::uint32_t v : feeding_hands) {
         const Role role = context.actors[v].role;

@@ -46,6 +46,8 @@ struct Context {
     std::unordered_map<std::string, AskedOfStops> asked;        ///< per machine or load
     std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
+    /// Variables that close a make contact or pole straight across one of this one's.
+    std::vector<std::uint32_t> across(std::uint32_t variable) const;
     /// Armatures that switch power and of which this hand device bridges a make contact or pole.
     std::vector<std::uint32_t> bridged_by(std::uint32_t variable) const;
 

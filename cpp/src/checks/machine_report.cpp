@@ -234,7 +234,8 @@ private:
         const bool other = failed && (whole == Found::cuts     ? failed->status != Status::note
                                       : whole == Found::spares ? failed->status == Status::maybe
                                                                : false);
-        return other ? Found::maybe : whole;
+        const Fact *cut = outcome_.fact("stop-spares", stop.name); // running on two phases, it may be
+        return other || (whole == Found::spares && cut && cut->status != Status::note) ? Found::maybe : whole;
     }
 
     void add_cell(std::uint32_t index) {

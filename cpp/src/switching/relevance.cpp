@@ -4,6 +4,7 @@
 #include "switching/dead_ends.hpp"
 #include "switching/feeding_loads.hpp"
 #include "switching/lost_lines.hpp"
+#include "switching/motors_feed_back.hpp"
 
 #include <algorithm>
 #include <mutex>
@@ -246,8 +247,9 @@ struct Relevance::Implementation {
     std::vector<std::uint32_t> hangs_on;              ///< per net; see without_dead_ends()
     std::vector<std::vector<std::uint32_t>> shorting; ///< per source
     std::vector<std::uint8_t> fed_when_lost;          ///< per net
+    std::vector<std::uint8_t> fed_by_motors;          ///< likewise
     mutable std::once_flag forest_found;
-    std::once_flag shorting_found, fed_when_lost_found, hanging_found;
+    std::once_flag shorting_found, fed_when_lost_found, fed_by_motors_found, hanging_found;
 };
 
 Relevance::Relevance(const Compiled &circuit) : self_(std::make_unique<Implementation>(circuit)) {}
@@ -365,6 +367,12 @@ bool Relevance::fed_when_lost(std::uint32_t net) const {
     std::call_once(self_->fed_when_lost_found,
                    [this] { self_->fed_when_lost = stopspan::fed_when_lost(self_->circuit); });
     return self_->fed_when_lost[net] != 0;
+}
+
+bool Relevance::fed_by_motors(std::uint32_t net) const {
+    std::call_once(self_->fed_by_motors_found,
+                   [this] { self_->fed_by_motors = stopspan::fed_by_motors(self_->circuit); });
+    return self_->fed_by_motors[net] != 0;
 }
 
 void Relevance::connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const {
