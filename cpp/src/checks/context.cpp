@@ -46,7 +46,8 @@ bool carries(const Context &context, const std::vector<const MotorSeen *> &motor
 }
 
 // Hand devices that these are contacts of, in the order of the circuit.
-std::vector<std::uint32_t> actuators_of(const Compiled &compiled, const IndexSet &switches) {
+template <class Switches>
+std::vector<std::uint32_t> actuators_of(const Compiled &compiled, const Switches &switches) {
     std::vector<std::uint32_t> actuators;
     for (const std::uint32_t i : switches)
         if (const std::uint32_t v = compiled.switches[i].variable;
@@ -346,7 +347,6 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         return compiled.variables[v].kind == Variable::Kind::actuator && context.actors[v].role == Role::select;
     });
 
-    // Own start devices, as DESIGN 5 orders them.
     if (declared != context.declared_starts.end()) {
         own_starts = declared->second;
         return;
@@ -355,8 +355,15 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         for (const std::uint32_t v : context.across(compiled.armatures[armature].variable))
             if (compiled.variables[v].kind == Variable::Kind::actuator)
                 add_unique(feeding_hands, v);
+    choose_own_starts(context, feeding_hands);
+    if (own_starts.empty()) // none on the nearest ways
+        choose_own_starts(
+            context, actuators_of(compiled, reach_of(compiled, context.relevance, seeds, Extent::any_way).switches));
+}
+
+void MachineSeen::choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands) {
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
-    for (const std::uint32_t v : feeding_hands) {
+    for (const std::uint32_t v : hands) {
         const Role role = context.actors[v].role;
         if (role == Role::select)
             selectors.push_back(v);

@@ -111,6 +111,10 @@ struct MachineSeen {
 
     bool reached_by(std::uint32_t variable) const;
     bool is_own_start(std::uint32_t variable) const;
+
+private:
+    /// As DESIGN 5 orders them, where none is declared.
+    void choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands);
 };
 
 /// All machines of the circuit. Whoever turns a selector in the line or run loop of one machine alone starts that
