@@ -3,6 +3,7 @@
 import pytest
 from circuit_data import FOLDER
 from conftest import saw, two_channels
+from engine_comparison import rows_of
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
 from repairs_applied import applied, unmended
@@ -29,10 +30,6 @@ def test_a_stop_that_cuts_nothing_anyway_stands_in_the_way_of_no_repair():
     (weld,) = [finding for finding in verdict.findings if "'weld K1'" in finding.text]
     assert weld.repair == SECOND_CONTACTOR
     assert unmended(circuit, verdict) == []
-
-
-def rows_of(circuit: stopspan.Circuit) -> list[tuple[str, str, dict[str, str], dict]]:
-    return [(d.designation, d.kind, dict(d.terminals), dict(d.parameters)) for d in circuit.devices]
 
 
 def outlived(circuit: stopspan.Circuit, repair: str, fault: Fault) -> stopspan.Circuit:

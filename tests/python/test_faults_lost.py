@@ -2,7 +2,7 @@
 
 import pytest
 from conftest import saw, two_channels
-from engine_comparison import circuit_of
+from engine_comparison import circuit_of, rows_of
 from reference.faults import Fault, Faults
 from reference.netlist import netlist
 from repairs_applied import applied, still_lost
@@ -87,10 +87,6 @@ def test_a_fault_hides_at_a_machine_that_runs_only_while_its_start_is_held(coil_
     assert [alone.lost(Fault("weld", (k,))) for k in ("K1", "K2")] == [{}, {}]
 
 
-def rows_of(circuit):
-    return [(d.designation, d.kind, dict(d.terminals), dict(d.parameters)) for d in circuit.devices]
-
-
 def test_a_start_relay_lets_a_start_that_jams_start_nothing_says_the_reference():
     circuit = saw()
     circuit.set_parameter("K1", "hold_va", 8.0)
@@ -156,3 +152,23 @@ def test_with_a_timer_both_say_the_same_of_faults(fault):
     starts = {machine for rule, _, machine in taken if rule == "start"}
     text = told_of.get(fault, "")
     assert {m for part in text.split(";") for m in ("M1", "M2") if m in part and "start" in part and "given" in part} == starts
+
+
+def test_conductors_that_touch_start_a_machine_whose_coil_hangs_on_a_neighbours_line():
+    """The coil of K1 hangs on the line m2 of M2, for M1 to run with it. Nearer than its own stops and start is the pole of
+    K2 to a source; a short past the stops starts M1, and M2, whose line it feeds, all the same."""
+    circuit = stopspan.Circuit()
+    coil = {"coil_voltage_v": 230, "coil_current": "AC", "hold_va": 8, "inrush_va": 70}
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("F2", "fuse", {"1": "L1", "2": "a"}, rating_a=2)
+    circuit.add("S0", "push-button", {"11": "a", "12": "d"}, role="stop")
+    circuit.add("S1", "push-button", {"13": "d", "14": "m2"}, role="start")
+    circuit.add("K1", "contactor", {"A1": "m2", "A2": "N", "13": "d", "14": "m2", "1": "L1", "2": "m1"}, **coil)
+    circuit.add("S2", "selector", {"13": "m2", "14": "f"}, machine="M2")
+    circuit.add("K2", "contactor", {"A1": "f", "A2": "N", "1": "L1", "2": "m2"}, **coil)
+    for k in (1, 2):
+        circuit.add(f"M{k}", "motor-1ph", {"L": f"m{k}", "N": "N"})
+    replay = circuit.replay()
+    replay.act("bridge a m2")
+    assert (replay.state("M1"), replay.state("M2")) == ("runs", "runs")
+    assert "M1, M2 start with no start given" in told(circuit)["bridge a m2"]

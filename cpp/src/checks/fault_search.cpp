@@ -316,7 +316,7 @@ bool FaultJudge::hangs_harmless(std::span<const Fault> faults, const MachineSeen
         if (net == none)
             continue;
         const std::set<std::uint32_t> &leads_to = before.hanging->of(net);
-        if (leads_to.size() != 1)
+        if (leads_to.size() != 1 || leads_to.contains(Hanging::feed))
             return false;
         *own = *leads_to.begin();
         hangs |= *own != net;

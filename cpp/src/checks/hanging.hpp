@@ -9,9 +9,11 @@
 namespace stopspan {
 
 /// What hangs on a machine's own circuit: for any net the own nets that contacts and loads lead to from it, through
-/// nets that are not the machine's. What stands at a source, or at earth by way of isolators, leads no further.
+/// nets that are not the machine's. What stands at a source, or at earth by way of isolators, leads no further; where
+/// contacts lead there, it may feed.
 class Hanging {
 public:
+    static constexpr std::uint32_t feed = none; ///< stands for the source among the nets
     Hanging(const Context &context, const MachineSeen &machine) : context_(context), own_(machine.reach.nets) {}
     /// Of an own net: itself.
     const std::set<std::uint32_t> &of(std::uint32_t net);

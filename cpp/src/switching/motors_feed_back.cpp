@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <utility>
 
 namespace stopspan {
@@ -26,6 +27,20 @@ public:
     std::uint32_t of(std::uint32_t piece) const { return kind_[piece]; }
     // Pieces that are one contact nearer to a source.
     const std::vector<std::uint32_t> &nearer(std::uint32_t piece) const { return nearer_[piece]; }
+    // Nothing but motors and power poles is at it and at all that it leads to away from the sources.
+    bool is_power_only(std::uint32_t start) {
+        std::vector<std::uint32_t> queue{start};
+        std::set<std::uint32_t> seen{start};
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            if (controlled_[queue[k]])
+                return false;
+            for (const std::uint32_t i : contacts_[queue[k]])
+                if (const std::uint32_t next = far_end(i, queue[k]);
+                    distance_[next] >= distance_[queue[k]] && seen.insert(next).second)
+                    queue.push_back(next);
+        }
+        return true;
+    }
     // It leads to a pole that is not earthed.
     bool may_be_live(std::uint32_t piece) const { return live_[piece] != 0; }
     // Whenever nets of the one kind are live, so are those of the other. True is a proof.
@@ -68,6 +83,16 @@ private:
             if (closed_for_good(one))
                 pieces_.union_set(one.a, one.b);
         contacts_.resize(circuit_.net_count);
+        controlled_.assign(circuit_.net_count, 0);
+        std::set<std::uint32_t> motors;
+        for (const MotorSeen &motor : circuit_.motors)
+            motors.insert(motor.device);
+        for (const Impedance &load : circuit_.impedances)
+            if (!motors.contains(load.device))
+                controlled_[piece(load.a)] = controlled_[piece(load.b)] = 1;
+        for (const Switch &one : circuit_.switches)
+            if (!one.pole)
+                controlled_[piece(one.a)] = controlled_[piece(one.b)] = 1;
         for (std::uint32_t i = 0; i < circuit_.switches.size(); ++i) {
             const Switch &one = circuit_.switches[i];
             if (closed_for_good(one) || one.closed_at == 0 || piece(one.a) == piece(one.b))
@@ -155,7 +180,7 @@ private:
     // Per piece, which is one of its nets.
     std::vector<std::vector<std::uint32_t>> contacts_, nearer_;
     std::vector<std::uint32_t> distance_, kind_;
-    std::vector<std::uint8_t> live_, apart_;
+    std::vector<std::uint8_t> live_, apart_, controlled_;
     std::vector<std::uint32_t> order_; ///< of pieces, the nearest to a source first
     std::vector<Ways> ways_;           ///< per kind
     std::map<std::pair<std::uint32_t, std::uint32_t>, bool> live_with_;
@@ -177,7 +202,7 @@ std::vector<std::uint8_t> fed_by_motors(const Compiled &circuit) {
             for (const std::uint32_t net : motor.nets) {
                 std::vector<std::uint32_t> open; // what the line may feed, then all that is nearer to a source
                 if (const std::uint32_t end = kinds.piece(net); end != line && !live_with(end, line)) {
-                    fed[end] = 1;
+                    fed[end] |= !kinds.is_power_only(end);
                     std::copy_if(kinds.nearer(end).begin(), kinds.nearer(end).end(), std::back_inserter(open),
                                  [&](std::uint32_t next) { return !live_with(next, line); });
                 }

@@ -93,7 +93,7 @@ MotorState two_speed(const MotorSeen &motor, Network &network) {
     const std::size_t at_slow = different_potentials(slow, network), at_fast = different_potentials(fast, network);
     if (at_slow >= 2 && open(fast))
         return fed(at_slow, Mode::slow);
-    if (at_fast >= 2 && (motor.slow_joined ? all_joined(slow, network) && on_no_pole(slow, network) : open(slow)))
+    if (at_fast >= 2 && (motor.slow_joined ? all_joined(slow, network) : open(slow)))
         return fed(at_fast, Mode::fast);
     return {winding_power(motor, network), Mode::other};
 }

@@ -65,10 +65,10 @@ TEST(MotorsFeedBack, AMotorBehindTwoIsolatorsFeedsWhatOneOfThemCutOff) {
     add(circuit, "K1", DeviceKind::contactor,
         {{"A1", "a"}, {"A2", "N"}, {"1", "u1"}, {"2", "m1"}, {"3", "v2"}, {"4", "m2"}, {"5", "u3"}, {"6", "m3"}});
     add(circuit, "M1", DeviceKind::motor_3ph, {{"U", "m1"}, {"V", "m2"}, {"W", "m3"}});
-    EXPECT_EQ(fed(circuit), (std::set<std::string>{"u1", "v2", "u3", "m1", "m2", "m3"}));
+    EXPECT_EQ(fed(circuit), (std::set<std::string>{"u1", "v2", "u3"}));
 }
 
-TEST(MotorsFeedBack, TheFarEndsOfWindingsAreLiveAndFeedNothingElse) {
+TEST(MotorsFeedBack, TheFarEndsOfWindingsAreLiveAndFeedWhatHangsThere) {
     // Star-delta: with only the line contactor in, U2 V2 W2 are live through the windings.
     Circuit circuit = mains();
     add(circuit, "K1", DeviceKind::contactor,
@@ -79,13 +79,15 @@ TEST(MotorsFeedBack, TheFarEndsOfWindingsAreLiveAndFeedNothingElse) {
         {{"A1", "c"}, {"A2", "N"}, {"1", "u2"}, {"2", "s"}, {"3", "v2"}, {"4", "s"}, {"5", "w2"}, {"6", "s"}});
     add(circuit, "M1", DeviceKind::motor_6lead,
         {{"U1", "m1"}, {"V1", "m2"}, {"W1", "m3"}, {"U2", "u2"}, {"V2", "v2"}, {"W2", "w2"}});
-    EXPECT_EQ(fed(circuit), (std::set<std::string>{"u2", "v2", "w2"}));
+    EXPECT_EQ(fed(circuit), std::set<std::string>{});
+    add(circuit, "P1", DeviceKind::lamp, {{"1", "u2"}, {"2", "N"}});
+    EXPECT_EQ(fed(circuit), std::set<std::string>{"u2"});
 }
 
 TEST(MotorsFeedBack, ANeutralThatOpensAloneIsLiveThroughTheMotor) {
     Circuit circuit = mains();
     add(circuit, "K1", DeviceKind::contactor, {{"A1", "a"}, {"A2", "N"}, {"1", "N"}, {"2", "n"}});
-    add(circuit, "K2", DeviceKind::contactor, {{"A1", "b"}, {"A2", "N"}, {"1", "L1"}, {"2", "m"}});
+    add(circuit, "K2", DeviceKind::contactor, {{"A1", "b"}, {"A2", "n"}, {"1", "L1"}, {"2", "m"}});
     add(circuit, "M1", DeviceKind::motor_1ph, {{"L", "m"}, {"N", "n"}});
     EXPECT_EQ(fed(circuit), std::set<std::string>{"n"});
 }
