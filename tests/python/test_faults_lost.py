@@ -172,3 +172,37 @@ def test_conductors_that_touch_start_a_machine_whose_coil_hangs_on_a_neighbours_
     replay.act("bridge a m2")
     assert (replay.state("M1"), replay.state("M2")) == ("runs", "runs")
     assert "M1, M2 start with no start given" in told(circuit)["bridge a m2"]
+
+
+def test_a_line_that_another_supply_feeds_is_not_off_when_its_own_is_lost():
+    """G2 feeds L1 through F1, so M1 runs on when G1 is lost, and does not start when it comes back; no wire off changes that."""
+    circuit = stopspan.Circuit()
+    coil = {"coil_voltage_v": 230, "coil_current": "AC", "hold_va": 8, "inrush_va": 70}
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("G2", "mains-1ph", {"L": "a", "N": "N9"})
+    circuit.add("F1", "fuse", {"1": "L1", "2": "a"}, rating_a=10)
+    circuit.add("S0", "push-button", {"11": "a", "12": "d"}, role="stop")
+    circuit.add("S1", "push-button", {"13": "d", "14": "e"}, role="start")
+    circuit.add("K1", "contactor", {"A1": "e", "A2": "N", "13": "d", "14": "e", "1": "L1", "2": "m"}, **coil)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    replay = circuit.replay()
+    for act in ("tap S1", "break S1:14", "lose G1"):
+        replay.act(act)
+    assert replay.state("M1") == "runs"
+    assert "break S1:14" not in told(circuit)
+
+
+def test_what_a_held_stop_keeps_ready_is_a_note_with_a_fault_too():
+    """At rest the stop gives the tripping coil its volts. Held, with S1 pressed meanwhile, it lets K1 in; that comes back with
+    the supply while S0 is still held, as it does without a fault."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("S1", "push-button", {"13": "L1", "14": "c"}, role="start")
+    circuit.add("S0", "push-button", {"11": "L1", "12": "t"}, role="stop")
+    circuit.add(
+        "K1", "latched-contactor", {"C1": "c", "C2": "N", "E1": "t", "E2": "N", "1": "L1", "2": "m"},
+        coil_voltage_v=230, coil_current="AC", hold_va=8, inrush_va=70,
+    )
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    assert [f for f in circuit.check(rules=["power-return"], repairs=False).findings if f.status != "note"] == []
+    assert "break S1:14" not in told(circuit)

@@ -72,6 +72,12 @@ std::optional<Fact> FaultTrial::outlives(std::uint32_t variable) {
     return std::nullopt;
 }
 
+bool FaultTrial::leaves_held(const Acts &run) {
+    return std::any_of(run.begin(), run.end(), [&](const std::string &act) {
+        return act.starts_with("hold ") && std::find(run.begin(), run.end(), "free " + act.substr(5)) == run.end();
+    });
+}
+
 std::optional<Fact> FaultTrial::starts() {
     if (ends(faults_, Tri::on))
         return fact(faults_);
@@ -83,9 +89,15 @@ std::optional<Fact> FaultTrial::starts() {
                 if (const Acts acts = with(faults_, press(members[0], true)); ends(acts, Tri::on))
                     return fact(acts);
     for (const Acts &run : runs_) {
+        if (leaves_held(run))
+            continue; // a note at most
         const Acts faulty = with(run, faults_);
         std::vector<std::pair<Acts, Acts>> ways; // off and on again
         for (const std::uint32_t s : machine_.reach.sources) {
+            const auto &poles = context_.compiled.sources[s].poles;
+            if (std::any_of(poles.begin(), poles.end(),
+                            [&](const Source::Pole &pole) { return context_.relevance.fed_when_lost(pole.net); }))
+                continue; // from outside what is tried here
             const std::string &source = context_.name(context_.compiled.sources[s].variable);
             ways.emplace_back(Acts{"lose " + source}, Acts{"restore " + source});
         }

@@ -57,6 +57,8 @@ private:
     bool ends(const Acts &acts, Tri wanted) { return run_.runs(machine_.index, run_.run(acts)) == wanted; }
     std::vector<std::string> blown(const WitnessRun::Result &after) const;
     static Acts with(Acts before, const Acts &then);
+    /// A momentary device is still held after these acts.
+    static bool leaves_held(const Acts &run);
     Acts press(std::uint32_t variable, bool on) const;
     std::optional<Fact> fact(const Acts &acts) const;
 
