@@ -23,7 +23,8 @@ FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
     : tools_(tools), context_(tools.context), machines_(other.machines_), rows_(other.rows_), healthy_(other.healthy_),
       most_work_(other.most_work_), bounded_(other.bounded_) {}
 
-FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops) {
+FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops,
+                                        Lines lines) {
     Open open;
     const auto proven = [&](std::uint32_t variable) {
         return proves_cut(tools_.structure, context_, machine, variable);
@@ -38,7 +39,7 @@ FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGr
         return open;
     std::copy_if(machine.overloads.begin(), machine.overloads.end(), std::back_inserter(open.trips),
                  [&](std::uint32_t overload) { return !proven(overload); });
-    open.start = !proves_no_start(tools_.structure, context_, machine);
+    open.start = !proves_no_start(tools_.structure, context_, machine, lines);
     return open;
 }
 
@@ -141,9 +142,36 @@ void FaultJudge::judge(std::span<const Fault> faults, const MachineSeen &machine
         before.judged.emplace(std::pair{groups.faults_like_these, only_stops}, std::move(judged));
 }
 
+// Supposes that what stands at the terminal may have come off.
+// @returns whether that is of the machine's power circuit, or a coil there, or a source
+bool FaultJudge::parts_power(const Fault &fault, const MachineSeen &machine) {
+    const Compiled &compiled = context_.compiled;
+    const Device &device = context_.circuit.devices()[fault.device];
+    bool of_contact = false, in_power = false;
+    for (const std::uint32_t i : context_.lookup.switches_at[device.net_of(fault.terminal)->value]) {
+        const Switch &one = compiled.switches[i];
+        if (one.device != fault.device)
+            continue;
+        if (const auto [a, b] = ends_at(device, one, fault.terminal); !a && !b)
+            continue;
+        tools_.structure.suppose_loose(one);
+        of_contact = true;
+        in_power |= std::binary_search(machine.power_switches.begin(), machine.power_switches.end(), i);
+    }
+    if (of_contact)
+        return in_power;
+    const auto of_the_device = [&](const auto &one) { return one.device == fault.device; };
+    return std::any_of(compiled.sources.begin(), compiled.sources.end(), of_the_device) ||
+           std::any_of(machine.motors.begin(), machine.motors.end(),
+                       [&](const MotorSeen *motor) { return of_the_device(*motor); }) ||
+           std::any_of(machine.power_armatures.begin(), machine.power_armatures.end(),
+                       [&](std::uint32_t armature) { return of_the_device(compiled.armatures[armature]); });
+}
+
 FaultJudge::Open FaultJudge::left_open(std::span<const Fault> faults, const MachineSeen &machine,
                                        const StopGroups &groups, bool only_stops) {
     Structure &structure = tools_.structure;
+    bool in_power = false;
     for (const Fault &fault : faults)
         switch (fault.kind) {
         case Fault::Kind::earth:
@@ -155,13 +183,15 @@ FaultJudge::Open FaultJudge::left_open(std::span<const Fault> faults, const Mach
             break;
         case Fault::Kind::broken:
         case Fault::Kind::stays_open:
+            in_power |= parts_power(fault, machine);
             break;
         default:
             structure.suppose(context_.compiled.variable_of[fault.device], Structure::acted);
             break;
         }
-    Open open = not_proven(machine, groups, only_stops);
+    Open open = not_proven(machine, groups, only_stops, Lines::whole); // a line lost by itself is a fault, too
     structure.suppose_nothing();
+    open.start |= in_power && !only_stops; // a contactor that is in may no longer mean that it runs
     for (const auto &[variables, rule] : {std::pair{&open.stops, "stop-cuts"}, {&open.trips, "overload-cuts"}})
         std::erase_if(*variables, [&, rule = rule](std::uint32_t variable) {
             return healthy(machine.index).fails_anyway(rule, context_.name(variable));

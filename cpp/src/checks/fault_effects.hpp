@@ -4,6 +4,7 @@
 #include "checks/fault_trial.hpp"
 #include "checks/hanging.hpp"
 #include "checks/machine_check.hpp"
+#include "checks/proofs.hpp"
 #include "checks/stop_rows.hpp"
 
 #include <functional>
@@ -148,7 +149,8 @@ private:
     /// All that is connected, with the faults put in.
     /// @param wider  made where the faults join something else to the machine
     WitnessRun &whole_with(std::span<const Fault> faults, const MachineSeen &machine, std::optional<WitnessRun> &wider);
-    Open not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops);
+    Open not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops, Lines lines);
+    bool parts_power(const Fault &fault, const MachineSeen &machine);
     /// What of it faults may take away.
     Open left_open(std::span<const Fault> faults, const MachineSeen &machine, const StopGroups &groups,
                    bool only_stops);

@@ -1,12 +1,62 @@
 #include "checks/fault_effects.hpp"
 #include "checks/feeding.hpp"
 #include "checks/search_in_sets.hpp"
+#include "switching/feeding_poles.hpp"
 
 #include <algorithm>
+#include <numeric>
 #include <optional>
 
 namespace stopspan {
 namespace {
+
+// Without a wire that all of it hangs on a machine stands still, whatever is done: nothing is left to lose.
+// @param whole  all that is connected, with the faults put in
+bool runs_no_more(std::span<const Fault> faults, const MachineSeen &machine, const Cone &whole) {
+    const Compiled &circuit = whole.circuit;
+    const auto stuck = [](const FaultSeen &fault) { return fault.frozen != none; };
+    if (!whole.exact || circuit.faults.size() != faults.size() ||
+        std::none_of(faults.begin(), faults.end(), only_parts) ||
+        std::any_of(circuit.faults.begin(), circuit.faults.end(), stuck))
+        return false;
+    Structure structure(circuit);
+    std::vector<std::uint8_t> positions(circuit.variables.size(), Structure::free);
+    const auto put = [&](std::uint32_t variable, std::uint8_t position) {
+        structure.assume(variable, position);
+        positions[variable] = position;
+    };
+    for (std::size_t i = 0; i < faults.size(); ++i)
+        if (only_parts(faults[i]))
+            put(circuit.faults[i].variable, Structure::acted);
+    const auto stands_still = [&] {
+        return std::all_of(circuit.motors.begin(), circuit.motors.end(), [&](const MotorSeen &motor) {
+            return motor.machine != machine.index || structure.power(motor) == Structure::Power::off;
+        });
+    };
+    std::vector<std::uint32_t> in(circuit.armatures.size());
+    std::iota(in.begin(), in.end(), 0U);
+    for (bool again = true; again;) {
+        structure.let_fall(in);
+        if (stands_still())
+            return true;
+        std::erase_if(in, [&](std::uint32_t index) {
+            if (structure.is_out(index))
+                put(circuit.armatures[index].variable, Structure::rest);
+            return structure.is_out(index);
+        });
+        const FeedingPoles poles(circuit, positions);
+        again = false;
+        for (const std::uint32_t index : in)
+            if (const Armature &armature = circuit.armatures[index];
+                armature.kind == Armature::Kind::coil && poles.nothing_between(armature.a1, armature.a2)) {
+                put(armature.variable, Structure::rest);
+                if (armature.timed != none && !armature.off_delay)
+                    put(armature.timed, Structure::rest);
+                again = true;
+            }
+    }
+    return false;
+}
 
 // What a fault can take away: a stop, a trip, the certainty that nothing starts by itself.
 bool is_stop_rule(const std::string &rule) {
@@ -100,7 +150,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
     if (std::exchange(one.known, true))
         return one;
     const MachineSeen &machine = machines_[index];
-    one.proven = not_proven(machine, StopGroups(*rows_, context_, machine, {}), false).nothing();
+    one.proven = not_proven(machine, StopGroups(*rows_, context_, machine, {}), false, Lines::may_be_lost).nothing();
     WitnessRun &whole = tools_.witness_run(machine.seeds);
     const auto by_moves = [](MachineSearch &search) {
         search.only([](const Act &, Variable::Kind kind, const ActorInfo &actor) {
@@ -238,6 +288,10 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         return;
     }
     const std::size_t work_before = network_work();
+    std::optional<WitnessRun> wider_whole;
+    WitnessRun &whole = whole_with(faults, machine, wider_whole);
+    if (runs_no_more(faults, machine, whole.cone()))
+        return;
     MachineSearch search(context_, machine, first_extent(context_, machine), faults);
     Noticing noticing(search);
     search.watch([&](const Exploration::Transition &t) {
@@ -245,8 +299,6 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
         if (bounded_ && before.work + network_work() - work_before > most_work_)
             search.exploration().stop();
     });
-    std::optional<WitnessRun> wider_whole;
-    WitnessRun &whole = whole_with(faults, machine, wider_whole);
     const auto asked = [&](const std::string &rule, const std::string &subject) {
         return (only_stops ? is_stop_rule(rule) : can_be_lost(rule)) && before.held(rule, subject);
     };

@@ -3,10 +3,12 @@
 #include "base/add_unique.hpp"
 #include "base/parallel.hpp"
 #include "checks/stop_rows.hpp"
+#include "switching/settling.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 
 #include <algorithm>
+#include <array>
 #include <numeric>
 
 namespace stopspan {
@@ -29,14 +31,14 @@ std::vector<std::uint32_t> fed_supplies(const Context &context, const MachineSee
 
 class NoStart {
 public:
-    NoStart(Structure &structure, const Context &context, const MachineSeen &machine)
-        : structure_(structure), context_(context), machine_(machine), compiled_(context.compiled),
+    NoStart(Structure &structure, const Context &context, const MachineSeen &machine, Lines lines)
+        : structure_(structure), context_(context), machine_(machine), compiled_(context.compiled), lines_(lines),
           fed_(fed_supplies(context, machine)) {}
 
     bool prove() {
-        for (const MotorSeen *motor : machine_.motors)
-            if (motor->kind == DeviceKind::motor_6lead)
-                return false; // fed, it may still stand between star and delta
+        // Without a line volts come back through the windings: it may be too few for the star and enough for the line.
+        if (star_delta() && (lines_ == Lines::may_be_lost || machine_.motors.size() > 1))
+            return false;
         // A start device that stays where it is put may already be on when power comes.
         for (const std::uint32_t start : machine_.own_starts)
             if (!is_momentary(context_.circuit.devices()[compiled_.variables[start].device]))
@@ -147,6 +149,8 @@ private:
                 return false;
             (held ? closed : armature == none ? fuses : armatures).push_back(variable);
         }
+        if (star_delta() && (!fuses.empty() || gate.size() != 1 || !runs_however_joined(gate[0], closed, armatures)))
+            return false;
         // One blown fuse of three leaves the motor on two lines.
         const auto runs_without = [&](const std::function<void()> &lose) {
             return still_runs(gate, [&] {
@@ -158,7 +162,7 @@ private:
         for (const std::uint32_t fuse : fuses)
             if (!runs_without([&] { structure_.assume(fuse, opened(fuse)); }))
                 return false;
-        if (fuses.empty() && !armatures.empty() && !runs_without([] {}))
+        if (fuses.empty() && !armatures.empty() && !star_delta() && !runs_without([] {}))
             return false;
         for (const std::uint32_t s : machine_.reach.sources) {
             const Source &source = compiled_.sources[s];
@@ -168,7 +172,7 @@ private:
                 return false;
             if (!dead_without(s, gate))
                 return false;
-            if (source.poles.size() <= 2)
+            if (source.poles.size() <= 2 || lines_ == Lines::whole)
                 continue;
             for (std::uint32_t p = 0; p < source.poles.size(); ++p) {
                 if (p == source.earthed)
@@ -181,6 +185,99 @@ private:
             }
         }
         return true;
+    }
+
+    bool star_delta() const {
+        return std::any_of(machine_.motors.begin(), machine_.motors.end(),
+                           [](const MotorSeen *motor) { return motor->kind == DeviceKind::motor_6lead; });
+    }
+
+    // With the line contactor in a six-lead motor runs once its windings are joined in star or in delta. Wherever they
+    // are not, something has still to move: a contactor is in without volts, or out with all that its source gives.
+    // @param closed  what is closed while the line contactor is in
+    bool runs_however_joined(std::uint32_t line, const std::vector<std::uint32_t> &closed,
+                             const std::vector<std::uint32_t> &others) {
+        for (const std::uint32_t i : machine_.power_switches)
+            if (structure_.has_fault(compiled_.switches[i].a) || structure_.has_fault(compiled_.switches[i].b))
+                return false; // it may not have happened yet
+        const Armature &armature = compiled_.armatures[line];
+        const auto assume = [&] {
+            structure_.assume(armature.variable, Structure::acted);
+            for (const std::uint32_t variable : closed)
+                structure_.assume(variable, static_cast<std::uint8_t>(~opened(variable) & Structure::free));
+        };
+        assume();
+        auto volts = structure_.all_or_nothing(armature.a1, armature.a2);
+        if (!volts)
+            volts = structure_.all_or_nothing(armature.a2, armature.a1);
+        structure_.forget();
+        if (!volts || !dead_without(volts->source, {line}))
+            return false;
+        std::vector<std::uint32_t> moving = others; // and delayed contacts on the way to their coils
+        for (const std::uint32_t i : machine_.reach.switches) {
+            const Switch &contact = compiled_.switches[i];
+            const bool delayed =
+                contact.variable != none && compiled_.variables[contact.variable].kind == Variable::Kind::timed;
+            if (delayed && std::find(volts->nets.begin(), volts->nets.end(), contact.a) != volts->nets.end())
+                add_unique(moving, contact.variable);
+        }
+        constexpr std::size_t most_moving = 6;
+        if (moving.size() > most_moving)
+            return false;
+        for (std::uint32_t in = 0; in < (1U << moving.size()); ++in) {
+            const auto position = [&](std::size_t i) {
+                return (in >> i & 1) != 0 ? Structure::acted : Structure::rest;
+            };
+            bool possible = true;
+            for (std::size_t i = 0; i < moving.size(); ++i)
+                possible &= structure_.possible(moving[i], position(i));
+            if (!possible)
+                continue;
+            assume();
+            for (std::size_t i = 0; i < moving.size(); ++i)
+                structure_.assume(moving[i], position(i));
+            const bool proven = windings_joined() || std::any_of(others.begin(), others.end(), [&](std::uint32_t each) {
+                                    return has_to_move(context_.lookup.armature_of[each], *volts);
+                                });
+            structure_.forget();
+            if (!proven)
+                return false;
+        }
+        return true;
+    }
+
+    // All that its motor's windings hang on is assumed to be open or closed.
+    bool windings_joined() {
+        const std::span nets(machine_.motors[0]->nets);
+        const auto first = nets.first(3), second = nets.subspan(3);
+        const auto star = [&](std::span<const std::uint32_t> fed, std::span<const std::uint32_t> joined) {
+            return structure_.stand_on_two(fed) && structure_.surely_joined(joined[0], joined[1]) &&
+                   structure_.surely_joined(joined[0], joined[2]);
+        };
+        if (star(first, second) || star(second, first))
+            return true;
+        if (!structure_.stand_on_two(first) || !structure_.stand_on_two(second))
+            return false;
+        for (std::size_t i = 0; i < 3; ++i)
+            if (const std::array winding{first[i], second[i]}; structure_.stand_on_two(winding))
+                return true;
+        return false;
+    }
+
+    // It cannot rest where it is assumed to be while there are these volts.
+    bool has_to_move(std::uint32_t index, const Structure::AllOrNothing &volts) {
+        const Armature &armature = compiled_.armatures[index];
+        if (armature.kind != Armature::Kind::coil)
+            return false;
+        const bool blocked = armature.interlocked != none &&
+                             !structure_.possible(compiled_.armatures[armature.interlocked].variable, Structure::rest);
+        if (!structure_.possible(armature.variable, Structure::rest))
+            return blocked || structure_.coil_dead(index);
+        const auto stands_between = [&](std::uint32_t a, std::uint32_t b) {
+            return structure_.surely_joined(a, volts.nets[0]) && structure_.pole_of(b) == volts.back;
+        };
+        return !blocked && (stands_between(armature.a1, armature.a2) || stands_between(armature.a2, armature.a1)) &&
+               volts.volts >= coil_limits::pulls_in * armature.rated_v;
     }
 
     // Supplies and armatures fed by what is lost or open fall with it: does the gate? Forgets what is assumed.
@@ -286,6 +383,7 @@ private:
     const Context &context_;
     const MachineSeen &machine_;
     const Compiled &compiled_;
+    Lines lines_;
     std::vector<std::uint32_t> fed_;       ///< supplies fed by another
     std::vector<std::uint32_t> variables_; ///< with a contact in the power circuit or in a loop of a drive
 };
@@ -356,8 +454,8 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
     return proven;
 }
 
-bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine) {
-    return NoStart(structure, context, machine).prove();
+bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine, Lines lines) {
+    return NoStart(structure, context, machine, lines).prove();
 }
 
 // Contacts all closed make pieces of nets. What hangs between a piece and one and the same pole has all of its volts or

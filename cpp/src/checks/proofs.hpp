@@ -17,7 +17,10 @@ std::vector<std::vector<std::uint32_t>> prove_cuts(const Context &context, const
 
 /// Nothing but its own start devices can bring the machine from stopped to running: a set of contactors gates it;
 /// out, they have no coil voltage while the own start devices rest; in, the machine runs.
-bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine);
+/// @param lines  whole: no line of a source that has several is ever lost alone
+enum class Lines { may_be_lost, whole };
+bool proves_no_start(Structure &structure, const Context &context, const MachineSeen &machine,
+                     Lines lines = Lines::may_be_lost);
 
 /// Can a contact join two source poles, or current reach a coil through another load?
 bool shares_current(const Context &context, const Reach &reach);

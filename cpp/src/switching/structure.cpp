@@ -156,6 +156,7 @@ void Structure::suppose_nothing() {
         positions_[variable] = free;
     supposed_.clear();
     joined_.clear();
+    loose_.clear();
     forget_what_is_known();
 }
 

@@ -6,6 +6,7 @@
 #include <map>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <span>
 #include <tuple>
 #include <unordered_map>
@@ -37,6 +38,8 @@ public:
     void suppose(std::uint32_t variable, std::uint8_t positions);
     /// Supposes that two nets touch.
     void suppose_joined(std::uint32_t a, std::uint32_t b);
+    /// Supposes that a contact may have come off at one end: it is never surely closed.
+    void suppose_loose(const Switch &contact) { loose_.push_back(contact); }
     /// @pre nothing is assumed
     void suppose_nothing();
 
@@ -94,6 +97,22 @@ public:
     bool can_join(std::uint32_t a, std::uint32_t b);
     /// With everything not assumed closed: do these nets stand on two potentials through contacts, or on more?
     bool stand_on_two(std::span<const std::uint32_t> nets);
+    /// A supposed fault joins something to this net.
+    bool has_fault(std::uint32_t net) const;
+
+    // ---- what cannot be otherwise: through contacts that are closed in all positions they may be in
+    /// The pole that a net stands on; none when that is not sure.
+    std::uint32_t pole_of(std::uint32_t net);
+    bool surely_joined(std::uint32_t a, std::uint32_t b);
+    /// Two nets between which there is either all that a source gives or nothing.
+    struct AllOrNothing {
+        std::uint32_t source, pole, back; ///< poles by number, as pole_of() tells them
+        double volts;
+        std::vector<std::uint32_t> nets; ///< that have this potential or none, the first of the two among them
+    };
+    /// The second net surely stands on one pole; to the first lead contacts from one other pole of the same source, and
+    /// loads from nothing but the pole that they return to, so none of what hangs there ever stands in between.
+    std::optional<AllOrNothing> all_or_nothing(std::uint32_t a, std::uint32_t b);
 
 private:
     struct Edge {
@@ -156,6 +175,10 @@ private:
     /// coil_dead() with one thing assumed, told by a number of its own.
     template <class Assume>
     bool remembered_dead(std::uint64_t assumption, std::uint32_t armature, Assume &&assume_it);
+    bool surely_closed(std::uint32_t net, const Edge &edge) const;
+    /// Calls with each net that is surely joined to this one, itself first, until it is enough.
+    template <class Enough>
+    void for_joined(std::uint32_t net, Enough &&enough);
     Seen search(std::span<const std::uint32_t> start, bool loads, bool contactor_poles, int enough);
 
     struct Graph {
@@ -185,6 +208,7 @@ private:
     std::vector<std::uint32_t> changed_;
     std::vector<std::pair<std::uint32_t, std::uint8_t>> supposed_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> joined_;
+    std::vector<Switch> loose_;
     std::vector<std::pair<std::uint32_t, std::uint32_t>> lost_;
     using LostAndPole = std::pair<std::vector<std::pair<std::uint32_t, std::uint32_t>>, std::uint32_t>;
     std::map<LostAndPole, Behind> behind_lost_; ///< with no fault
