@@ -34,7 +34,9 @@ START_RELAY = re.compile(
 GUARDED = re.compile(r", and its (?:contact|pole) (\w+)-(\w+) in series behind (\S+):(\w+) \(net ([^)]+)\)")
 SECOND_ROW = "add a second row: "
 PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to (.+)$")
-ROW_TWIN = re.compile(r"a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts (.+) in series behind those of (\S+)$")
+ROW_TWIN = re.compile(
+    r"an? (\S+) (\S+) like (\S+), its (?:coil from (.+) to (.+) and its )?contacts (.+) in series behind those of (\S+)$"
+)
 EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
@@ -64,8 +66,8 @@ def add_second_row(wired: Table, repair: str) -> None:
     made: Table = {}
     for twin, found in twins.items():
         kind, _, old, feed, back, contacts, same = found.groups()
-        assert wired[old][0] == kind and old == same and wired[old][1]["A2"] == back, repair
-        terminals = {"A1": feed, "A2": back}
+        assert wired[old][0] == kind and old == same and wired[old][1].get("A2") == back, repair
+        terminals = {"A1": feed, "A2": back} if feed else {}
         for first, second in (contact.split("-") for contact in contacts.split(", ")):
             terminals[first], terminals[second] = f"{old} between {first}", wired[old][1][second]
             wired[old][1][second] = f"{old} between {first}"

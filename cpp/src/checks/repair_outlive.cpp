@@ -20,6 +20,10 @@ bool tells_of_stop(const Finding &finding) {
     return finding.text.find(" stopped by ") != std::string::npos;
 }
 
+bool tells_of_trip(const Finding &finding) {
+    return finding.text.find(" stopped by the trip of ") != std::string::npos;
+}
+
 // What is usual where no small change was found, which says nothing of this circuit.
 std::string usual(std::string_view what) {
     return " Usual in the trade, not proven for this circuit: " + std::string(what) + ".";
@@ -263,7 +267,7 @@ private:
         return std::all_of(faults.cases.begin(), faults.cases.end(), [&](const FaultCase &one) {
             if (!alike(fault_of(one.fault.text)))
                 return true;
-            const FaultEffect effect = without_second_trips(judge, one.fault, judge.effect_of(one));
+            const FaultEffect effect = without_second_trips(judge, judge.effect_of(one));
             for (const Loss &loss : effect.losses)
                 if (counts(loss))
                     left.insert(loss.subject);
@@ -283,7 +287,7 @@ private:
     struct RowsOfPart {
         PartPointer part; ///< null: too large
         std::vector<CoilRow> rows;
-        std::map<std::vector<std::string>, WithRow> tried; ///< per coils that have a second row
+        std::map<std::pair<std::vector<std::string>, Trips>, WithRow> tried; ///< per coils that have a second row
     };
 
     // One second row outlives all shorts in the first.
@@ -298,13 +302,15 @@ private:
                     all.emplace_back(&finding, rows);
         std::stable_sort(all.begin(), all.end(),
                          [](const auto &a, const auto &b) { return a.second->part->work < b.second->part->work; });
-        for (const auto &[finding, rows] : all)
+        for (const auto &[finding, rows] : all) {
+            const Trips trips = notes && tells_of_trip(*finding) ? Trips::both_rows : Trips::first_row;
             for (const auto &coils : coils_between(rows->rows, finding->subjects[0], finding->subjects[1]))
                 if (network_work() <= end)
-                    if (WithRow &one = with_row(*rows, coils, most); one.part && outlives_short(one, *finding)) {
+                    if (WithRow &one = with_row(*rows, coils, trips, most); one.part && outlives_short(one, *finding)) {
                         tell_first(*finding, text_of(one.change, context_.circuit));
                         break;
                     }
+        }
     }
 
     // @param most  machines
@@ -327,10 +333,10 @@ private:
         return &rows;
     }
 
-    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils, std::size_t most) {
-        const auto [known, fresh] = rows.tried.try_emplace(coils);
+    WithRow &with_row(RowsOfPart &rows, const std::vector<std::string> &coils, Trips trips, std::size_t most) {
+        const auto [known, fresh] = rows.tried.try_emplace({coils, trips});
         WithRow &one = known->second;
-        auto row = fresh ? second_row(rows.part->circuit, coils, context_.circuit) : std::nullopt;
+        auto row = fresh ? second_row(rows.part->circuit, coils, trips, context_.circuit) : std::nullopt;
         if (!row)
             return one;
         one.change.kind = Change::Kind::row_added;

@@ -181,7 +181,7 @@ std::vector<std::vector<std::string>> coils_between(const std::vector<CoilRow> &
     return found;
 }
 
-std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<std::string> &coils,
+std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<std::string> &coils, Trips trips,
                                     const Circuit &names) {
     const Rows rows(circuit);
     SecondNets second(circuit, names, rows);
@@ -195,12 +195,19 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
             if (std::find(ways.begin(), ways.end(), *way) == ways.end())
                 ways.push_back(*way);
     }
-    // An overload has one contact: its trip lets the first contactor fall, and that the twin.
-    const auto left_out = [](const Way &way) {
-        return way.device->kind == DeviceKind::link || way.device->kind == DeviceKind::overload;
+    bool overloads = false;
+    for (const std::size_t i : ways)
+        if (const Device &device = *rows.way(i).device; device.kind == DeviceKind::overload) {
+            overloads = true;
+            if (trips == Trips::both_rows)
+                twins[device.designation] = free_name(names, device.designation, 'B');
+        }
+    if (trips == Trips::both_rows && !overloads)
+        return std::nullopt;
+    const auto left_out = [&](const Way &way) {
+        return way.device->kind == DeviceKind::link ||
+               (way.device->kind == DeviceKind::overload && trips == Trips::first_row);
     };
-    const bool trips = std::any_of(ways.begin(), ways.end(),
-                                   [&](std::size_t i) { return rows.way(i).device->kind == DeviceKind::overload; });
     for (const std::size_t i : ways)
         if (left_out(rows.way(i)))
             second.join(rows.way(i).a, rows.way(i).b);
@@ -213,7 +220,8 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
             owner.terminals.push_back({block->first, NetId{0}});
         return block;
     };
-    std::set<std::string> in_row; // of the first row: contacts of those that get a twin
+    std::set<std::string>
+        in_row; // of the first row: contacts of those that get a twin, which are to stand in the second
     for (const std::size_t i : ways) {
         const Way &way = rows.way(i);
         for (const Net net : {way.a, way.b})
@@ -223,13 +231,20 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
         SecondRow::Piece piece{way.device->designation, {}, way.block, second.of(way.a), second.of(way.b)};
         const bool known = way.block.sense == ContactSense::make || way.block.sense == ContactSense::break_;
         if (const auto twin = twins.find(piece.device); twin != twins.end()) {
-            in_row.insert(contact_text(piece.device, way.block));
             piece.device = twin->second;
-            if (trips && way.block.sense == ContactSense::make) {
+            const bool holds = overloads && way.block.sense == ContactSense::make;
+            if (!holds || trips == Trips::first_row)
+                in_row.insert(contact_text(way.device->designation, way.block));
+            if (holds) {
                 const auto block = block_of(*way.device, ContactSense::make);
                 if (!block)
                     return std::nullopt;
-                const std::string between = piece.to + " behind " + piece.device + ":" + way.block.second;
+                if (trips == Trips::both_rows) {
+                    piece.block = *block;
+                    found.between.insert(circuit.net_name(*way.device->net_of(way.block.second)) + " behind " +
+                                         way.device->designation + ":" + way.block.second);
+                }
+                const std::string between = piece.to + " behind " + piece.device + ":" + piece.block.second;
                 found.between.insert(between);
                 found.pieces.push_back({way.device->designation, {}, *block, between, piece.to});
                 piece.to = between;
@@ -249,15 +264,16 @@ std::optional<SecondRow> second_row(const Circuit &circuit, const std::vector<st
             return std::nullopt;
         found.pieces.push_back(std::move(piece));
     }
-    for (const auto &[coil, twin] : twins) {
-        const Device &device = circuit.at(coil);
+    for (const auto &[like, twin] : twins) {
+        const Device &device = circuit.at(like);
         std::vector<Contact> contacts = contacts_to_double(device);
         std::erase_if(contacts,
                       [&](const Contact &each) { return in_row.contains(contact_text(device.designation, each)); });
         if (contacts.empty())
             return std::nullopt;
-        found.twins.push_back({twin, coil, second.of(device.net_of("A1")->value),
-                               circuit.net_name(*device.net_of("A2")), std::move(contacts)});
+        const bool coil = device.kind != DeviceKind::overload;
+        found.twins.push_back({twin, like, coil ? second.of(device.net_of("A1")->value) : std::string(),
+                               coil ? circuit.net_name(*device.net_of("A2")) : std::string(), std::move(contacts)});
     }
     return found;
 }
@@ -282,8 +298,10 @@ void apply(Circuit &circuit, const SecondRow &row) {
     for (const SecondRow::Twin &twin : row.twins) {
         const Device device = circuit.at(twin.like);
         std::vector<Connection> connections = in_series_behind(circuit, twin.like, twin.contacts);
-        connections.push_back({"A1", twin.feed});
-        connections.push_back({"A2", twin.back});
+        if (!twin.feed.empty()) {
+            connections.push_back({"A1", twin.feed});
+            connections.push_back({"A2", twin.back});
+        }
         for (const SecondRow::Piece &piece : row.pieces)
             if (piece.device == twin.device) {
                 connections.push_back({piece.block.first, piece.from});
@@ -313,9 +331,11 @@ std::string text_of(const SecondRow &row, const Circuit &before) {
         std::vector<std::string> contacts;
         for (const Contact &contact : twin.contacts)
             contacts.push_back(contact.first + "-" + contact.second);
-        parts.push_back("a " + std::string(to_text(before.at(twin.like).kind)) + " " + twin.device + " like " +
-                        twin.like + ", its coil from " + twin.feed + " to " + twin.back + " and its contacts " +
-                        listed(contacts) + " in series behind those of " + twin.like);
+        const bool coil = !twin.feed.empty();
+        parts.push_back((coil ? "a " : "an ") + std::string(to_text(before.at(twin.like).kind)) + " " + twin.device +
+                        " like " + twin.like + ", its " +
+                        (coil ? "coil from " + twin.feed + " to " + twin.back + " and its " : std::string()) +
+                        "contacts " + listed(contacts) + " in series behind those of " + twin.like);
     }
     std::string text = "add a second row: ";
     for (std::size_t i = 0; i < parts.size(); ++i)

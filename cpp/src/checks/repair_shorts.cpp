@@ -1,5 +1,7 @@
 #include "checks/repair_shorts.hpp"
 
+#include "checks/second_overload.hpp"
+
 #include <algorithm>
 
 namespace stopspan {
@@ -31,7 +33,7 @@ bool ShortsTrial::harmless(const std::set<std::string> &nets, const std::vector<
                 continue;
             Short &one = found->second;
             if (!one.effect)
-                one.effect = judge_.effect_of(one.fault);
+                one.effect = without_second_trips(judge_, judge_.effect_of(one.fault));
             if (std::any_of(one.effect->losses.begin(), one.effect->losses.end(), takes) ||
                 std::any_of(one.effect->undecided.begin(), one.effect->undecided.end(),
                             [&](std::uint32_t machine) { return told(machines_[machine].name); }))

@@ -34,25 +34,40 @@ bool in_one_line(const Circuit &circuit, const Device &one, const Device &other)
     });
 }
 
-} // namespace
-
-FaultEffect without_second_trips(FaultJudge &judge, const Fault &fault, FaultEffect effect) {
-    const Context &context = judge.context();
+std::set<std::uint32_t> beside(const Context &context, std::uint32_t overload) {
     const auto &devices = context.circuit.devices();
-    std::set<std::uint32_t> beside;
-    for (const Device::Terminal &terminal : devices[fault.device].terminals)
+    std::set<std::uint32_t> found;
+    for (const Device::Terminal &terminal : devices[overload].terminals)
         for (const std::uint32_t i : context.lookup.switches_at[terminal.net.value])
             if (const std::uint32_t d = context.compiled.switches[i].device;
-                d != fault.device && devices[d].kind == DeviceKind::overload)
-                beside.insert(d);
-    for (const std::uint32_t d : beside) {
-        if (!set_no_higher(devices[d], devices[fault.device]) ||
-            !in_one_line(context.circuit, devices[fault.device], devices[d]))
-            continue;
-        std::erase_if(effect.losses, [&](const Loss &loss) {
-            return loss.rule == "overload-cuts" && judge.surely_trips(context.compiled.variable_of[d], loss.machine);
+                d != overload && devices[d].kind == DeviceKind::overload &&
+                set_no_higher(devices[d], devices[overload]) &&
+                in_one_line(context.circuit, devices[overload], devices[d]))
+                found.insert(d);
+    return found;
+}
+
+bool has(const std::vector<std::uint32_t> &machines, std::uint32_t machine) {
+    return std::find(machines.begin(), machines.end(), machine) != machines.end();
+}
+
+} // namespace
+
+FaultEffect without_second_trips(FaultJudge &judge, FaultEffect effect) {
+    const Context &context = judge.context();
+    std::set<std::pair<std::string, std::uint32_t>> lost; // overloads and machines
+    for (const Loss &loss : effect.losses)
+        if (loss.rule == "overload-cuts")
+            lost.emplace(loss.subject, loss.machine);
+    std::erase_if(effect.losses, [&](const Loss &loss) {
+        if (loss.rule != "overload-cuts" || has(effect.undecided, loss.machine) || has(effect.incomplete, loss.machine))
+            return false;
+        const std::set<std::uint32_t> others = beside(context, context.circuit.find(loss.subject)->value);
+        return std::any_of(others.begin(), others.end(), [&](std::uint32_t d) {
+            const std::uint32_t variable = context.compiled.variable_of[d];
+            return !lost.contains({context.name(variable), loss.machine}) && judge.surely_trips(variable, loss.machine);
         });
-    }
+    });
     return effect;
 }
 

@@ -17,10 +17,7 @@ Decided decide_single_faults(FaultJudge &judge) {
     };
     decided.not_checked = told_left_out(judge.context(), rule, judge.left_out());
     for (const auto &[one, all] : singles) {
-        std::optional<FaultEffect> without;
-        if (one.fault.kind == Fault::Kind::blind)
-            without = without_second_trips(judge, one.fault, all);
-        const FaultEffect &effect = without ? *without : all;
+        const FaultEffect effect = without_second_trips(judge, all);
         const FaultEffect counted = targets.counted(effect);
         if (!effect.undecided.empty())
             decided.add({.rule = rule,

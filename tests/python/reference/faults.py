@@ -211,7 +211,7 @@ class Faults:
                     continue  # it acts on nothing of a machine that only runs while its start is held: no stop to lose
                 key = ("stop", subject, machine)
             elif rule == "overload-cuts":
-                if fault.verb == "blind" and self.tripped_by_a_second(subject, machine):
+                if self.tripped_by_a_second(subject, machine, claims):
                     continue
                 key = ("trip", subject, machine)
             elif rule in STARTS:
@@ -222,8 +222,8 @@ class Faults:
                 found[key] = status
         return found
 
-    def tripped_by_a_second(self, name, machine):
-        """Another overload carries the same current, is set no higher, and its trip stops the machine."""
+    def tripped_by_a_second(self, name, machine, faulty):
+        """Another overload carries the same current, is set no higher, and its trip stops the machine, with the fault, too."""
         overloads = {d.name: d for d in self.devices if d.kind == "overload"}
         own = overloads.pop(name)
         ends = [net for d in self.devices for net in d.terminals.values()]
@@ -236,6 +236,7 @@ class Faults:
             settings = [d.get("setting_a", None) for d in (other, own)]
             lower = settings == [None, None] or (None not in settings and settings[0] <= settings[1])
             trips = {"95", "97"} & set(other.terminals)
-            if in_line and lower and trips and self.healthy.status.get(("overload-cuts", other.name, machine)) == HOLDS:
+            cuts = all(claims.status.get(("overload-cuts", other.name, machine)) == HOLDS for claims in (self.healthy, faulty))
+            if in_line and lower and trips and cuts:
                 return True
         return False
