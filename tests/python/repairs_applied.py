@@ -37,7 +37,8 @@ PIECE = re.compile(r"(?:a fuse (\S+) like (\S+)|(\S+):(\w+)-(\w+)) from (.+) to 
 ROW_TWIN = re.compile(
     r"an? (\S+) (\S+) like (\S+), its (?:coil from (.+) to (.+) and its )?contacts (.+) in series behind those of (\S+)$"
 )
-EXCLUDED = re.compile(r"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)$")
+SHIELDED = ", with a shield of its own joined to earth for "
+EXCLUDED = re.compile(rf"meet the conditions? of the fault exclusions? (.+) and name (?:it|them)(?:{SHIELDED}.+)?$")
 CONTACT = re.compile(
     r"(move the|add a) contact (\S+):(\w+)-(\w+)(?: to stand)? in series (?:ahead of|behind) (\S+):(\w+) \(net ([^)]+)\)"
     r"(?:, and join (.+) and (.+) where it stood)?$"

@@ -248,3 +248,48 @@ def test_what_mends_something_else_may_be_all_that_a_fault_needs():
     verdict = stopspan.load(FOLDER / "contact-joins-two-supplies.csv").check()
     (wire,) = [f for f in verdict.findings if "'break F1:2'" in f.text]
     assert wire.repair in {f.repair for f in verdict.findings if f.rule == "one-origin" and f.status == "fails"}
+
+
+def slow_drill(earthed: bool) -> stopspan.Circuit:
+    """Drill whose start waits for a timer, of which a second row could have no contact; its control has a supply of its own."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.add("T1", "transformer", {"p1": "L", "p2": "N", "s1": "s", "s2": "m"}, secondary_v=24.0, **({"earthed_pole": "s2"} if earthed else {}))
+    coil = {"coil_voltage_v": 24.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+    circuit.add("F1", "fuse", {"1": "s", "2": "a"}, rating_a=2.0)
+    circuit.add("ES1", "emergency-stop", {"11": "a", "12": "b"})
+    circuit.add("K2", "timer", {"A1": "a", "A2": "m", "17": "b", "18": "c"}, delay="on", delay_s=5.0, **coil)
+    circuit.add("S1", "push-button", {"13": "c", "14": "d"}, role="start")
+    circuit.add("K1", "contactor", {"A1": "d", "A2": "m", "13": "c", "14": "d", "1": "L", "2": "u"}, **coil)
+    circuit.add("M1", "motor-1ph", {"L": "u", "N": "N"}, machine="Drill")
+    return circuit
+
+
+SHIELD = (
+    "meet the conditions of the fault exclusions shorts-in-enclosure, shorts-in-protected-cables and name them, with a shield of "
+    "its own joined to earth for a or b (tried: what touches it is earthed, and that takes nothing away)"
+)
+
+
+def test_a_shield_is_told_where_what_it_earths_takes_nothing_away():
+    # By hand: one pole is earthed, so an earth fault of a or of b blows F1 and the drill stops.
+    circuit = slow_drill(earthed=True)
+    found = {f.text.split("'")[1]: f for f in circuit.check(rules=["single-fault"]).findings}
+    assert found["bridge a b"].repair == SHIELD
+    alone = Faults(netlist(rows_of(circuit)))
+    assert alone.lost(Fault("bridge", ("a", "b"))) == {("stop", "ES1", "Drill"): "fails"}
+    assert alone.lost(Fault("earth", ("a",))) == alone.lost(Fault("earth", ("b",))) == {}
+    for both in ("earth a; earth b", "earth b; earth a"):
+        replay = circuit.replay()
+        replay.act(f"elapse K2; tap S1; {both}")
+        assert (replay.state("Drill"), replay.state("F1")) == ("stopped", "blown")
+
+
+def test_no_shield_is_told_where_two_earth_faults_join_what_it_keeps_apart():
+    # By hand: no pole is earthed, and a and b touch by way of the shield.
+    circuit = slow_drill(earthed=False)
+    found = {f.text.split("'")[1]: f for f in circuit.check(rules=["single-fault"]).findings}
+    assert found["bridge a b"].repair == SHIELD.split(", with a shield")[0]
+    replay = circuit.replay()
+    replay.act("elapse K2; tap S1; earth a; earth b; latch ES1")
+    assert replay.state("Drill") == "runs"

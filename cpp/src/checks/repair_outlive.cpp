@@ -1,6 +1,7 @@
 #include "checks/repair_outlive.hpp"
 
 #include "checks/left_out.hpp"
+#include "checks/repair_shields.hpp"
 #include "checks/repair_shorts.hpp"
 #include "checks/second_overload.hpp"
 
@@ -413,6 +414,22 @@ void leave_one_out(const RepairParts &parts, Verdict &verdict) {
     }
 }
 
+// Where no change of the circuit was found against a short outside of enclosures: of the ways to keep the conductors
+// apart a shield is one that can be tried.
+void shield_shorts(const RepairParts &parts, Verdict &verdict) {
+    const Context &context = parts.context();
+    const std::vector<std::string_view> apart{"shorts-in-enclosure", "shorts-in-protected-cables"};
+    ShieldTrial trial(context, parts.machines());
+    for (Finding &finding : verdict.findings) {
+        if (finding.rule != "single-fault" || finding.repair != told_condition(apart))
+            continue;
+        const auto a = context.circuit.find_net(finding.subjects[0]), b = context.circuit.find_net(finding.subjects[1]);
+        if (a && b && trial.harmless(a->value, b->value))
+            finding.repair += ", with a shield of its own joined to earth for " + finding.subjects[0] + " or " +
+                              finding.subjects[1] + " (tried: what touches it is earthed, and that takes nothing away)";
+    }
+}
+
 } // namespace
 
 bool is_of_faults(const Finding &finding) {
@@ -422,6 +439,7 @@ bool is_of_faults(const Finding &finding) {
 void outlive_faults(RepairParts &parts, Verdict &verdict) {
     FaultRepairer repairer(parts, verdict);
     repairer.run();
+    shield_shorts(parts, verdict);
     leave_one_out(parts, verdict);
     for (Finding &finding : verdict.findings)
         if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
