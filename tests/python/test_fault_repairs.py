@@ -293,3 +293,17 @@ def test_no_shield_is_told_where_two_earth_faults_join_what_it_keeps_apart():
     replay = circuit.replay()
     replay.act("elapse K2; tap S1; earth a; earth b; latch ES1")
     assert replay.state("Drill") == "runs"
+
+
+@pytest.mark.parametrize(
+    ("name", "fault", "usual"),
+    [
+        ("T05", "break KT:15", "every stop ahead of the timer as well, and a line contactor that comes in by what the timer takes over from"),
+        ("contact-joins-two-supplies", "break F1:2", "one supply for each control circuit, with its line and its return behind one isolator"),
+    ],
+)
+def test_what_is_usual_is_told_as_not_proven_where_a_wire_off_starts_a_machine(name, fault, usual):
+    # By hand: the star falls, and the timer brings in the delta; F1 feeds what the other supply then feeds alone.
+    circuit = stopspan.load(FOLDER / f"{name}.csv").circuit()
+    (text,) = {f.text for f in circuit.check(rules=["single-fault"]).findings if f"'{fault}'" in f.text}
+    assert f"No small change was found that removes this. Usual in the trade, not proven for this circuit: {usual}" in text

@@ -67,9 +67,14 @@ std::string way_out(const Circuit &circuit, const Finding &finding, const std::s
                                : std::string());
     }
     if (takes("break "))
-        return none_found + (tells_of_stop(finding) ? usual("stops by break contacts, or a zone with a stop relay of "
-                                                            "two channels and feedback")
-                                                    : std::string());
+        return none_found +
+               usual(
+                   tells_of_stop(finding)
+                       ? "stops by break contacts, or a zone with a stop relay of two channels and feedback"
+                   : finding.witness.acts.back().starts_with("elapse ")
+                       ? "every stop ahead of the timer as well, and a line contactor that comes in by what the timer "
+                         "takes over from, as by a make contact of the star contactor"
+                       : "one supply for each control circuit, with its line and its return behind one isolator");
     if (takes("weld ")) {
         const std::string second = tried_here(Change::Kind::device_doubled, "A second one in series");
         return none_found + second +
