@@ -90,16 +90,18 @@ def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, fi
 # off the main isolator nothing drives a current through what hangs on one conductor: what comes from the other lines through
 # a motor comes in by a contactor that joins its first line to its own pole. Many faults that each take a while.
 FAULTS_DECIDED = [
-    *(("one-phase-in-line", SAME, *links) for links in LINKS),
-    ("one-phase-one-pole", SAME, "zone-contactor", "series-chain"),
-    ("star-delta", ("dc-supply", 24), "stop-relay", "series-chain"),
-    ("star-delta", SAME, "zone-contactor", "series-chain"),
+    *(("overlapping", "one-phase-in-line", SAME, *links) for links in LINKS),
+    ("overlapping", "one-phase-one-pole", SAME, "zone-contactor", "series-chain"),
+    ("overlapping", "star-delta", ("dc-supply", 24), "stop-relay", "series-chain"),
+    ("overlapping", "star-delta", SAME, "zone-contactor", "series-chain"),
+    ("site over isolated areas", "one-phase-in-line", SAME, "stop-relay", "series-chain"),
+    ("site over isolated areas", "star-delta", SAME, "series-chain", "zone-relay"),
 ]
 
 
-@pytest.mark.parametrize(("starter", "control", "first", "second"), FAULTS_DECIDED)
-def test_what_each_fault_does_is_decided_where_zones_overlap(starter, control, first, second):
-    verdict = works("overlapping", starter, *control, first, second).check(rules=list(FAULT_RULES), repairs=False)
+@pytest.mark.parametrize(("zones", "starter", "control", "first", "second"), FAULTS_DECIDED)
+def test_what_each_fault_does_is_decided(zones, starter, control, first, second):
+    verdict = works(zones, starter, *control, first, second).check(rules=list(FAULT_RULES), repairs=False)
     assert [f.text for f in verdict.findings if "ot decided" in f.text or "not tried" in f.text] == []
     assert not any("'break Q100:8'" in f.text for f in verdict.findings)
 
