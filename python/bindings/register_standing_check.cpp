@@ -42,16 +42,13 @@ void register_standing_check(py::module_ &module) {
         module, "StandingCheck",
         "A circuit with its verdict, kept up to date as the circuit is changed: what happens if this wire is moved?\n\n"
         "After every change the verdict is that of `check` of the circuit as it is then, and what the change cannot "
-        "influence is not decided again. A moved wire asks again only the machines and loads of the group of devices "
-        "it "
-        "stands in: what hangs together up to the nets of sources that nothing else feeds. Everything is decided again "
-        "by "
-        "other changes than `connect`; with rules that look beyond single machines and loads (all but stop-cuts, "
-        "stop-spares, stop-beats-start, power-return, release-return, trip-return, own-start, overload-cuts); with "
-        "waivers; with repairs, once something fails or may fail; in small circuits, where the group is half of the "
-        "circuit or more, where a supply that is fed shares a net with another source or with earth, and where "
-        "contacts "
-        "could short a source.")
+        "influence is not decided again. A moved wire, another value of a part or a new contact asks again only the "
+        "machines and loads of the group of devices it stands in: what hangs together up to the nets of sources that "
+        "nothing else feeds. Everything is decided again by other changes; with waivers; with repairs, once something "
+        "fails or may fail, or where faults are asked about; with fault exclusions where faults are asked about, and "
+        "where what is tried of the faults of a machine, or of pairs on a floating source that nothing feeds, hangs on "
+        "how much there is to try; in small circuits, where the group is half of the circuit or more, where a supply "
+        "that is fed shares a net with another source or with earth, and where contacts could short a source.")
         .def(py::init([](const Circuit &circuit, const py::object &asked, const py::object &rules,
                          const py::object &set, const std::map<std::string, double, std::less<>> &limits,
                          const std::string &target, const py::object &exclusions, const std::vector<Waiver> &waivers,

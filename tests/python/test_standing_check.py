@@ -115,6 +115,23 @@ def test_random_changes_decided_in_part():
     assert sum(in_part) >= 20, in_part
 
 
+@pytest.mark.parametrize("rules", [["one-origin", "stop-time"], ["earth-fault"], ["single-fault"], ["hidden-fault"]], ids="+".join)
+def test_rules_that_look_beyond_single_machines(rules):
+    """What a stop device, whose contacts stand in many parts, is told of, and what faults do."""
+    options = {"rules": ["stop-cuts", *rules], "repairs": False, "state_budget": 60}
+    in_part = [
+        follow(circuit_of(side_by_side(seed, 4)), random.Random(seed), 6, gently=seed % 2 == 0, **options)
+        for seed in QUICK[::2]
+    ]
+    assert sum(in_part) >= 3, in_part
+
+
+def test_every_rule_on_the_campus():
+    site = campus(30, mistakes=False)
+    options = {"asked": site.asked, "target": "single-fault", "repairs": False, "state_budget": 2000}
+    assert follow(circuit_of(site.rows), random.Random(2), 10, gently=True, **options) >= 4
+
+
 def campus(machines, mistakes):
     """With one mistake in each of the first areas, of every kind in turn."""
     return Campus(machines, dict(enumerate(MISTAKES, 1)) if mistakes else {})

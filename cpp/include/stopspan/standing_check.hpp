@@ -11,15 +11,17 @@ namespace stopspan {
 /// every change the verdict is that of check() of the circuit as it is then. What the change cannot influence is not
 /// decided again.
 ///
-/// A moved wire asks again only the machines and loads of the group of devices it stands in: what hangs together up to
-/// the nets of sources that nothing else feeds. Everything is decided again
-/// - by other changes than connect();
-/// - where rules are wanted that look beyond single machines and loads: all but stop-cuts, stop-spares,
-///   stop-beats-start, power-return, release-return, trip-return, own-start and overload-cuts;
-/// - with waivers, and with `repairs` once something fails or may fail;
+/// A moved wire, another value of a part or a new contact asks again only the machines and loads of the group of
+/// devices it stands in: what hangs together up to the nets of sources that nothing else feeds. Everything is decided
+/// again
+/// - by other changes;
+/// - with waivers, and with `repairs` once something fails or may fail, or where faults are asked about;
+/// - with fault exclusions where faults are asked about, and where what is tried of the faults of a machine, or of
+/// pairs
+///   on a floating source that nothing feeds, hangs on how much there is to try;
 /// - in small circuits, where the group is half of the circuit or more, where a supply that is fed shares a net with
 ///   another source or with earth, and where contacts could short a source.
-/// A copy is independent.
+/// A copy is independent; a plan among the options outlives both.
 class StandingCheck {
 public:
     /// Checks the circuit once. @throws Error as check()

@@ -271,7 +271,7 @@ AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSe
     std::iota(first_.begin(), first_.end(), 0U);
     // Where everything hangs together around each machine there is all of it to look at: only so often.
     const std::size_t most = 100 * (context.compiled.net_count + context.compiled.variables.size());
-    if (machines.size() < 2 || context.compiled.cut_out || context.small())
+    if (machines.size() < 2 || context.small())
         return;
     const std::vector<std::uint32_t> makes = makes_of(context.circuit);
     std::map<std::vector<std::uint64_t>, std::uint32_t> first_with;

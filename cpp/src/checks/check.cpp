@@ -34,6 +34,7 @@ public:
             return;
         shares_->cells.assign(first_device + devices, 0);
         shares_->counts.assign(first_device + devices, {});
+        shares_->indivisible = false;
     }
 
     void take(Decided decided, std::size_t share) {
@@ -47,7 +48,14 @@ public:
         }
         if (shares_)
             shares_->cells[share] += decided.cells.size();
-        std::transform(decided.devices.begin(), decided.devices.end(), std::back_inserter(from_), share_of);
+        if (shares_)
+            shares_->indivisible |= decided.indivisible;
+        for (std::size_t i = 0; shares_ && i < decided.findings.size(); ++i) {
+            const Order &order = decided.orders[i];
+            from_.push_back(share_of(decided.devices[i]));
+            places_.push_back({place_of_rule(decided.findings[i].rule), order.phase,
+                               order.device == none ? from_.back() : share_of(order.device), order.detail});
+        }
         std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all_.findings));
         std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all_.cells));
         std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(all_.not_checked));
@@ -65,8 +73,10 @@ public:
         for (const Decided::Count &each : all_.counts)
             verdict.counts[std::string(each.rule)][std::string(each.status)] += each.times;
         verdict.not_checked = std::move(all_.not_checked);
-        if (shares_)
+        if (shares_) {
             shares_->of_finding.clear();
+            shares_->places.clear();
+        }
         // The same race is seen from every machine it acts on.
         std::vector<Finding> &once = verdict.findings;
         for (const std::size_t i : order) {
@@ -83,26 +93,60 @@ public:
                 continue;
             }
             once.push_back(std::move(finding));
-            if (shares_)
+            if (shares_) {
                 shares_->of_finding.push_back(from_[i]);
+                shares_->places.push_back(places_[i]);
+            }
         }
         return verdict;
     }
 
 private:
     Decided all_;
-    std::vector<std::uint32_t> from_; ///< per finding: its share
+    std::vector<std::uint32_t> from_;   ///< per finding: its share
+    std::vector<Shares::Place> places_; ///< per finding
     Shares *shares_;
     std::size_t first_device_;
 };
 
-// All but the cells.
-void add(Verdict &verdict, Decided decided) {
-    for (const Decided::Count &each : decided.counts)
+// All but the cells. What is of no device is of the share that has all the rest.
+void add(Verdict &verdict, Decided decided, Shares *shares, std::size_t rest) {
+    const auto share_of = [&](std::uint32_t device) {
+        return static_cast<std::uint32_t>(device == none ? rest : rest + 1 + device);
+    };
+    for (const Decided::Count &each : decided.counts) {
         verdict.counts[std::string(each.rule)][std::string(each.status)] += each.times;
+        if (shares)
+            shares->counts[share_of(each.device)].push_back(each);
+    }
+    if (shares)
+        for (std::size_t i = 0; i < decided.findings.size(); ++i) {
+            shares->of_finding.push_back(share_of(decided.devices[i]));
+            shares->places.push_back({place_of_rule(decided.findings[i].rule), 0, shares->of_finding.back(), 0});
+        }
     std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(verdict.findings));
     std::move(decided.not_checked.begin(), decided.not_checked.end(), std::back_inserter(verdict.not_checked));
     std::move(decided.walks.begin(), decided.walks.end(), std::back_inserter(verdict.walks));
+}
+
+void sort_by_rule(std::vector<Finding> &findings, Shares *shares) {
+    if (!shares || std::is_sorted(findings.begin(), findings.end(), by_rule)) {
+        std::stable_sort(findings.begin(), findings.end(), by_rule);
+        return;
+    }
+    std::vector<std::size_t> order(findings.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return by_rule(findings[a], findings[b]); });
+    const auto in_order = [&](auto &list) {
+        std::remove_reference_t<decltype(list)> sorted;
+        for (const std::size_t i : order)
+            sorted.push_back(std::move(list[i]));
+        list = std::move(sorted);
+    };
+    in_order(findings);
+    in_order(shares->of_finding);
+    in_order(shares->places);
 }
 
 // Machines are decided one by one, and results keep the order of machines.
@@ -169,9 +213,7 @@ void list_not_checked(const Context &context, Verdict &verdict) {
     for (const RuleInfo &info : rules())
         if (!context.wants(info.id))
             list.push_back("rule " + std::string(info.id) + ": not asked for");
-    if (std::any_of(context.targets.begin(), context.targets.end(), [&](const auto &machine) {
-            return context.strictest_target_of(machine.first) == Target::accumulated_faults;
-        }))
+    if (context.targets.strictest() == Target::accumulated_faults)
         list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
                        "starts, and no third faults");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
@@ -184,9 +226,11 @@ void list_not_checked(const Context &context, Verdict &verdict) {
 } // namespace
 
 bool any_short(const Verdict &verdict) {
-    return std::any_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
-        return finding.rule == "interlock-holds" && finding.status != Status::note;
-    });
+    const auto counts = verdict.counts.find("interlock-holds");
+    return counts != verdict.counts.end() &&
+           std::any_of(counts->second.begin(), counts->second.end(), [](const auto &each) {
+               return each.first != "holds" && each.first != "note" && each.second > 0;
+           });
 }
 
 std::string fed_back_left_text(const std::vector<std::string> &machines) {
@@ -195,9 +239,9 @@ std::string fed_back_left_text(const std::vector<std::string> &machines) {
            listed_in_short(machines);
 }
 
-std::size_t place_of_rule(std::string_view rule) {
+std::uint32_t place_of_rule(std::string_view rule) {
     const auto table = rules();
-    return static_cast<std::size_t>(
+    return static_cast<std::uint32_t>(
         std::find_if(table.begin(), table.end(), [&](const RuleInfo &info) { return info.id == rule; }) -
         table.begin());
 }
@@ -215,7 +259,7 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, 
     take(decide_isolators(tools, machines));
     take(decide_other_races(tools, machines));
     if (context.wants("one-origin"))
-        take(decide_one_origin(tools));
+        take(decide_one_origin(tools, shares ? &shares->contacts_fed : nullptr));
     if (context.wants("coil-volts"))
         take(decide_coil_volts(tools));
     if (context.wants("earthed-side"))
@@ -228,6 +272,8 @@ Verdict judge(const Context &context, const std::vector<MachineSeen> &machines, 
             take(decide_single_faults(judge));
         if (context.wants("hidden-fault"))
             take(decide_hidden_faults(judge));
+        if (shares && context.wants("single-fault"))
+            shares->stop_faults = judge.take_faults_of_stops();
     }
     if (machines.empty() && loads.empty())
         take(nothing_to_prove());
@@ -246,14 +292,18 @@ Verdict check(const Context &context, Shares *shares) {
     if (context.options.repairs)
         find_repairs(context, machines, verdict);
     weigh_control_lines(context, machines, verdict);
-    if (context.wants("stop-reach"))
-        add(verdict, decide_stop_reach(context, verdict));
+    const std::size_t rest = machines.size() + context.compiled.loads.size();
+    if (context.wants("stop-reach") && !context.compiled.cut_out) // it asks of all stops
+        add(verdict,
+            decide_stop_reach(
+                context.options.plan, [&](std::string_view name) { return context.limit(name); }, verdict.matrix),
+            shares, rest);
     if (context.wants("stop-time")) {
         Tools tools(context);
-        add(verdict, decide_stop_time(tools, machines));
+        add(verdict, decide_stop_time(tools, machines), shares, rest);
     }
     apply_waivers(context, verdict);
-    std::stable_sort(verdict.findings.begin(), verdict.findings.end(), by_rule);
+    sort_by_rule(verdict.findings, shares);
     tell_rules(context, verdict);
     list_not_checked(context, verdict);
     return verdict;

@@ -94,11 +94,40 @@ std::vector<std::uint32_t> contacts_between(const Context &context, std::pair<st
 
 } // namespace
 
+void Targets::set(const std::string &machine, const std::string &stop, Target target) {
+    if (target != Target::no_fault)
+        of_machines_[machine][stop] = target;
+    else if (const auto before = of_machines_.find(machine); before != of_machines_.end())
+        before->second.erase(stop);
+}
+
+Target Targets::of(std::string_view machine, std::string_view stop) const {
+    if (const auto of_machine = of_machines_.find(machine); of_machine != of_machines_.end())
+        if (const auto of_stop = of_machine->second.find(stop); of_stop != of_machine->second.end())
+            return of_stop->second;
+    return Target::no_fault;
+}
+
+Target Targets::strictest_of(std::string_view machine) const {
+    Target strictest = Target::no_fault;
+    if (const auto of_machine = of_machines_.find(machine); of_machine != of_machines_.end())
+        for (const auto &[stop, target] : of_machine->second)
+            strictest = std::max(strictest, target);
+    return strictest;
+}
+
+Target Targets::strictest() const {
+    Target strictest = Target::no_fault;
+    for (const auto &[machine, stops] : of_machines_)
+        strictest = std::max(strictest, strictest_of(machine));
+    return strictest;
+}
+
 Context::Context(const Circuit &source, const CheckOptions &wanted, const CutOutOf *whole)
     : circuit(source), options(wanted),
       rule_set(wanted.rule_set.empty() ? rule_sets().front() : stopspan::rule_set(wanted.rule_set)),
       compiled(compile(source, whole)), relevance(compiled), lookup(relevance.lookup()),
-      stop_of(compiled.variables.size(), none), structure(compiled) {
+      stop_of(compiled.variables.size(), none), structure(compiled), whole_(whole) {
     for (std::uint32_t v = 0; v < compiled.variables.size(); ++v) {
         actors.push_back({});
         const Device &device = circuit.devices()[compiled.variables[v].device];
@@ -157,11 +186,7 @@ Context::Context(const Circuit &source, const CheckOptions &wanted, const CutOut
 }
 
 void Context::set_target(const std::string &machine, std::uint32_t stop, Asked effect, Target target) {
-    const Target strictest = effect == Asked::cut ? std::max(target, options.target) : Target::no_fault;
-    if (strictest != Target::no_fault)
-        targets[machine][stop] = strictest;
-    else if (const auto before = targets.find(machine); before != targets.end())
-        before->second.erase(stop);
+    targets.set(machine, stops[stop].name, effect == Asked::cut ? std::max(target, options.target) : Target::no_fault);
 }
 
 void Context::read_asked(const std::vector<AskedCell> &cells) {
@@ -227,26 +252,18 @@ std::vector<std::uint32_t> Context::bridged_by(std::uint32_t variable) const {
     return armatures;
 }
 
+std::size_t Context::contacts_of(std::uint32_t variable) const {
+    if (whole_)
+        if (const auto of_stop = whole_->contacts_of_stops.find(name(variable));
+            of_stop != whole_->contacts_of_stops.end())
+            return of_stop->second;
+    return lookup.switches_of[variable].size();
+}
+
 const AskedOfStops &Context::asked_of(const std::string &machine) const {
     static const AskedOfStops nothing;
     const auto found = asked.find(machine);
     return found == asked.end() ? nothing : found->second;
-}
-
-Target Context::target_of(std::string_view machine, std::string_view stop) const {
-    if (const auto of_machine = targets.find(machine); of_machine != targets.end())
-        for (const auto &[index, target] : of_machine->second)
-            if (stops[index].name == stop)
-                return target;
-    return Target::no_fault;
-}
-
-Target Context::strictest_target_of(std::string_view machine) const {
-    Target strictest = Target::no_fault;
-    if (const auto of_machine = targets.find(machine); of_machine != targets.end())
-        for (const auto &[index, target] : of_machine->second)
-            strictest = std::max(strictest, target);
-    return strictest;
 }
 
 bool Context::wants(std::string_view rule) const {

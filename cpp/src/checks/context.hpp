@@ -24,8 +24,18 @@ struct StopSeen {
 /// What the stops (indices into Context::stops, ascending) are asked to do to one machine or load; the rest is free.
 using AskedOfStops = std::vector<std::pair<std::uint32_t, Asked>>;
 
-/// The targets of the cells to be cut that have one, by stop.
-using TargetsOfStops = std::map<std::uint32_t, Target>;
+/// The targets of the cells to be cut that have one.
+class Targets {
+public:
+    /// @param target  no_fault: none
+    void set(const std::string &machine, const std::string &stop, Target target);
+    Target of(std::string_view machine, std::string_view stop) const;
+    Target strictest_of(std::string_view machine) const; ///< of all its cells
+    Target strictest() const;
+
+private:
+    std::map<std::string, std::map<std::string, Target, std::less<>>, std::less<>> of_machines_; ///< by stop
+};
 
 /// What one check prepares once: the compiled circuit, who can act on what, and what is asked.
 struct Context {
@@ -38,13 +48,13 @@ struct Context {
     Compiled compiled;
     Relevance relevance;
     const Lookup &lookup;
-    std::vector<ActorInfo> actors;                              ///< per variable
-    std::vector<std::string_view> wanted_rules;                 ///< empty: all
-    std::vector<std::string_view> exclusions;                   ///< of faults, in the order of their table
-    std::vector<StopSeen> stops;                                ///< in order of the circuit
-    std::vector<std::uint32_t> stop_of;                         ///< per variable: index into stops, or none
-    std::unordered_map<std::string, AskedOfStops> asked;        ///< per machine or load
-    std::map<std::string, TargetsOfStops, std::less<>> targets; ///< per machine
+    std::vector<ActorInfo> actors;                       ///< per variable
+    std::vector<std::string_view> wanted_rules;          ///< empty: all
+    std::vector<std::string_view> exclusions;            ///< of faults, in the order of their table
+    std::vector<StopSeen> stops;                         ///< in order of the circuit
+    std::vector<std::uint32_t> stop_of;                  ///< per variable: index into stops, or none
+    std::unordered_map<std::string, AskedOfStops> asked; ///< per machine or load
+    Targets targets;
     std::map<std::string, std::vector<std::uint32_t>, std::less<>> declared_starts; ///< per machine: variables
     /// Variables that close a make contact or pole straight across one of this one's.
     std::vector<std::uint32_t> across(std::uint32_t variable) const;
@@ -65,13 +75,15 @@ struct Context {
         return compiled.device_names[compiled.variables[variable].device];
     }
     const AskedOfStops &asked_of(const std::string &machine) const;
-    Target target_of(std::string_view machine, std::string_view stop) const;
-    Target strictest_target_of(std::string_view machine) const; ///< of all its cells
+    /// Contacts of a hand device, with those it has in the whole that the circuit was cut out of.
+    std::size_t contacts_of(std::uint32_t variable) const;
     bool small() const { return is_small(compiled); }
     bool wants(std::string_view rule) const;
     double limit(std::string_view name) const;
 
 private:
+    const CutOutOf *whole_; ///< that the circuit was cut out of, or null
+
     void read_asked(const std::vector<AskedCell> &cells);
     void set_target(const std::string &machine, std::uint32_t stop, Asked effect, Target target);
 };

@@ -2,6 +2,7 @@
 
 #include "base/add_unique.hpp"
 #include "checks/long_wires.hpp"
+#include "checks/owners.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 
@@ -163,10 +164,6 @@ private:
 };
 
 } // namespace
-
-bool is_stop_device(const Device &device) {
-    return is_actuator(device.kind) && role_of(device) == Role::stop;
-}
 
 Crossings crossings_of(const Circuit &circuit, const Compiled &compiled) {
     return Crossing(circuit, compiled).find();

@@ -27,8 +27,6 @@ struct Crossings {
     };
     std::map<Pair, Between> between;
 };
-/// A hand device that is there to stop: it joins only the nets of each contact.
-bool is_stop_device(const Device &device);
 
 Crossings crossings_of(const Circuit &circuit, const Compiled &compiled);
 

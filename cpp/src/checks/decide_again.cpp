@@ -42,13 +42,16 @@ public:
         const Circuit part = standing_.influence->part(circuit, wide, others);
         const Context context(part, options, &standing_.whole);
         again.verdict = check(context, &again.shares);
-        if ((options_.repairs && any_open(again.verdict)) || again.shares.ask_past_lines)
+        if ((options_.repairs && any_open(again.verdict)) || again.shares.ask_past_lines || again.shares.indivisible)
             return std::nullopt;
         const std::size_t machines = context.compiled.machines.size();
+        Indices machine_there(machines, none);
         for (std::uint32_t m = 0; m < machines; ++m)
             if (const std::uint32_t motor = context.compiled.motors[context.lookup.motors_of[m][0]].device;
-                group.devices.contains(circuit.find(part.devices()[motor].designation)->value))
-                put(again, m, standing_.known->machine.at(context.compiled.machines[m]));
+                group.devices.contains(circuit.find(part.devices()[motor].designation)->value)) {
+                machine_there[m] = standing_.known->machine.at(context.compiled.machines[m]);
+                put(again, m, machine_there[m]);
+            }
         for (std::uint32_t l = 0; l < context.compiled.loads.size(); ++l)
             if (const std::uint32_t device =
                     circuit.find(part.devices()[context.compiled.loads[l].device].designation)->value;
@@ -60,10 +63,64 @@ public:
                 group.devices.contains(device))
                 put(again, static_cast<std::uint32_t>(first_device + d),
                     static_cast<std::uint32_t>(standing_.first_device + device));
+        again.device_there.reserve(part.devices().size());
+        for (const Device &device : part.devices())
+            again.device_there.push_back(circuit.find(device.designation)->value);
+        put_places(again, part, first_device);
+        put_stops(again, part, machine_there);
+        if (!standing_.stops->covers(again.stops))
+            return std::nullopt;
         return again;
     }
 
 private:
+    // Only of findings that count.
+    void put_places(Again &again, const Circuit &part, std::size_t first_device) const {
+        for (std::size_t i = 0; i < again.shares.places.size(); ++i) {
+            Shares::Place &place = again.shares.places[i];
+            if (place.share >= first_device) {
+                const auto device = static_cast<std::uint32_t>(place.share - first_device);
+                if (place.detail >= Order::first_terminal)
+                    place.detail = Order::at_terminal(
+                        again.terminal_there(standing_.circuit, part, device, place.detail - Order::first_terminal));
+                place.share = static_cast<std::uint32_t>(standing_.first_device) + again.device_there[device];
+            } else if (const auto at = std::lower_bound(again.here.begin(), again.here.end(), place.share);
+                       at != again.here.end() && *at == place.share) {
+                place.share = again.there[static_cast<std::size_t>(at - again.here.begin())];
+            }
+        }
+    }
+
+    // What is seen of stop devices, by the numbers of the whole.
+    void put_stops(Again &again, const Circuit &part, const Indices &machine_there) const {
+        StopsInPart &stops = again.stops;
+        std::copy_if(machine_there.begin(), machine_there.end(), std::back_inserter(stops.machines),
+                     [](std::uint32_t machine) { return machine != none; });
+        for (ContactFed &contact : again.shares.contacts_fed) {
+            contact.terminal = again.terminal_there(standing_.circuit, part, contact.device, contact.terminal);
+            contact.device = again.device_there[contact.device];
+            stops.contacts_fed.push_back(std::move(contact));
+        }
+        const auto there = [&](Indices &machines) {
+            for (std::uint32_t &machine : machines)
+                machine = machine_there[machine];
+            std::erase(machines, none);
+        };
+        for (auto &[one, effect] : again.shares.stop_faults) {
+            there(one.machines);
+            if (one.machines.empty())
+                continue;
+            one.fault.device = again.device_there[one.fault.device];
+            one.order.device = again.device_there[one.order.device];
+            for (Loss &loss : effect.losses)
+                loss.machine = machine_there[loss.machine];
+            std::erase_if(effect.losses, [](const Loss &loss) { return loss.machine == none; });
+            there(effect.undecided);
+            there(effect.incomplete);
+            stops.faults.emplace_back(std::move(one), std::move(effect));
+        }
+    }
+
     static void put(Again &again, std::uint32_t here, std::uint32_t there) {
         again.here.push_back(here);
         again.there.push_back(there);
@@ -77,6 +134,7 @@ private:
         options.limits = options_.limits;
         options.fault_exclusions = options_.fault_exclusions;
         options.state_budget = options_.state_budget;
+        options.plan = options_.plan;
         options.repairs = false;
         options.asked.emplace();
         return options;
@@ -175,6 +233,15 @@ private:
 };
 
 } // namespace
+
+std::uint32_t Again::terminal_there(const Circuit &whole, const Circuit &part, std::uint32_t device,
+                                    std::uint32_t terminal) const {
+    const auto &terminals = whole.devices()[device_there[device]].terminals;
+    const std::string &name = part.devices()[device].terminals[terminal].name;
+    return static_cast<std::uint32_t>(
+        std::find_if(terminals.begin(), terminals.end(), [&](const auto &each) { return each.name == name; }) -
+        terminals.begin());
+}
 
 Crossings crossings_of(const Standing &standing, const Group &group) {
     const Circuit part = standing.influence->part(standing.circuit, group);

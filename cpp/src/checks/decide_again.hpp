@@ -9,9 +9,15 @@ namespace stopspan {
 /// What was decided again in a part cut out of the circuit.
 struct Again {
     Verdict verdict;
-    Shares shares;
-    Indices here, there; ///< its shares that count, ascending, and which they are in the whole
+    Shares shares;        ///< of which places are told by the shares of the whole
+    Indices here, there;  ///< its shares that count, ascending, and which they are in the whole
+    Indices device_there; ///< per device of the part
+    StopsInPart stops;
     Crossings crossings; ///< of the group that was decided
+
+    /// Which terminal of the device in the whole it is.
+    std::uint32_t terminal_there(const Circuit &whole, const Circuit &part, std::uint32_t device,
+                                 std::uint32_t terminal) const;
 };
 
 /// What crosses from a group of the circuit as it is now.

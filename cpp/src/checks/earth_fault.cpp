@@ -10,6 +10,9 @@ namespace {
 
 const std::string rule = "earth-fault";
 
+/// After those of circuits.
+constexpr std::uint32_t pairs = 10;
+
 // Evaluations per machine, in network_work(): pairs are many where the structure proves little.
 constexpr std::size_t most_work = 300'000;
 
@@ -64,6 +67,7 @@ private:
         const auto fails = [&](std::uint32_t a, std::uint32_t b) {
             if (poles.contains(a) && poles.contains(b))
                 return false; // a dead short of the source
+            decided_.indivisible |= is_at_bounds(context_, network_work() + most_work - end_of_work, most_work);
             if (network_work() > end_of_work) {
                 ++left;
                 return false;
@@ -123,10 +127,10 @@ private:
         const auto &net_names = context_.compiled.net_names;
         Fault both = earth_fault(context_, a);
         both.b = b;
-        add(worst.fact.status, subjects_of(supply, judge_.subjects(both, effect)),
+        add(worst.fact.status, subjects_of(supply, judge_.words().subjects(both, effect)),
             "With earth faults on a floating supply at " + net_names[a] + " and " + net_names[b] + " " +
-                judge_.consequences(effect) + "; nothing shows the first one, as no pole of " + listed(names(supply)) +
-                " is earthed and no insulation monitor watches it.",
+                judge_.words().consequences(effect) + "; nothing shows the first one, as no pole of " +
+                listed(names(supply)) + " is earthed and no insulation monitor watches it.",
             {worst.fact.acts, worst.path, worst.fact.ends_in});
     }
 
@@ -150,16 +154,18 @@ Decided decide_earth_faults(FaultJudge &judge) {
     for (std::size_t i = 0; i < effects.size(); ++i) {
         const FaultCase &one = faults.cases[i];
         const FaultEffect &effect = effects[i];
+        decided.device = one.device;
+        decided.order = one.order;
         for (const Loss &loss : effect.losses)
             alone.emplace(one.fault.a, loss.machine);
         const auto add = [&](Status status, const std::string &text, const Witness &witness) {
-            add_finding(decided, status, judge.subjects(one.fault, effect), text, witness);
+            add_finding(decided, status, judge.words().subjects(one.fault, effect), text, witness);
         };
         const std::string &net = judge.context().compiled.net_names[one.fault.a];
         if (!effect.undecided.empty())
             add(Status::undecided,
-                "Not decided what an earth fault at " + net + " does to " + judge.names(effect.undecided) + " within " +
-                    std::to_string(judge.context().options.state_budget) + " states.",
+                "Not decided what an earth fault at " + net + " does to " + judge.words().names(effect.undecided) +
+                    " within " + std::to_string(judge.context().options.state_budget) + " states.",
                 {});
         if (effect.losses.empty()) {
             decided.count(rule, "holds", effect.undecided.empty());
@@ -167,12 +173,20 @@ Decided decide_earth_faults(FaultJudge &judge) {
         }
         const Loss &worst = worst_of(effect);
         add(worst.fact.status,
-            "With an earth fault at " + net + " " + judge.consequences(effect) + "; " + noticed_text(effect),
+            "With an earth fault at " + net + " " + judge.words().consequences(effect) + "; " + noticed_text(effect),
             {worst.fact.acts, worst.path, worst.fact.ends_in});
     }
     for (const FloatingSupply &supply : floating_supplies(judge.context()))
-        if (!supply.monitored)
+        if (!supply.monitored) {
+            // Pairs of all that hangs on it; what hangs on a source that nothing feeds is divided into groups there.
+            const auto &sources = judge.context().compiled.sources;
+            decided.indivisible |= std::any_of(supply.sources.begin(), supply.sources.end(),
+                                               [&](std::uint32_t s) { return sources[s].feed == Source::Feed::own; });
+            decided.device = sources[supply.sources[0]].device;
+            decided.order = {pairs, none, 0};
             Pairs(judge, decided, alone).decide(supply);
+        }
+    decided.indivisible |= judge.at_bounds();
     return decided;
 }
 

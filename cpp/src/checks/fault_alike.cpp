@@ -42,7 +42,7 @@ void FaultJudge::judge_alike(
     std::vector<std::vector<Left>> left(machines_.size());
     std::map<std::vector<std::uint64_t>, std::uint32_t> words_met; // numbered as they come
     std::mutex meeting;
-    const bool by_itself = context_.small() || context_.compiled.cut_out;
+    const bool by_itself = context_.small();
     const std::vector<std::uint32_t> makes = makes_of(context_.circuit);
     const auto fault_at = [&](std::uint32_t machine, std::size_t at) -> const Fault & {
         return cases[cases_of[machine][at]].fault;

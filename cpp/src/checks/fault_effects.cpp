@@ -16,12 +16,14 @@ FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines)
     : FaultJudge(tools, machines, std::max(least_work, work_per_state * tools.context.options.state_budget)) {}
 
 FaultJudge::FaultJudge(Tools &tools, const std::vector<MachineSeen> &machines, std::size_t most_work)
-    : tools_(tools), context_(tools.context), machines_(machines), rows_(std::make_shared<StopRows>(context_)),
-      healthy_(std::make_shared<std::vector<Healthy>>(machines.size())), most_work_(most_work) {}
+    : tools_(tools), context_(tools.context), machines_(machines),
+      words_(context_.compiled.machines, context_.compiled.device_names, &context_.compiled.net_names),
+      rows_(std::make_shared<StopRows>(context_)), healthy_(std::make_shared<std::vector<Healthy>>(machines.size())),
+      most_work_(most_work) {}
 
 FaultJudge::FaultJudge(Tools &tools, const FaultJudge &other)
-    : tools_(tools), context_(tools.context), machines_(other.machines_), rows_(other.rows_), healthy_(other.healthy_),
-      most_work_(other.most_work_), bounded_(other.bounded_) {}
+    : tools_(tools), context_(tools.context), machines_(other.machines_), words_(other.words_), rows_(other.rows_),
+      healthy_(other.healthy_), most_work_(other.most_work_), bounded_(other.bounded_) {}
 
 FaultJudge::Open FaultJudge::not_proven(const MachineSeen &machine, const StopGroups &groups, bool only_stops,
                                         Lines lines) {

@@ -35,6 +35,27 @@ const Loss &worst_of(const FaultEffect &effect);
 /// "fuse F2 blows."
 std::string noticed_text(const FaultEffect &effect);
 
+/// What faults and what they act on are called.
+class FaultWords {
+public:
+    /// @param nets  names; null: only faults of devices are told of
+    FaultWords(Names machines, Names devices, const std::vector<std::string> *nets)
+        : machines_(std::move(machines)), devices_(std::move(devices)), nets_(nets) {}
+
+    const Names &machines() const { return machines_; }
+    const std::string &device(std::uint32_t device) const { return devices_[device]; }
+    /// "M1, M2"
+    std::string names(const std::vector<std::uint32_t> &machines) const;
+    /// "M1 is no longer stopped by ES1; M2 starts with no start given"
+    std::string consequences(const FaultEffect &effect) const;
+    /// What the fault is at, then the stops, overloads and machines it acts on.
+    std::vector<std::string> subjects(const Fault &fault, const FaultEffect &effect) const;
+
+private:
+    Names machines_, devices_;
+    const std::vector<std::string> *nets_;
+};
+
 class Retelling;
 
 /// Finds what faults do, machine by machine: what the structure proves is untouched by most of them; the rest is
@@ -55,6 +76,10 @@ public:
     const std::vector<std::pair<FaultCase, FaultEffect>> &singles();
     /// How many faults each exclusion leaves out. @pre singles() was asked for
     const std::map<std::string_view, std::size_t> &left_out() const { return left_out_; }
+    /// Of those of stops the cases with what each does: they are then gone from here.
+    std::vector<std::pair<FaultCase, FaultEffect>> take_faults_of_stops();
+    /// Some machine's single faults took all the work they may take; in a part of a circuit: nearly all.
+    bool at_bounds() const;
     /// What several faults at once, each harmless by itself, take away of a machine: all of it, or only stops.
     enum class Of { everything, stops };
     FaultEffect lost(std::span<const Fault> faults, std::uint32_t machine, Of what);
@@ -74,12 +99,7 @@ public:
     const Context &context() const { return context_; }
     const std::vector<MachineSeen> &machines() const { return machines_; }
     const AlikeMachines &alike(); ///< worked out once
-    /// "M1, M2"
-    std::string names(const std::vector<std::uint32_t> &machines) const;
-    /// "M1 is no longer stopped by ES1; M2 starts with no start given"
-    std::string consequences(const FaultEffect &effect) const;
-    /// What the fault is at, then the stops, overloads and machines it acts on.
-    std::vector<std::string> subjects(const Fault &fault, const FaultEffect &effect) const;
+    const FaultWords &words() const { return words_; }
 
 private:
     using Key = std::pair<std::string, std::string>; ///< rule and subject
@@ -197,6 +217,7 @@ private:
     Tools &tools_;
     const Context &context_;
     const std::vector<MachineSeen> &machines_;
+    FaultWords words_;
     std::shared_ptr<const StopRows> rows_;
     std::unique_ptr<const AlikeMachines> alike_;
     std::shared_ptr<std::vector<Healthy>> healthy_; ///< per machine; each is the work of one thread at a time

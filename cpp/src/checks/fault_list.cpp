@@ -3,6 +3,7 @@
 #include "checks/feeding.hpp"
 #include "checks/hanging.hpp"
 #include "checks/left_out.hpp"
+#include "checks/owners.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
@@ -78,15 +79,19 @@ private:
     std::vector<std::uint8_t> full_volts_; ///< likewise
 };
 
+/// The order of single_faults().
+enum Phase : std::uint32_t { devices, touching, touching_at_loops, across_contacts, broken_wires };
+
 class Lister {
 public:
     Lister(const Context &context, const std::vector<MachineSeen> &machines)
         : context_(context), compiled_(context.compiled), machines_(machines), concerned_(context, machines),
-          left_out_(context) {}
+          left_out_(context), owners_(owners_of_nets(context.circuit, context.compiled)) {}
 
     FaultList earths() {
         for (const ControlCircuit &circuit : control_circuits(context_)) {
             const auto machines = concerned_.circuit(circuit);
+            stand_at(circuit);
             for (const std::uint32_t net : circuit.nets)
                 add({Fault::Kind::earth, none, net, none, {}, "earth " + compiled_.net_names[net]}, machines);
         }
@@ -111,6 +116,7 @@ public:
         for (const ControlCircuit &circuit : circuits) {
             Touching touching(context_, machines_, concerned_.circuit(circuit),
                               [&](std::uint32_t machine) { return fed_by_contacts_only(machine); });
+            stand_at(circuit);
             for (std::size_t i = 0; i < circuit.nets.size(); ++i) {
                 for (std::size_t j = i + 1; j < circuit.nets.size(); ++j)
                     bridge(circuit.nets[i], circuit.nets[j], touching.of(circuit.nets[i], circuit.nets[j]));
@@ -120,13 +126,35 @@ public:
         }
         for (const Switch &contact : compiled_.switches) // a start button across a pole stands in no control circuit
             if (!contact.pole && contact.variable != none && contact.a != contact.b &&
-                compiled_.variables[contact.variable].kind == Variable::Kind::actuator)
+                compiled_.variables[contact.variable].kind == Variable::Kind::actuator) {
+                // What touches a pole may matter to all that hang on it.
+                stand(context_.relevance.is_pole_net(contact.a) ? none : owner_at(contact),
+                      {across_contacts, contact.device, Order::at_terminal(contact.terminal)});
                 bridge(contact.a, contact.b, concerned_.net(contact.a));
+            }
         add_broken_wires(circuits);
         return std::move(found_);
     }
 
 private:
+    void stand(std::uint32_t device, const Order &order) {
+        device_ = device;
+        order_ = order;
+    }
+    void stand_at(const ControlCircuit &circuit) {
+        stand(circuit.device, {circuit.of_loop ? touching_at_loops : touching, circuit.device, 0});
+    }
+    bool is_stop(std::uint32_t device) const {
+        const std::uint32_t variable = compiled_.variable_of[device];
+        return variable != none && context_.stop_of[variable] != none;
+    }
+    // A stop stands in several places, each of its contacts in one.
+    std::uint32_t owner_at(const Switch &contact) const {
+        if (!is_stop(contact.device))
+            return contact.device;
+        return owners_[context_.relevance.is_pole_net(contact.a) ? contact.b : contact.a];
+    }
+
     void add(Fault fault, std::vector<std::uint32_t> machines) {
         if (machines.empty())
             return;
@@ -134,7 +162,7 @@ private:
         for (const std::string_view id : exclusions)
             ++found_.left_out[id];
         if (exclusions.empty())
-            found_.cases.push_back({std::move(fault), std::move(machines)});
+            found_.cases.push_back({std::move(fault), std::move(machines), device_, order_});
     }
 
     void add_device(std::uint32_t variable) {
@@ -143,11 +171,13 @@ private:
         const auto fault = [&](Fault::Kind kind, const char *verb) {
             return Fault{kind, device, none, none, {}, std::string(verb) + name};
         };
+        stand(device, {devices, device, 0});
         switch (compiled_.variables[variable].kind) {
         case Variable::Kind::actuator:
             if (const std::uint32_t stop = context_.stop_of[variable]; stop != none) {
-                if (context_.lookup.switches_of[variable].size() == 1)
+                if (context_.contacts_of(variable) == 1)
                     add(fault(Fault::Kind::detach, "detach "), concerned_.stop(stop));
+                order_.detail = 1;
                 add(fault(Fault::Kind::jam, "jam "), concerned_.stop(stop));
             } else {
                 add(fault(Fault::Kind::jam, "jam "), concerned_.variable(variable));
@@ -187,13 +217,18 @@ private:
     // The only block of a start button that comes off takes no more away than the button left alone does.
     void add_detached_blocks(std::uint32_t variable) {
         const auto contacts = context_.lookup.switches_of[variable];
+        const bool one = context_.contacts_of(variable) == 1;
         const std::uint32_t device = compiled_.variables[variable].device;
         for (const std::uint32_t i : contacts) {
             const Switch &contact = compiled_.switches[i];
             const bool closed = contact.closed_at & 1;
-            if (contact.a == contact.b || (contacts.size() == 1 && (!closed || context_.stop_of[variable] != none)))
+            if (contact.a == contact.b || (one && (!closed || context_.stop_of[variable] != none)))
                 continue;
             const std::string first = contact_at(context_.circuit.devices()[device], contact.terminal)->first;
+            const bool straight =
+                context_.relevance.is_pole_net(contact.a) && context_.relevance.is_pole_net(contact.b);
+            stand(straight && is_stop(device) ? none : owner_at(contact),
+                  {devices, device, Order::at_terminal(contact.terminal)});
             add({closed ? Fault::Kind::stays_closed : Fault::Kind::stays_open, device, contact.a, contact.b,
                  closed ? std::string() : first, "detach " + compiled_.device_names[device] + ":" + first},
                 acted_on(contact));
@@ -243,6 +278,9 @@ private:
                 if (circuit_of[net] == none || terminals_at[net] < 2 ||
                     (terminals_at[net] == 2 && std::exchange(told[net], std::uint8_t{1})))
                     continue;
+                stand(is_stop(d) ? owners_[net] : d,
+                      {broken_wires, d,
+                       Order::at_terminal(static_cast<std::uint32_t>(&terminal - device.terminals.data()))});
                 add({Fault::Kind::broken, d, net, none, terminal.name,
                      "break " + device.designation + ":" + terminal.name},
                     fed_past(net, machines[circuit_of[net]]));
@@ -255,12 +293,21 @@ private:
     const std::vector<MachineSeen> &machines_;
     Concerned concerned_;
     LeftOut left_out_;
+    std::vector<std::uint32_t> owners_; ///< per net
+    std::uint32_t device_ = none;       ///< of the next faults
+    Order order_;
     std::optional<Structure> structure_;
     std::map<std::uint32_t, bool> fed_by_contacts_only_; ///< of those asked
     FaultList found_;
 };
 
 } // namespace
+
+bool is_of_stop(const Context &context, const Fault &fault) {
+    if (fault.kind != Fault::Kind::jam && fault.kind != Fault::Kind::detach)
+        return false;
+    return context.stop_of[context.compiled.variable_of[fault.device]] != none;
+}
 
 std::vector<ControlCircuit> control_circuits(const Context &context) {
     const Compiled &compiled = context.compiled;
@@ -272,11 +319,11 @@ std::vector<ControlCircuit> control_circuits(const Context &context) {
         if (contact.pole)
             boundary[contact.a] = boundary[contact.b] = 1;
     std::vector<ControlCircuit> circuits;
-    const auto follow = [&](std::uint32_t start) {
+    const auto follow = [&](std::uint32_t start, std::uint32_t device, bool of_loop) {
         if (start == none || met[start] || context.relevance.is_pole_net(start))
             return;
         met[start] = 1;
-        ControlCircuit circuit{{start}, {}};
+        ControlCircuit circuit{{start}, {}, device, of_loop};
         const auto arrive = [&](std::uint32_t net, bool contact) {
             if (boundary[net] && !met[net]) {
                 if (contact)
@@ -310,11 +357,11 @@ std::vector<ControlCircuit> control_circuits(const Context &context) {
     };
     for (const Armature &armature : compiled.armatures)
         for (const std::uint32_t net : asking_nets(armature))
-            follow(net);
+            follow(net, armature.device, false);
     for (const MotorSeen &motor : compiled.motors) // loops of a drive
         for (const std::uint32_t net :
              {motor.run.first, motor.run.second, motor.torque_off.first, motor.torque_off.second})
-            follow(net);
+            follow(net, motor.device, true);
     return circuits;
 }
 

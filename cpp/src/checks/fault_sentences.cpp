@@ -3,6 +3,7 @@
 #include "base/words.hpp"
 
 #include <algorithm>
+#include <unordered_set>
 
 // How what a fault does is told.
 
@@ -24,14 +25,14 @@ std::string noticed_text(const FaultEffect &effect) {
     return text.empty() ? "nothing shows it before." : text + ".";
 }
 
-std::string FaultJudge::names(const std::vector<std::uint32_t> &machines) const {
+std::string FaultWords::names(const std::vector<std::uint32_t> &machines) const {
     std::vector<std::string> names;
     for (const std::uint32_t index : machines)
-        names.push_back(machines_[index].name);
+        names.push_back(machines_[index]);
     return listed(names);
 }
 
-std::string FaultJudge::consequences(const FaultEffect &effect) const {
+std::string FaultWords::consequences(const FaultEffect &effect) const {
     // Machines of which the same is lost in the same way are told together, what is sure apart from what is not.
     struct Lost {
         bool perhaps = false, starts = false;
@@ -75,25 +76,26 @@ std::string FaultJudge::consequences(const FaultEffect &effect) const {
     return text;
 }
 
-std::vector<std::string> FaultJudge::subjects(const Fault &fault, const FaultEffect &effect) const {
+std::vector<std::string> FaultWords::subjects(const Fault &fault, const FaultEffect &effect) const {
     std::vector<std::string> all;
+    std::unordered_set<std::string_view> met; // a stop of a site acts on thousands
     const auto put = [&](const std::string &name) {
-        if (std::find(all.begin(), all.end(), name) == all.end())
+        if (met.insert(name).second)
             all.push_back(name);
     };
     if (fault.device != none)
-        put(context_.compiled.device_names[fault.device]);
+        put(devices_[fault.device]);
     else
         for (const std::uint32_t net : {fault.a, fault.b})
             if (net != none)
-                put(context_.compiled.net_names[net]);
+                put((*nets_)[net]);
     for (const Loss &loss : effect.losses)
         if (!is_start_rule(loss.rule))
             put(loss.subject);
     for (const Loss &loss : effect.losses)
-        put(machines_[loss.machine].name);
+        put(machines_[loss.machine]);
     for (const std::uint32_t index : effect.undecided)
-        put(machines_[index].name);
+        put(machines_[index]);
     return all;
 }
 

@@ -2,6 +2,8 @@
 #include "checks/fault_place.hpp"
 #include "checks/retelling.hpp"
 
+#include <algorithm>
+
 // Every fault of a list, on every machine it may matter to.
 
 namespace stopspan {
@@ -73,6 +75,20 @@ const std::vector<std::pair<FaultCase, FaultEffect>> &FaultJudge::singles() {
     for (std::size_t i = 0; i < effects.size(); ++i)
         singles_->emplace_back(std::move(list.cases[i]), std::move(effects[i]));
     return *singles_;
+}
+
+std::vector<std::pair<FaultCase, FaultEffect>> FaultJudge::take_faults_of_stops() {
+    std::vector<std::pair<FaultCase, FaultEffect>> taken;
+    if (singles_)
+        for (auto &each : *singles_)
+            if (is_of_stop(context_, each.first.fault))
+                taken.push_back(std::move(each));
+    return taken;
+}
+
+bool FaultJudge::at_bounds() const {
+    return std::any_of(healthy_->begin(), healthy_->end(),
+                       [&](const Healthy &one) { return is_at_bounds(context_, one.work, most_work_); });
 }
 
 } // namespace stopspan

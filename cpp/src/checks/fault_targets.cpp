@@ -5,16 +5,15 @@
 namespace stopspan {
 
 Target FaultTargets::target_of(const Loss &loss) const {
-    const Context &context = judge_.context();
-    const std::string &machine = judge_.machines()[loss.machine].name;
+    const std::string &machine = machines_[loss.machine];
     if (loss.rule == "overload-cuts")
         return Target::no_fault;
-    return loss.rule == "stop-cuts" || loss.rule == "stop-beats-start" ? context.target_of(machine, loss.subject)
-                                                                       : context.strictest_target_of(machine);
+    return loss.rule == "stop-cuts" || loss.rule == "stop-beats-start" ? targets_.of(machine, loss.subject)
+                                                                       : targets_.strictest_of(machine);
 }
 
 bool FaultTargets::holds_for(std::uint32_t machine) const {
-    return judge_.context().strictest_target_of(judge_.machines()[machine].name) >= least_;
+    return targets_.strictest_of(machines_[machine]) >= least_;
 }
 
 FaultEffect FaultTargets::counted(const FaultEffect &effect) const {

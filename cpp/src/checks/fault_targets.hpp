@@ -8,8 +8,10 @@ namespace stopspan {
 /// the strictest stop of the machine does; a trip guards the motor and is no stop, so no target is declared for it.
 class FaultTargets {
 public:
-    /// @param least  what a target must ask for, at the least, to be held against
-    FaultTargets(const FaultJudge &judge, Target least) : judge_(judge), least_(least) {}
+    /// @param machines  their names
+    /// @param least     what a target must ask for, at the least, to be held against
+    FaultTargets(const Targets &targets, const Names &machines, Target least)
+        : targets_(targets), machines_(machines), least_(least) {}
 
     bool holds_for(std::uint32_t machine) const;
     /// What of an effect counts.
@@ -20,7 +22,8 @@ public:
 private:
     Target target_of(const Loss &loss) const;
 
-    const FaultJudge &judge_;
+    const Targets &targets_;
+    const Names &machines_;
     Target least_;
 };
 

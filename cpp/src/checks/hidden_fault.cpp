@@ -118,6 +118,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
     }
     HiddenPairs found;
     found.left.resize(machines.size());
+    found.harmless.resize(machines.size());
     for (std::uint32_t machine = 0; machine < machines.size(); ++machine) {
         if (!wanted(machine))
             continue;
@@ -133,10 +134,11 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
                 if (!effect)
                     ++found.left[machine];
                 else if (effect->losses.empty() && effect->undecided.empty())
-                    ++found.harmless;
+                    ++found.harmless[machine];
                 else
                     found.lost[{first.index, second.index}].add(std::move(*effect));
             }
+        found.at_bounds |= is_at_bounds(judge.context(), network_work() + most_work - end_of_work, most_work);
     }
     return found;
 }
@@ -145,12 +147,17 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
 Decided decide_hidden_faults(FaultJudge &judge) {
     const std::string rule = "hidden-fault";
     Decided decided;
-    const FaultTargets targets(judge, Target::accumulated_faults);
+    const FaultTargets targets(judge.context().targets, judge.words().machines(), Target::accumulated_faults);
     const auto &singles = judge.singles();
     if (!judge.context().wants("single-fault")) // which tells it else
         decided.not_checked = told_left_out(judge.context(), "single-fault", judge.left_out());
     const HiddenPairs found = hidden_pairs(judge, [](std::uint32_t) { return true; });
-    decided.count(rule, "holds", found.harmless);
+    decided.indivisible = found.at_bounds || judge.at_bounds();
+    for (std::uint32_t machine = 0; machine < found.left.size(); ++machine) {
+        decided.device = judge.machines()[machine].motors[0]->device;
+        decided.count(rule, "holds", found.harmless[machine]);
+    }
+    decided.device = none;
     for (std::uint32_t machine = 0; machine < found.left.size(); ++machine)
         if (const std::size_t left = found.left[machine]; left > 0)
             decided.add({.rule = rule,
@@ -160,9 +167,12 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                                  judge.machines()[machine].name + ", " + std::to_string(left) +
                                  " were not tried: they would take too long."});
     for (const auto &[pair, effect] : found.lost) {
+        decided.device = singles[pair.first].first.device;
+        decided.order = singles[pair.first].first.order;
+        decided.indivisible |= decided.device == none;
         const Fault &first = singles[pair.first].first.fault, &second = singles[pair.second].first.fault;
-        std::vector<std::string> subjects = judge.subjects(first, {});
-        for (const std::string &name : judge.subjects(second, effect))
+        std::vector<std::string> subjects = judge.words().subjects(first, {});
+        for (const std::string &name : judge.words().subjects(second, effect))
             if (std::find(subjects.begin(), subjects.end(), name) == subjects.end())
                 subjects.push_back(name);
         const FaultEffect counted = targets.counted(effect);
@@ -181,8 +191,8 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                      .status = status,
                      .subjects = subjects,
                      .text = "The fault '" + first.text + "' shows nowhere; with '" + second.text + "' as well " +
-                             (lost ? judge.consequences(effect) + "." + targets.sentence(effect)
-                                   : "it is not decided what stops " + judge.names(effect.undecided) + "."),
+                             (lost ? judge.words().consequences(effect) + "." + targets.sentence(effect)
+                                   : "it is not decided what stops " + judge.words().names(effect.undecided) + "."),
                      .witness = witness});
     }
     return decided;

@@ -11,8 +11,9 @@ namespace stopspan {
 struct HiddenPairs {
     /// Of the pairs (indices into singles(), the hidden one first) that take a stop away, or may: what they do.
     std::map<std::pair<std::uint32_t, std::uint32_t>, FaultEffect> lost;
-    std::vector<std::size_t> left; ///< per machine: pairs not tried, as they would take too long
-    std::size_t harmless = 0;
+    std::vector<std::size_t> left;     ///< per machine: pairs not tried, as they would take too long
+    std::vector<std::size_t> harmless; ///< per machine: pairs
+    bool at_bounds = false;            ///< of some machine the pairs took all the work they may take
 };
 
 /// @param wanted  the machines to look at

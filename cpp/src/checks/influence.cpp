@@ -1,17 +1,13 @@
 #include "checks/influence.hpp"
 
 #include "base/add_unique.hpp"
-#include "checks/crossings.hpp"
+#include "checks/owners.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
 
 namespace stopspan {
 namespace {
-
-bool is_fed(const Device &device) {
-    return device.net_of("ac1") || device.net_of("ac2") || device.net_of("p1") || device.net_of("p2");
-}
 
 bool is_machine(const Device &device) {
     return !is_actuator(device.kind) && !machine_of(device).empty();
@@ -35,7 +31,7 @@ void Influence::add(const Device &device, const NumberOf &number_of) {
     const auto d = static_cast<std::uint32_t>(nets_.size());
     nets_.emplace_back();
     stop_.push_back(is_stop_device(device));
-    unfed_.push_back(is_source(device.kind) && !is_fed(device));
+    unfed_.push_back(is_unfed_source(device));
     for (std::uint32_t t = 0; t < device.terminals.size(); ++t) {
         const std::uint32_t net = number_of(device.terminals[t].net);
         nets_[d].push_back(net);

@@ -14,7 +14,7 @@ inline constexpr std::string_view taken_by_shorts =
 bool any_short(const Verdict &verdict);
 
 /// Findings stand in the order of rules().
-std::size_t place_of_rule(std::string_view rule);
+std::uint32_t place_of_rule(std::string_view rule);
 
 /// Every rule wanted, of all machines, loads and isolators: what check() tells, with witnesses as they were found and
 /// no repairs.

@@ -9,10 +9,20 @@
 
 namespace stopspan {
 
+/// Where a finding stands among those of its rule.
+struct Order {
+    std::uint32_t phase = 0;     ///< what the rule looks at first comes first
+    std::uint32_t device = none; ///< then by devices; none: the one it is about
+    std::uint32_t detail = 0;    ///< then by what there is of the device: at_terminal(), or less
+    static std::uint32_t at_terminal(std::uint32_t terminal) { return terminal + first_terminal; }
+    static constexpr std::uint32_t first_terminal = 2;
+};
+
 /// What was decided about one machine (or kept load), or device by device.
 struct Decided {
     std::vector<Finding> findings;
     std::vector<std::uint32_t> devices; ///< per finding: what it is about; none: all that this is about
+    std::vector<Order> orders;          ///< per finding
     std::vector<MatrixCell> cells;
     struct Count {
         std::string_view rule, status; ///< of the table of rules; a word that lasts
@@ -24,13 +34,16 @@ struct Decided {
     std::vector<Walk> walks;
     bool asks_past_lines = false; ///< hangs on what others, anywhere, feed back into a line that is lost
     bool fed_back_left = false;   ///< of what is fed back into such a line, or behind a blown fuse, not all was tried
+    bool indivisible = false;     ///< of no one device, or it hangs on how much else there was to do
     std::uint32_t device = none;  ///< what the next counts and findings are about
+    Order order{};                ///< of the next findings
     /// @param status  "holds", or a status as to_text() gives it
     void count(std::string_view rule, std::string_view status, std::size_t times = 1);
     void add(Finding finding) {
         count(finding.rule, to_text(finding.status));
         findings.push_back(std::move(finding));
         devices.push_back(device);
+        orders.push_back(order);
     }
 };
 
@@ -70,7 +83,16 @@ Decided decide_interlocks(Tools &tools, const std::vector<MachineSeen> &machines
 Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines);
 Decided decide_coil_volts(Tools &tools);
 Decided decide_earthed_side(const Context &context);
-Decided decide_one_origin(Tools &tools);
+/// What one contact of a hand device is fed from.
+struct ContactFed {
+    std::uint32_t device, terminal;
+    std::set<std::string> from; ///< isolators and sources; empty: nothing feeds it
+};
+constexpr Order order_of_boxes{2, none, 0};
+/// @param stops  gets those of stop devices with several contacts, unless null
+Decided decide_one_origin(Tools &tools, std::vector<ContactFed> *stops = nullptr);
+/// The note on a hand device whose contacts are fed from these, if it takes one.
+std::optional<Finding> note_of_several_feeds(const std::string &name, const std::set<std::set<std::string>> &feeds);
 /// contact-race and chatter of armatures that act on no machine.
 Decided decide_other_races(Tools &tools, const std::vector<MachineSeen> &machines);
 

@@ -1,6 +1,7 @@
 #include "checks/machine_check.hpp"
 
 #include "base/words.hpp"
+#include "checks/owners.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 
@@ -11,9 +12,13 @@ namespace {
 
 const std::string rule = "one-origin";
 
+constexpr Order order_of_returns{1, none, 0}; // between what joins sources and boxes with several feeds
+
 class OneOrigin {
 public:
-    explicit OneOrigin(Tools &tools) : context_(tools.context), compiled_(context_.compiled) {
+    OneOrigin(Tools &tools, std::vector<ContactFed> *stops)
+        : context_(tools.context), compiled_(context_.compiled), stops_(stops),
+          owners_(owners_of_nets(context_.circuit, compiled_)) {
         pole_at_.resize(compiled_.net_count);
         for (std::uint32_t s = 0; s < compiled_.sources.size(); ++s)
             for (std::uint32_t p = 0; p < compiled_.sources[s].poles.size(); ++p)
@@ -24,6 +29,7 @@ public:
         find_pieces();
         for (const Piece &piece : pieces_)
             decide_piece(piece);
+        decided_.indivisible |= !decided_.findings.empty(); // sources of several parts
         decide_returns();
         note_boxes();
         return std::move(decided_);
@@ -136,6 +142,8 @@ private:
     void decide_piece(const Piece &piece) {
         if (piece.pole_nets.empty())
             return;
+        decided_.device = owner_of(piece);
+        decided_.indivisible |= decided_.device == none;
         if (!of_several_sources(piece)) {
             decided_.count(rule, "holds", piece.nets.size());
             return;
@@ -190,6 +198,12 @@ private:
                           .text = "Not decided whether contacts ever join two poles on " + place(piece) + "."});
     }
 
+    std::uint32_t owner_of(const Piece &piece) const {
+        const auto owned =
+            std::find_if(piece.nets.begin(), piece.nets.end(), [&](std::uint32_t net) { return owners_[net] != none; });
+        return owned == piece.nets.end() ? none : owners_[*owned];
+    }
+
     bool same_source(std::uint32_t a, std::uint32_t b) const {
         return std::any_of(pole_at_[a].begin(), pole_at_[a].end(), [&](const Pole &one) {
             return std::any_of(pole_at_[b].begin(), pole_at_[b].end(),
@@ -223,6 +237,8 @@ private:
         for (const auto &[variable, loads] : borrowed) {
             const std::string &name = context_.name(variable);
             std::vector<std::string> subjects{name};
+            decided_.device = compiled_.variables[variable].device;
+            decided_.order = order_of_returns;
             subjects.insert(subjects.end(), loads.begin(), loads.end());
             decided_.add({.rule = rule,
                           .status = Status::fails,
@@ -320,31 +336,32 @@ private:
         for (std::uint32_t v = 0; v < compiled_.variables.size(); ++v) {
             if (compiled_.variables[v].kind != Variable::Kind::actuator)
                 continue;
+            const bool of_interest = stops_ && context_.stop_of[v] != none && context_.contacts_of(v) > 1;
             std::set<std::set<std::string>> seen;
             for (const std::uint32_t i : context_.lookup.switches_of[v]) {
                 const std::uint32_t net = compiled_.switches[i].a;
+                if (of_interest)
+                    stops_->push_back({compiled_.switches[i].device, compiled_.switches[i].terminal, {}});
                 if (context_.relevance.is_pole_net(net))
                     continue;
                 if (region[net] == none)
                     explore(net);
                 if (!feeds[region[net]].empty())
                     seen.insert(feeds[region[net]]);
+                if (of_interest)
+                    stops_->back().from = feeds[region[net]];
             }
-            if (seen.size() < 2)
-                continue;
-            std::set<std::string> all;
-            for (const auto &each : seen)
-                all.insert(each.begin(), each.end());
-            decided_.add({.rule = rule,
-                          .status = Status::note,
-                          .subjects = {context_.name(v)},
-                          .text = "The contacts of " + context_.name(v) + " are fed from " + listed(all) +
-                                  ": all of them must be off before it is opened; label it."});
+            decided_.device = compiled_.variables[v].device;
+            decided_.order = order_of_boxes;
+            if (auto note = note_of_several_feeds(context_.name(v), seen))
+                decided_.add(std::move(*note));
         }
     }
 
     const Context &context_;
     const Compiled &compiled_;
+    std::vector<ContactFed> *stops_;
+    std::vector<std::uint32_t> owners_;      ///< per net
     std::vector<std::vector<Pole>> pole_at_; ///< per net
     std::vector<std::uint32_t> piece_of_;    ///< per net
     std::vector<Piece> pieces_;
@@ -355,8 +372,21 @@ private:
 
 // Every net has one origin: contacts never join the poles of two sources on it, and what returns through an isolator or
 // fuse is fed over the same one.
-Decided decide_one_origin(Tools &tools) {
-    return OneOrigin(tools).decide();
+Decided decide_one_origin(Tools &tools, std::vector<ContactFed> *stops) {
+    return OneOrigin(tools, stops).decide();
+}
+
+std::optional<Finding> note_of_several_feeds(const std::string &name, const std::set<std::set<std::string>> &feeds) {
+    if (feeds.size() < 2)
+        return std::nullopt;
+    std::set<std::string> all;
+    for (const auto &each : feeds)
+        all.insert(each.begin(), each.end());
+    return Finding{.rule = rule,
+                   .status = Status::note,
+                   .subjects = {name},
+                   .text = "The contacts of " + name + " are fed from " + listed(all) +
+                           ": all of them must be off before it is opened; label it."};
 }
 
 } // namespace stopspan

@@ -121,7 +121,7 @@ std::vector<std::string> RepairParts::rules_of_targets() const {
          {std::pair{"single-fault", Target::single_fault}, {"hidden-fault", Target::accumulated_faults}})
         if (context_.wants(rule) &&
             std::any_of(machines_.begin(), machines_.end(), [&, least = least](const MachineSeen &machine) {
-                return context_.strictest_target_of(machine.name) >= least;
+                return context_.targets.strictest_of(machine.name) >= least;
             }))
             rules.emplace_back(rule);
     return rules;
@@ -170,7 +170,7 @@ CheckOptions RepairParts::options_for(const Circuit &circuit, std::vector<std::s
             for (const auto &[stop, asked] : cells)
                 if (circuit.find(context_.stops[stop].name))
                     options.asked->push_back({context_.stops[stop].name, target, asked,
-                                              context_.target_of(target, context_.stops[stop].name)});
+                                              context_.targets.of(target, context_.stops[stop].name)});
     return options;
 }
 } // namespace stopspan

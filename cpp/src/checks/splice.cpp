@@ -2,19 +2,18 @@
 
 #include "checks/compare_text.hpp"
 #include "checks/judge.hpp"
+#include "checks/rules_used.hpp"
+#include "checks/stop_reach.hpp"
 
 #include <algorithm>
 
 namespace stopspan {
 namespace {
 
-/// The cells and findings of some shares of a verdict; of the lines about what is not checked those about rules.
+/// The cells of some shares of a verdict.
 Verdict part_of(const Verdict &verdict, const Shares &shares, const Indices &wanted) {
     Verdict part;
     part.rules = verdict.rules;
-    for (const std::string &line : verdict.not_checked)
-        if (line.starts_with("rule "))
-            part.not_checked.push_back(line);
     std::size_t first = 0, share = 0;
     for (const std::uint32_t each : wanted) {
         for (; share < each; ++share)
@@ -22,23 +21,55 @@ Verdict part_of(const Verdict &verdict, const Shares &shares, const Indices &wan
         const auto from = verdict.matrix.begin() + static_cast<std::ptrdiff_t>(first);
         part.matrix.insert(part.matrix.end(), from, from + static_cast<std::ptrdiff_t>(shares.cells[each]));
     }
-    for (std::size_t i = 0; i < verdict.findings.size(); ++i)
-        if (std::binary_search(wanted.begin(), wanted.end(), shares.of_finding[i]))
-            part.findings.push_back(verdict.findings[i]);
     return part;
 }
 
+/// As Verdict::ok() has it. @pre nothing is waived
+bool holds(const Verdict &verdict) {
+    return std::none_of(verdict.counts.begin(), verdict.counts.end(), [](const auto &of_rule) {
+        return std::any_of(of_rule.second.begin(), of_rule.second.end(), [](const auto &each) {
+            return each.first != "holds" && each.first != "note" && each.second > 0;
+        });
+    });
+}
+
+bool found_alike(const MatrixCell &a, const MatrixCell &b) {
+    return std::tie(a.stop, a.machine, a.found) == std::tie(b.stop, b.machine, b.found);
+}
+
+/// What one rule says of a share, in place of what it said before.
+struct Said {
+    std::string_view rule;
+    std::uint32_t share;
+    Decided decided;
+};
+
 class Splice {
 public:
-    Splice(Standing &standing, Again &again) : standing_(standing), again_(again) {}
+    Splice(Standing &standing, const CheckOptions &options, Again &again)
+        : standing_(standing), options_(options), again_(again) {}
 
     Comparison put() {
-        const bool was_ok = standing_.verdict.ok();
+        const bool was_ok = holds(standing_.verdict);
         Verdict before = part_of(standing_.verdict, standing_.shares, again_.there),
                 now = part_of(again_.verdict, again_.shares, again_.here);
+        for (const std::string &line : standing_.verdict.not_checked) // of rules, which hang on no wire
+            if (line.starts_with("rule "))
+                for (Verdict *verdict : {&before, &now})
+                    verdict->not_checked.push_back(line);
         Comparison names = came_and_went(before, now);
         put_cells();
-        put_findings();
+        std::vector<Said> said;
+        for (OfStop &stop : standing_.stops->put(std::move(again_.stops)))
+            said.push_back(
+                {stop.rule, static_cast<std::uint32_t>(standing_.first_device) + stop.device, std::move(stop.decided)});
+        if (standing_.reach &&
+            !std::equal(before.matrix.begin(), before.matrix.end(), now.matrix.begin(), now.matrix.end(), found_alike))
+            said.push_back(reach_again());
+        for (Said &each : said)
+            for (Finding &finding : each.decided.findings)
+                finding.source = told_source(standing_.verdict.rules, finding.rule);
+        put_findings(said, before, now);
         put_fed_back_left(before, now);
         for (std::size_t i = 0; i < again_.here.size(); ++i) {
             auto &counts = standing_.shares.counts[again_.there[i]];
@@ -46,8 +77,10 @@ public:
             counts = std::move(again_.shares.counts[again_.here[i]]);
             count(counts, true);
         }
+        for (const Said &each : said)
+            count_again(each);
         put_taken_by_shorts(before, now);
-        return compare({before, was_ok}, {now, standing_.verdict.ok()}, std::move(names));
+        return compare({before, was_ok}, {now, holds(standing_.verdict)}, std::move(names));
     }
 
 private:
@@ -112,34 +145,113 @@ private:
         }
     }
 
-    void put_findings() {
-        std::vector<Finding> findings;
-        Indices shares;
-        const auto take = [&](Finding &finding, std::uint32_t share) {
-            findings.push_back(std::move(finding));
-            shares.push_back(share);
-        };
-        auto &old = standing_.verdict.findings;
-        const Indices &of_old = standing_.shares.of_finding;
-        std::size_t next = 0;
-        const auto take_old = [&](const auto &until) {
-            for (; next < old.size() && until(next); ++next)
-                if (!std::binary_search(again_.there.begin(), again_.there.end(), of_old[next]))
-                    take(old[next], of_old[next]);
-        };
+    struct Fresh {
+        Shares::Place place;
+        std::uint32_t share;
+        Finding finding;
+    };
+
+    // In order of their places.
+    std::vector<Fresh> fresh_findings(std::vector<Said> &said) {
+        std::vector<Fresh> fresh;
         for (std::size_t i = 0; i < again_.verdict.findings.size(); ++i) {
             const auto at = std::lower_bound(again_.here.begin(), again_.here.end(), again_.shares.of_finding[i]);
-            if (at == again_.here.end() || *at != again_.shares.of_finding[i])
-                continue;
-            Finding &finding = again_.verdict.findings[i];
-            const std::pair place(place_of_rule(finding.rule),
-                                  again_.there[static_cast<std::size_t>(at - again_.here.begin())]);
-            take_old([&](std::size_t k) { return std::pair(place_of_rule(old[k].rule), of_old[k]) < place; });
-            take(finding, place.second);
+            if (at != again_.here.end() && *at == again_.shares.of_finding[i])
+                fresh.push_back({again_.shares.places[i],
+                                 again_.there[static_cast<std::size_t>(at - again_.here.begin())],
+                                 std::move(again_.verdict.findings[i])});
         }
-        take_old([](std::size_t) { return true; });
-        old = std::move(findings);
-        standing_.shares.of_finding = std::move(shares);
+        for (Said &each : said)
+            for (std::size_t i = 0; i < each.decided.findings.size(); ++i) {
+                const Order &order = each.decided.orders[i];
+                fresh.push_back({{place_of_rule(each.rule), order.phase, each.share, order.detail},
+                                 each.share,
+                                 std::move(each.decided.findings[i])});
+            }
+        std::stable_sort(fresh.begin(), fresh.end(), [](const Fresh &a, const Fresh &b) { return a.place < b.place; });
+        return fresh;
+    }
+
+    // Of a site there are very many, so no more of them are moved than must.
+    void put_findings(std::vector<Said> &said, Verdict &before, Verdict &now) {
+        std::vector<Fresh> fresh = fresh_findings(said);
+        auto &findings = standing_.verdict.findings;
+        Shares &shares = standing_.shares;
+        const std::size_t old_count = findings.size();
+        const auto goes = [&](std::size_t k) {
+            const std::uint32_t share = shares.of_finding[k];
+            return std::binary_search(again_.there.begin(), again_.there.end(), share) ||
+                   std::any_of(said.begin(), said.end(), [&](const Said &each) {
+                       return each.share == share && place_of_rule(each.rule) == shares.places[k].rule;
+                   });
+        };
+        struct Run {
+            std::size_t from, count, to;
+        };
+        std::vector<Run> stay; ///< that end up elsewhere, or not
+        std::vector<std::size_t> places_of_fresh;
+        std::size_t at = 0;
+        const auto keep = [&](std::size_t k) {
+            if (stay.empty() || stay.back().from + stay.back().count != k || stay.back().to + stay.back().count != at)
+                stay.push_back({k, 0, at});
+            ++stay.back().count;
+            ++at;
+        };
+        auto next = fresh.begin();
+        for (std::size_t k = 0; k < old_count; ++k) {
+            if (goes(k)) {
+                before.findings.push_back(std::move(findings[k]));
+                continue;
+            }
+            for (; next != fresh.end() && next->place <= shares.places[k]; ++next)
+                places_of_fresh.push_back(at++);
+            keep(k);
+        }
+        for (; next != fresh.end(); ++next)
+            places_of_fresh.push_back(at++);
+        const std::size_t count = at;
+        const auto rearrange = [&](auto &list, const auto &of_fresh) {
+            list.resize(std::max(old_count, count));
+            const auto begin = [&](std::size_t index) { return list.begin() + static_cast<std::ptrdiff_t>(index); };
+            for (const Run &run : stay)
+                if (run.to < run.from)
+                    std::move(begin(run.from), begin(run.from + run.count), begin(run.to));
+            for (auto run = stay.rbegin(); run != stay.rend(); ++run)
+                if (run->to > run->from)
+                    std::move_backward(begin(run->from), begin(run->from + run->count), begin(run->to + run->count));
+            for (std::size_t i = 0; i < fresh.size(); ++i)
+                list[places_of_fresh[i]] = of_fresh(fresh[i]);
+            list.resize(count);
+        };
+        rearrange(findings, [](const Fresh &each) { return each.finding; });
+        rearrange(shares.of_finding, [](const Fresh &each) { return each.share; });
+        rearrange(shares.places, [](const Fresh &each) { return each.place; });
+        for (Fresh &each : fresh)
+            now.findings.push_back(std::move(each.finding));
+    }
+
+    // From the matrix as it is now.
+    Said reach_again() {
+        const auto limit = [&](std::string_view name) {
+            const auto &limits = standing_.verdict.rules.limits;
+            return std::find_if(limits.begin(), limits.end(), [&](const auto &each) { return each.name == name; })
+                ->value;
+        };
+        Said said{"stop-reach", static_cast<std::uint32_t>(standing_.first_device - 1),
+                  decide_stop_reach(options_.plan, limit, standing_.verdict.matrix)};
+        standing_.verdict.walks = std::move(said.decided.walks);
+        return said;
+    }
+
+    // In place of what was said before.
+    void count_again(const Said &said) {
+        auto &counts = standing_.shares.counts[said.share];
+        const auto of_rule = std::stable_partition(counts.begin(), counts.end(),
+                                                   [&](const Decided::Count &each) { return each.rule != said.rule; });
+        count({of_rule, counts.end()}, false);
+        counts.erase(of_rule, counts.end());
+        counts.insert(counts.end(), said.decided.counts.begin(), said.decided.counts.end());
+        count(said.decided.counts, true);
     }
 
     // The line names machines of all parts.
@@ -191,13 +303,14 @@ private:
     }
 
     Standing &standing_;
+    const CheckOptions &options_;
     Again &again_;
 };
 
 } // namespace
 
-Comparison splice(Standing &standing, Again &again) {
-    return Splice(standing, again).put();
+Comparison splice(Standing &standing, const CheckOptions &options, Again &again) {
+    return Splice(standing, options, again).put();
 }
 
 } // namespace stopspan

@@ -1,27 +1,40 @@
 #include "checks/standing.hpp"
 
 #include "checks/judge.hpp"
+#include "checks/owners.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace stopspan {
 namespace {
 
-// What these say of a machine, load or device follows from what can act on it, and the rest of the verdict from nothing
-// else.
-constexpr std::array<std::string_view, 14> rules_by_part{
-    "stop-cuts",   "stop-spares",  "stop-beats-start", "power-return",    "release-return",
-    "trip-return", "own-start",    "overload-cuts",    "interlock-holds", "isolator-clears",
-    "coil-volts",  "contact-race", "chatter",          "earthed-side"};
-
+// Whatever rules say follows, machine by machine, load by load and device by device, from what can act on these, and
+// the rest of the verdict from nothing else. What is put together from many parts is told by StopsSeen; stop-reach
+// looks at the matrix alone.
+//
+// A fault is judged machine by machine, of those that the fault's place can act on, by what can act on them with the
+// fault put in. A short to earth or across a source leads no further than earth and the poles, where groups end. So
+// what it does follows from the group that its place is in, and of a stop device from the groups of the machines that
+// it must cut. Where a count of all faults, or the work that all repairs may take, decides what is told, the whole is
+// asked.
 bool by_part(const Context &context) {
-    const auto divisible = [](std::string_view rule) {
-        return std::find(rules_by_part.begin(), rules_by_part.end(), rule) != rules_by_part.end();
-    };
-    const auto table = rules();
-    return std::all_of(table.begin(), table.end(),
-                       [&](const RuleInfo &rule) { return divisible(rule.id) || !context.wants(rule.id); });
+    const bool faults = context.wants("single-fault") || context.wants("hidden-fault") || context.wants("earth-fault");
+    return !(faults && (context.options.repairs || !context.exclusions.empty()));
+}
+
+// Per machine the same number for those of one group.
+std::vector<std::uint32_t> groups_of_machines(const Context &context, const Influence &influence) {
+    std::vector<std::uint32_t> group_of(context.circuit.devices().size(), none), of_machine;
+    for (std::uint32_t m = 0; m < context.compiled.machines.size(); ++m) {
+        const std::uint32_t motor = context.compiled.motors[context.lookup.motors_of[m][0]].device;
+        if (group_of[motor] == none) {
+            const auto group = influence.around(context.circuit, {{}, {motor}}, context.circuit.devices().size());
+            for (const std::uint32_t device : group->devices)
+                group_of[device] = m;
+        }
+        of_machine.push_back(group_of[motor]);
+    }
+    return of_machine;
 }
 
 } // namespace
@@ -54,13 +67,14 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
     made.verdict = check(context, &made.shares);
     const std::size_t machines = context.compiled.machines.size(), loads = context.compiled.loads.size();
     made.decided = machines + loads;
+    made.reach = context.wants("stop-reach");
     made.weighs_wires = context.wants("coil-volts");
     made.first_device = machines + loads + 1;
     for (const PlainWork &each : made.shares.plain)
         made.plain += each;
     made.divisible = !context.small() && by_part(context) && options.waivers.empty() && options.control_lines.empty() &&
                      machines + loads > 0 && !(options.repairs && any_open(made.verdict)) &&
-                     !made.shares.ask_past_lines && made.plain.within_bounds();
+                     !made.shares.ask_past_lines && !made.shares.indivisible && made.plain.within_bounds();
     if (made.divisible) {
         made.crossings = crossings_of(made.circuit, context.compiled);
         made.divisible = !made.crossings.odd;
@@ -73,7 +87,10 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
         made.known->machine.emplace(context.compiled.machines[m], m);
     for (std::uint32_t l = 0; l < loads; ++l)
         made.known->load.emplace(context.compiled.loads[l].device, static_cast<std::uint32_t>(machines + l));
-    made.whole = {frequency_hz(made.circuit), context.every_cell, context.variables};
+    made.whole = {frequency_hz(made.circuit), context.every_cell, context.variables, {}};
+    for (const StopSeen &stop : context.stops)
+        made.whole.contacts_of_stops.emplace(stop.name, context.contacts_of(stop.variable));
+    made.stops.emplace(context, made.shares, groups_of_machines(context, *made.influence));
     for (const MatrixCell &cell : made.verdict.matrix)
         ++made.cells_of[cell.stop];
     return made;

@@ -2,7 +2,7 @@
 
 #include "checks/crossings.hpp"
 #include "checks/influence.hpp"
-#include "checks/shares.hpp"
+#include "checks/stops_seen.hpp"
 
 #include <unordered_map>
 
@@ -28,12 +28,14 @@ struct Standing {
     Shares shares;
     std::size_t decided = 0;
     bool divisible = false;       ///< a moved wire may be decided in a part of the circuit
+    bool reach = false;           ///< stop-reach is wanted
     bool weighs_wires = false;    ///< what is not checked hangs on whether any is long
     std::size_t first_device = 0; ///< share
     CutOutOf whole{};
     PlainWork plain;
     std::optional<Influence> influence;
     std::optional<Register> known;
+    std::optional<StopsSeen> stops;
     Crossings crossings;
     std::unordered_map<std::string, std::size_t> cells_of; ///< per stop: how many in the matrix
 };

@@ -181,7 +181,7 @@ private:
                 standing_.decided = static_cast<std::size_t>(
                     std::lower_bound(again->there.begin(), again->there.end(), standing_.first_device) -
                     again->there.begin());
-                return splice(standing_, *again);
+                return splice(standing_, options_, *again);
             }
         } catch (...) {
             take_back();

@@ -31,16 +31,16 @@ struct Judged {
 
 class StopReach {
 public:
-    StopReach(const Context &context, const Verdict &verdict)
-        : context_(context), plan_(*context.options.plan), walks_(plan_, context.limit("passage_narrowest_m")),
-          cutting_(plan_.machines().size()) {
+    StopReach(const Description &plan, const std::function<double(std::string_view)> &limit,
+              const std::vector<MatrixCell> &matrix)
+        : limit_(limit), plan_(plan), walks_(plan_, limit("passage_narrowest_m")), cutting_(plan_.machines().size()) {
         std::unordered_map<std::string_view, std::uint32_t> stops, machines;
         for (std::uint32_t i = 0; i < plan_.stops().size(); ++i)
             if (plan_.stops()[i].kind != DeviceKind::guard_switch)
                 stops.emplace(plan_.stops()[i].name, i);
         for (std::uint32_t i = 0; i < plan_.machines().size(); ++i)
             machines.emplace(plan_.machines()[i].name, i);
-        for (const MatrixCell &cell : verdict.matrix) {
+        for (const MatrixCell &cell : matrix) {
             const auto stop = stops.find(cell.stop);
             const auto machine = machines.find(cell.machine);
             if (stop == stops.end() || machine == machines.end())
@@ -144,7 +144,7 @@ private:
     }
 
     void machines() {
-        const double limit_m = context_.limit("machine_walk_longest_m");
+        const double limit_m = limit_("machine_walk_longest_m");
         std::vector<std::string> placeless, not_asked;
         for (std::uint32_t i = 0; i < plan_.machines().size(); ++i) {
             const Machine &machine = plan_.machines()[i];
@@ -193,7 +193,7 @@ private:
     }
 
     void exits() {
-        const double limit_m = context_.limit("exit_walk_longest_m");
+        const double limit_m = limit_("exit_walk_longest_m");
         std::vector<std::string> without;
         const auto machines = machines_by_way_out();
         for (std::uint32_t a = 0; a < machines.size(); ++a) {
@@ -253,8 +253,8 @@ private:
     // ------------------------------------------------------------------------------------ heights
 
     void heights() {
-        const double lowest_m = context_.limit("stop_height_lowest_m");
-        const double highest_m = context_.limit("stop_height_highest_m");
+        const double lowest_m = limit_("stop_height_lowest_m");
+        const double highest_m = limit_("stop_height_highest_m");
         std::vector<std::string> unknown;
         bool known = false;
         for (const StopDevice &stop : plan_.stops()) {
@@ -290,7 +290,7 @@ private:
         return metres(rounded_m > limit_m || distance_m <= limit_m ? rounded_m : std::floor(limit_m * 10) / 10 + 0.1);
     }
 
-    const Context &context_;
+    const std::function<double(std::string_view)> &limit_;
     const Description &plan_;
     Walks walks_;
     std::vector<Cutting> cutting_; ///< per machine
@@ -299,10 +299,10 @@ private:
 
 } // namespace
 
-Decided decide_stop_reach(const Context &context, const Verdict &verdict) {
-    const Description *plan = context.options.plan;
+Decided decide_stop_reach(const Description *plan, const std::function<double(std::string_view)> &limit,
+                          const std::vector<MatrixCell> &matrix) {
     if (plan && !plan->stops().empty() && !plan->machines().empty())
-        return StopReach(context, verdict).decide();
+        return StopReach(*plan, limit, matrix).decide();
     Decided decided;
     decided.not_checked.push_back("rule " + rule + ": there is no plan with machines and stop devices");
     return decided;

@@ -16,7 +16,9 @@ namespace stopspan {
 /// - Each machine behind an exit may have a nearest stop of its own: two buttons side by side at a door are fine.
 /// - Without any place of a machine or of a stop there is no plan and nothing is claimed. One without a place among
 ///   others that have one is undecided.
-/// @param verdict  with its matrix
-Decided decide_stop_reach(const Context &context, const Verdict &verdict);
+/// @param plan   null: there is none
+/// @param limit  of a rule, by name
+Decided decide_stop_reach(const Description *plan, const std::function<double(std::string_view)> &limit,
+                          const std::vector<MatrixCell> &matrix);
 
 } // namespace stopspan

@@ -135,6 +135,7 @@ Decided decide_stop_time(Tools &tools, const std::vector<MachineSeen> &machines)
     std::vector<std::string> silent;
     for (const MachineSeen &seen : machines) {
         const auto found = described.find(seen.name);
+        decided.device = seen.motors[0]->device;
         if (found != described.end() && (found->second->run_down_s || found->second->run_down_without_supply_s))
             StopTime(tools, seen, *found->second, decided).decide();
         else

@@ -9,6 +9,7 @@
 #include <memory>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 namespace stopspan {
@@ -198,6 +199,7 @@ struct CutOutOf {
     double frequency_hz;     ///< of its sources
     bool every_cell = false; ///< its matrix has every stop with every machine and load
     std::size_t variables = 0;
+    std::unordered_map<std::string, std::size_t> contacts_of_stops{}; ///< how many each has
 };
 /// Of its sources: one for all, since mains that differ are not in step anyway, and only capacitors ask for it.
 double frequency_hz(const Circuit &circuit);

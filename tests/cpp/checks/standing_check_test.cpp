@@ -2,6 +2,7 @@
 #include "stopspan/standing_check.hpp"
 
 #include "campus.hpp"
+#include "stopspan/description.hpp"
 #include "stopspan/error.hpp"
 
 #include <gtest/gtest.h>
@@ -67,6 +68,8 @@ std::string all_of(const Verdict &verdict) {
             text += rule + " " + status + " " + std::to_string(number) + "\n";
     for (const std::string &line : verdict.not_checked)
         text += line + "\n";
+    for (const Walk &walk : verdict.walks)
+        text += walk.start + " " + walk.stop + " " + std::to_string(walk.distance_m) + "\n";
     return text;
 }
 
@@ -144,10 +147,87 @@ TEST(StandingCheck, AsksEverythingWhereAChangeMayMatterToAll) {
     EXPECT_EQ(standing.decided(), 5U);
     expect_as_checked(standing, options);
 
-    StandingCheck every_rule(saws(5));
-    every_rule.connect("K3", "13", "a3");
-    EXPECT_EQ(every_rule.decided(), 5U);
-    expect_as_checked(every_rule, {});
+    StandingCheck with_repairs(saws(5)); // of faults, too
+    with_repairs.connect("K3", "13", "a3");
+    EXPECT_EQ(with_repairs.decided(), 5U);
+    expect_as_checked(with_repairs, {});
+}
+
+CheckOptions every_rule() {
+    CheckOptions options;
+    options.repairs = false;
+    return options;
+}
+
+TEST(StandingCheck, EveryRuleIsAskedOfTheMachineAlone) {
+    for (const Target target : {Target::no_fault, Target::single_fault, Target::accumulated_faults}) {
+        CheckOptions options = every_rule();
+        options.target = target;
+        StandingCheck standing(saws(5), options);
+        for (const auto &[device, terminal, net] : {std::tuple{"K3", "13", "b3"}, // ahead of its own stop
+                                                    {"ES1", "42", "a4"},          // the common stop bridged
+                                                    {"F2", "2", "x2"},            // it never runs any more
+                                                    {"ES1", "42", "b4"},
+                                                    {"K3", "13", "c3"},
+                                                    {"F2", "2", "a2"}}) {
+            standing.connect(device, terminal, net);
+            EXPECT_EQ(standing.decided(), 1U) << device << " " << net;
+            expect_as_checked(standing, options);
+        }
+    }
+}
+
+// Two saws are fed over isolators of their own: the contacts of the common stop are fed from several.
+TEST(StandingCheck, WhatFeedsTheContactsOfACommonStopIsPutTogether) {
+    Circuit circuit = saws(5);
+    for (const char *n : {"1", "2"}) {
+        circuit.add("Q" + std::string(n), DeviceKind::isolator, Wires{{"1", "L1"}, {"2", "q" + std::string(n)}});
+        circuit.connect("F" + std::string(n), "1", "q" + std::string(n));
+    }
+    CheckOptions options = every_rule();
+    options.rules = {"one-origin"};
+    StandingCheck standing(circuit, options);
+    const auto note = [&] { return standing.verdict().findings.at(0).text; };
+    EXPECT_EQ(note().substr(0, 42), "The contacts of ES1 are fed from G1, Q1, Q");
+    standing.connect("F2", "1", "L1");
+    EXPECT_EQ(standing.decided(), 1U);
+    EXPECT_EQ(note().substr(0, 44), "The contacts of ES1 are fed from G1, Q1: all");
+    expect_as_checked(standing, options);
+    standing.connect("F1", "1", "L1");
+    EXPECT_EQ(standing.decided(), 1U);
+    EXPECT_TRUE(standing.verdict().findings.empty());
+    expect_as_checked(standing, options);
+}
+
+TEST(StandingCheck, WalksAndRunDownTimesFollowTheMatrixAndTheMachine) {
+    Description plan("Saws");
+    const auto board = plan.add(Board{.name = "Q1", .supply = plan.add(Supply{.name = "Grid"})});
+    const AreaId hall = plan.add(
+        Area{.name = "Hall", .outline = {{0, 0}, {60, 0}, {60, 9}, {0, 9}}, .board = board, .isolator_at = {1, 1}});
+    for (int n = 1; n <= 5; ++n) {
+        plan.add(Machine{.name = "M" + std::to_string(n),
+                         .area = hall,
+                         .at = Position{n * 4.0, 4},
+                         .motors = {Motor{"MA" + std::to_string(n), 1.5, 400}},
+                         .run_down_s = n * 4.0});
+        plan.add(StopDevice{.name = "S" + std::to_string(n), .area = hall, .at = Position{n * 4.0 + 15, 4}});
+    }
+    plan.add(StopDevice{.name = "ES1", .area = hall, .at = Position{12, 5}});
+    CheckOptions options = every_rule();
+    options.rules = {"stop-cuts", "stop-reach", "stop-time"};
+    options.plan = &plan;
+    options.limits = {{"machine_walk_longest_m", 9}};
+    StandingCheck standing(saws(5), options);
+    EXPECT_EQ(standing.verdict().counts.at("stop-reach").count("fails"), 0U); // 8.1 m from the first and the last
+    EXPECT_EQ(standing.verdict().counts.at("stop-time").at("fails"), 3U);     // 12, 16 and 20 s
+    standing.connect("ES1", "42", "a4");
+    EXPECT_EQ(standing.decided(), 1U);
+    EXPECT_EQ(standing.verdict().counts.at("stop-reach").at("fails"), 1U); // 15 m to its own
+    expect_as_checked(standing, options);
+    standing.connect("ES1", "42", "b4");
+    EXPECT_EQ(standing.decided(), 1U);
+    EXPECT_EQ(standing.verdict().counts.at("stop-reach").count("fails"), 0U);
+    expect_as_checked(standing, options);
 }
 
 TEST(StandingCheck, ARefusedChangeLeavesAllAsItWas) {
@@ -187,6 +267,18 @@ TEST(StandingCheck, OnTheCampusAWireConcernsItsAreaAtMost) {
     StandingCheck standing(campus.circuit, options);
     for (const auto &[device, terminal, net] :
          {std::tuple{"S5.7", "13", "b5.7"}, {"ES3", "72", "c7.10"}, {"ES9.2", "11", "c9.3"}, {"K1.4", "A2", "loose"}}) {
+        standing.connect(device, terminal, net);
+        EXPECT_EQ(standing.decided(), 10U) << device;
+        expect_as_checked(standing, options);
+    }
+}
+
+TEST(StandingCheck, OnTheCampusFaultsAreThoseOfTheArea) {
+    const bench::Campus campus = bench::make_campus(50, false);
+    CheckOptions options = every_rule();
+    options.asked = campus.asked;
+    StandingCheck standing(campus.circuit, options);
+    for (const auto &[device, terminal, net] : {std::tuple{"SH4.7", "12", "b4.7"}, {"ES3", "32", "c3.10"}}) {
         standing.connect(device, terminal, net);
         EXPECT_EQ(standing.decided(), 10U) << device;
         expect_as_checked(standing, options);
