@@ -50,9 +50,9 @@ bool same(const Verdict &a, const Verdict &b) {
            a.counts == b.counts && a.not_checked == b.not_checked;
 }
 
-std::size_t time_what_if(const Campus &campus, const CheckOptions &options) {
+std::size_t time_what_if(const Campus &campus, const CheckOptions &options, const char *rules, std::size_t most_tried) {
     // Each of the twelve wires of a place is compared in turn.
-    constexpr std::size_t most_tried = 240, compared_each = 19, machines_an_area = 10;
+    constexpr std::size_t compared_each = 19, machines_an_area = 10;
     const auto devices = campus.circuit.devices();
     const auto areas = static_cast<std::size_t>(std::count_if(
         devices.begin(), devices.end(), [](const Device &each) { return each.kind == DeviceKind::isolator; }));
@@ -79,9 +79,9 @@ std::size_t time_what_if(const Campus &campus, const CheckOptions &options) {
     }
     std::sort(times_ms.begin(), times_ms.end());
     std::printf(
-        "        what if one wire is moved: %.2f ms in the middle of %zu, %.2f ms at most, at most %zu machines "
+        "        what if one wire is moved, %s: %.2f ms in the middle of %zu, %.2f ms at most, at most %zu machines "
         "decided; the whole takes %.1f ms, %.0f times as long\n",
-        times_ms[times_ms.size() / 2], times_ms.size(), times_ms.back(), decided, whole_ms,
+        rules, times_ms[times_ms.size() / 2], times_ms.size(), times_ms.back(), decided, whole_ms,
         whole_ms / times_ms[times_ms.size() / 2]);
     return wrong;
 }
