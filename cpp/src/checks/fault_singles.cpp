@@ -1,6 +1,7 @@
 #include "base/parallel.hpp"
 #include "checks/fault_place.hpp"
 #include "checks/retelling.hpp"
+#include "checks/second_overload.hpp"
 
 #include <algorithm>
 
@@ -82,7 +83,7 @@ std::vector<std::pair<FaultCase, FaultEffect>> FaultJudge::take_faults_of_stops(
     if (singles_)
         for (auto &each : *singles_)
             if (is_of_stop(context_, each.first.fault))
-                taken.push_back(std::move(each));
+                taken.emplace_back(std::move(each.first), without_second_trips(*this, std::move(each.second)));
     return taken;
 }
 
