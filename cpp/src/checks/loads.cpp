@@ -23,11 +23,18 @@ public:
             .nets = {load_.a, load_.b}, .power = {}, .loads = context_.lookup.impedances_of[load_.device]};
         reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const auto reaches = [&](std::uint32_t stop) { return reached(context_.stops[stop]); };
-        // Stops that are in no circuit of its nearest feed may act on it by a longer way, or through other loads.
-        FarReach far(context_, tools_.structure, seeds);
-        if (!std::all_of(asked.begin(), asked.end(), [&](std::uint32_t stop) {
-                return reaches(stop) || far.untouched_by(context_.stops[stop].variable);
-            }))
+        // Stops that are in no circuit of its nearest feed may stand in a longer way, or act through other loads.
+        const Relevant ways = context_.relevance.any_way({}, seeds.nets);
+        const auto stands_in_a_way = [&](std::uint32_t stop) {
+            return std::any_of(ways.switches.begin(), ways.switches.end(), [&](std::uint32_t i) {
+                return context_.compiled.switches[i].variable == context_.stops[stop].variable;
+            });
+        };
+        const bool whole = !std::all_of(asked.begin(), asked.end(), reaches) &&
+                           (!FarReach(context_, tools_.structure, seeds).fed_by_contacts_only() ||
+                            std::any_of(asked.begin(), asked.end(),
+                                        [&](std::uint32_t stop) { return !reaches(stop) && stands_in_a_way(stop); }));
+        if (whole)
             reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
         if (std::any_of(asked.begin(), asked.end(), reaches)) {
             const Watched watched{
