@@ -287,3 +287,30 @@ def test_a_start_in_one_rung_brings_in_the_coil_of_another_over_a_common_return_
     assert (replay.act("hold S11"), replay.state("M2"))[1] == "maybe"
     [finding] = told(circuit, "own-start")
     assert (finding.status, finding.subjects) == ("maybe", ["S11", "M2"])
+
+
+def test_where_a_motor_feeds_a_whole_hall_back_coils_are_told_as_not_decided():
+    """One line of one motor stands ahead of the hall's isolator: with that open its windings feed the hall. Sixty starters
+    hang together there."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("Q0", "isolator", {"1": "L1", "2": "u1", "3": "L2", "4": "u2", "5": "L3", "6": "u3"})
+    for k in range(60):
+        circuit.add(f"S{k}0", "push-button", {"11": "u1", "12": f"c{k}"}, role="stop")
+        circuit.add(f"S{k}1", "push-button", {"13": f"c{k}", "14": f"d{k}"}, role="start")
+        lines = {"1": "u1", "2": f"a{k}", "3": "u2" if k else "L2", "4": f"b{k}", "5": "u3", "6": f"e{k}"}
+        circuit.add(f"K{k}", "contactor", {"A1": f"d{k}", "A2": "N", "13": f"c{k}", "14": f"d{k}"} | lines, **COIL)
+        circuit.add(f"M{k}", "motor-3ph", {"U": f"a{k}", "V": f"b{k}", "W": f"e{k}"})
+    found = told(circuit, "coil-volts")
+    assert [str(f.status) for f in found] == 60 * ["undecided"]
+    assert "hangs together with 182 things with positions" in found[0].text  # 60 starters of three, Q0 and G1
+
+
+def test_a_coil_on_the_line_behind_a_neighbours_contactor_has_the_full_volts_of_the_line():
+    circuit = two_isolators(("u1", "u2", "u3"), ("v1", "v2", "v3"))
+    for k in range(60):
+        circuit.add(f"S{k + 100}", "push-button", {"13": "m11", "14": f"p{k}"}, role="test")
+        circuit.add(f"P{k}", "lamp", {"1": f"p{k}", "2": "N"})
+    circuit.add("K9", "contactor", {"A1": "m11", "A2": "N", "1": "L1", "2": "m9"}, **COIL)
+    circuit.add("M9", "motor-1ph", {"L": "m9", "N": "N"})
+    assert told(circuit, "coil-volts") == []

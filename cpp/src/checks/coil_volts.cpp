@@ -16,6 +16,9 @@ const std::string rule = "coil-volts";
 
 constexpr double tolerance = 1e-6;
 
+// Things with positions in a circuit that is searched whole where the nearest feed does not tell: for each coil there.
+constexpr std::size_t most_hanging_together = 100;
+
 class CoilDecision {
 public:
     CoilDecision(Tools &tools, std::uint32_t armature, bool tripping, Decided &decided)
@@ -32,19 +35,28 @@ public:
         });
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const bool moves = std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
-        if (!moves && context_.relevance.is_pole_net(a_) && context_.relevance.is_pole_net(b_)) {
-            judge_plainly(reach); // no contact anywhere: no search finds it, and nothing changes it
+        const bool fed_by_motors = std::any_of(reach.nets.begin(), reach.nets.end(), [&](std::uint32_t net) {
+            return context_.relevance.fed_by_motors(net);
+        });
+        if (!moves && !fed_by_motors && !in_a_longer_way()) {
+            judge_plainly(reach); // it hangs on lines, and its own contacts do not change what they give it
             report();
             return;
         }
-        // What motors feed back, from lines that do not part with theirs, hangs on the part.
-        const bool in_part = moves && std::none_of(reach.nets.begin(), reach.nets.end(), [&](std::uint32_t net) {
-                                 return context_.relevance.fed_by_motors(net);
-                             });
+        const bool in_part = moves && !fed_by_motors;
         const bool proven = in_part && !shares_current(context_, reach) && plainly_right(reach);
         if (!proven && !(in_part && search(reach, false))) {
             worst_ = {};
-            search(reach_of(context_.compiled, context_.relevance, seeds, Extent::everything), true);
+            const Reach all = reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
+            if (in_part || all.variables.size() <= most_hanging_together)
+                search(all, true);
+            else
+                worst_ = {Status::undecided,
+                          "Not decided which voltage the coil of " + name_ +
+                              " gets: what feeds it hangs together with " + std::to_string(all.variables.size()) +
+                              " things with positions.",
+                          {},
+                          {}};
         }
         report();
     }
@@ -64,6 +76,13 @@ private:
     void keep(Status status, const std::string &text, const std::string &ends_in, std::vector<std::string> acts) {
         if (severity(status) > severity(worst_.status))
             worst_ = {status, text, std::move(acts), ends_in};
+    }
+
+    // A contact of its own stands in a way from the coil to a source.
+    bool in_a_longer_way() const {
+        const Relevant ways = context_.relevance.any_way({}, {a_, b_});
+        return std::any_of(ways.switches.begin(), ways.switches.end(),
+                           [&](std::uint32_t i) { return context_.compiled.switches[i].variable == coil_.variable; });
     }
 
     // Where nothing but contacts stands between a coil and its poles it has the source's voltage, or none.
