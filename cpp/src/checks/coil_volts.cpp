@@ -38,8 +38,14 @@ public:
         const bool fed_by_motors = std::any_of(reach.nets.begin(), reach.nets.end(), [&](std::uint32_t net) {
             return context_.relevance.fed_by_motors(net);
         });
-        if (!moves && !fed_by_motors && !in_a_longer_way()) {
-            judge_plainly(reach); // it hangs on lines, and its own contacts do not change what they give it
+        const bool between_poles = context_.relevance.is_pole_net(a_) && context_.relevance.is_pole_net(b_);
+        const auto together = [&] {
+            return reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
+        };
+        // Between two poles, or on lines of much else, and no contact of its own in a way to it: nothing changes it.
+        if (!moves && !fed_by_motors &&
+            (between_poles || (together().variables.size() > small_circuit && !in_a_longer_way()))) {
+            judge_plainly(reach);
             report();
             return;
         }
@@ -47,7 +53,7 @@ public:
         const bool proven = in_part && !shares_current(context_, reach) && plainly_right(reach);
         if (!proven && !(in_part && search(reach, false))) {
             worst_ = {};
-            const Reach all = reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
+            const Reach all = together();
             if (in_part || all.variables.size() <= most_hanging_together)
                 search(all, true);
             else
