@@ -1,15 +1,12 @@
 """What the engine says of faults, origins, earthed sides and coil volts in the words of the reference, and where they differ."""
 
-import multiprocessing
-import os
 import random
 import re
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
 
 from engine_comparison import circuit_of
-from random_comparison import circuit_rows
+from random_comparison import circuit_rows, side_by_side
 from reference import wiring_rules
 from reference.claims import FAILS, PERHAPS
 from reference.explore import TooLarge
@@ -195,6 +192,4 @@ def compare(number, each):
 
 def compare_many(first, many, each):
     """Compared of the circuits first, first + 1, ...; of each so many faults, or with 0 all."""
-    workers = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        return list(pool.map(partial(compare, each=each), range(first, first + many), chunksize=4))
+    return side_by_side(partial(compare, each=each), first, many, 4)

@@ -54,11 +54,16 @@ def compare(number):
     return found
 
 
-def compare_many(first, many):
-    """Compared of the circuits first, first + 1, ...; on every processor there is."""
+def side_by_side(compare_one, first, many, at_a_time):
+    """What it gives of the circuits first, first + 1, ...; on every processor there is, so many handed over at a time."""
     workers = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        return list(pool.map(compare, range(first, first + many), chunksize=20))
+        return list(pool.map(compare_one, range(first, first + many), chunksize=at_a_time))
+
+
+def compare_many(first, many):
+    """Compared of the circuits first, first + 1, ..."""
+    return side_by_side(compare, first, many, 20)
 
 
 def known_differences():

@@ -1,14 +1,12 @@
 """The circuits of tests/data/circuits with one to three mistakes more, as wiring is mistaken: drawn at random by number."""
 
-import multiprocessing
-import os
 import random
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 
 import circuit_data
 from engine_comparison import differences, replay_difference, rows_of
 from fault_comparison import wiring_differences
+from random_comparison import side_by_side
 from reference.claims import FAILS, HOLDS, Claims
 from reference.explore import TooLarge
 from reference.netlist import netlist
@@ -127,7 +125,5 @@ def compare(number):
 
 
 def compare_many(first, many):
-    """Compared of the circuits first, first + 1, ...; on every processor there is."""
-    workers = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        return list(pool.map(compare, range(first, first + many), chunksize=10))
+    """Compared of the circuits first, first + 1, ..."""
+    return side_by_side(compare, first, many, 10)

@@ -46,15 +46,15 @@ public:
             if (shares_)
                 shares_->counts[share_of(each.device)].push_back(each);
         }
-        if (shares_)
+        if (shares_) {
             shares_->cells[share] += decided.cells.size();
-        if (shares_)
             shares_->indivisible |= decided.indivisible;
-        for (std::size_t i = 0; shares_ && i < decided.findings.size(); ++i) {
-            const Order &order = decided.orders[i];
-            from_.push_back(share_of(decided.devices[i]));
-            places_.push_back({place_of_rule(decided.findings[i].rule), order.phase,
-                               order.device == none ? from_.back() : share_of(order.device), order.detail});
+            for (std::size_t i = 0; i < decided.findings.size(); ++i) {
+                const Order &order = decided.orders[i];
+                from_.push_back(share_of(decided.devices[i]));
+                places_.push_back({place_of_rule(decided.findings[i].rule), order.phase,
+                                   order.device == none ? from_.back() : share_of(order.device), order.detail});
+            }
         }
         std::move(decided.findings.begin(), decided.findings.end(), std::back_inserter(all_.findings));
         std::move(decided.cells.begin(), decided.cells.end(), std::back_inserter(all_.cells));

@@ -35,9 +35,7 @@ public:
         });
         const Reach reach = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const bool moves = std::binary_search(reach.armatures.begin(), reach.armatures.end(), index_);
-        const bool fed_by_motors = std::any_of(reach.nets.begin(), reach.nets.end(), [&](std::uint32_t net) {
-            return context_.relevance.fed_by_motors(net);
-        });
+        const bool fed_by_motors = context_.relevance.fed_by_motors(reach.nets);
         const bool between_poles = context_.relevance.is_pole_net(a_) && context_.relevance.is_pole_net(b_);
         const auto together = [&] {
             return reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
@@ -86,9 +84,8 @@ private:
 
     // A contact of its own stands in a way from the coil to a source.
     bool in_a_longer_way() const {
-        const Relevant ways = context_.relevance.any_way({}, {a_, b_});
-        return std::any_of(ways.switches.begin(), ways.switches.end(),
-                           [&](std::uint32_t i) { return context_.compiled.switches[i].variable == coil_.variable; });
+        const auto ways = context_.relevance.in_any_way({a_, b_});
+        return std::binary_search(ways.begin(), ways.end(), coil_.variable);
     }
 
     // Where nothing but contacts stands between a coil and its poles it has the source's voltage, or none.

@@ -205,8 +205,7 @@ void FarReach::look() {
                context_.lookup.motor_of[context_.compiled.impedances[i].device] != none || returns.straight(i);
     };
     contacts_only_ = std::all_of(reach_->impedances.begin(), reach_->impedances.end(), fine) &&
-                     std::none_of(reach_->nets.begin(), reach_->nets.end(),
-                                  [&](std::uint32_t net) { return context_.relevance.fed_by_motors(net); }) &&
+                     !context_.relevance.fed_by_motors(reach_->nets) &&
                      Hanging(context_, *reach_, returns).only_takes();
 }
 

@@ -23,18 +23,7 @@ public:
             .nets = {load_.a, load_.b}, .power = {}, .loads = context_.lookup.impedances_of[load_.device]};
         reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::feed);
         const auto reaches = [&](std::uint32_t stop) { return reached(context_.stops[stop]); };
-        // Stops that are in no circuit of its nearest feed may stand in a longer way, or act through other loads.
-        const Relevant ways = context_.relevance.any_way({}, seeds.nets);
-        const auto stands_in_a_way = [&](std::uint32_t stop) {
-            return std::any_of(ways.switches.begin(), ways.switches.end(), [&](std::uint32_t i) {
-                return context_.compiled.switches[i].variable == context_.stops[stop].variable;
-            });
-        };
-        const bool whole = !std::all_of(asked.begin(), asked.end(), reaches) &&
-                           (!FarReach(context_, tools_.structure, seeds).fed_by_contacts_only() ||
-                            std::any_of(asked.begin(), asked.end(),
-                                        [&](std::uint32_t stop) { return !reaches(stop) && stands_in_a_way(stop); }));
-        if (whole)
+        if (!std::all_of(asked.begin(), asked.end(), reaches) && acted_on_from_afar(asked, seeds))
             reach_ = reach_of(context_.compiled, context_.relevance, seeds, Extent::everything);
         if (std::any_of(asked.begin(), asked.end(), reaches)) {
             const Watched watched{
@@ -57,6 +46,17 @@ private:
 
     bool reached(const StopSeen &stop) const {
         return std::binary_search(reach_.variables.begin(), reach_.variables.end(), stop.variable);
+    }
+
+    // Stops that are in no circuit of its nearest feed may stand in a longer way, or act through other loads.
+    bool acted_on_from_afar(const std::vector<std::uint32_t> &asked, const Seeds &seeds) const {
+        if (!FarReach(context_, tools_.structure, seeds).fed_by_contacts_only())
+            return true;
+        const auto ways = context_.relevance.in_any_way(seeds.nets);
+        return std::any_of(asked.begin(), asked.end(), [&](std::uint32_t i) {
+            const StopSeen &stop = context_.stops[i];
+            return !reached(stop) && std::binary_search(ways.begin(), ways.end(), stop.variable);
+        });
     }
 
     void report(std::uint32_t index) {

@@ -60,7 +60,7 @@ public:
                                   live_with(beside.kind, way.kind);
                        });
             });
-        return live_with_[{other, one}];
+        return known->second;
     }
 
 private:

@@ -369,10 +369,19 @@ bool Relevance::fed_when_lost(std::uint32_t net) const {
     return self_->fed_when_lost[net] != 0;
 }
 
-bool Relevance::fed_by_motors(std::uint32_t net) const {
+bool Relevance::fed_by_motors(const std::vector<std::uint32_t> &nets) const {
     std::call_once(self_->fed_by_motors_found,
                    [this] { self_->fed_by_motors = stopspan::fed_by_motors(self_->circuit); });
-    return self_->fed_by_motors[net] != 0;
+    return std::any_of(nets.begin(), nets.end(), [&](std::uint32_t net) { return self_->fed_by_motors[net] != 0; });
+}
+
+std::vector<std::uint32_t> Relevance::in_any_way(const std::vector<std::uint32_t> &nets) const {
+    std::vector<std::uint32_t> variables;
+    for (const std::uint32_t i : any_way({}, nets).switches)
+        if (const std::uint32_t variable = self_->circuit.switches[i].variable; variable != none)
+            variables.push_back(variable);
+    sort_unique(variables);
+    return variables;
 }
 
 void Relevance::connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const {

@@ -63,8 +63,10 @@ public:
     void connected(const std::vector<std::uint32_t> &seeds, bool past_lines, Gathered &found) const;
     /// See lost_lines.hpp.
     bool fed_when_lost(std::uint32_t net) const;
-    /// See motors_feed_back.hpp.
-    bool fed_by_motors(std::uint32_t net) const;
+    /// One of these nets; see motors_feed_back.hpp.
+    bool fed_by_motors(const std::vector<std::uint32_t> &nets) const;
+    /// Variables of the contacts on any way from these nets to a source; ascending.
+    std::vector<std::uint32_t> in_any_way(const std::vector<std::uint32_t> &nets) const;
 
     /// Contacts on the ways between two nets that stand on a source or that a power pole ends at: closed together they
     /// join the two. Of power poles only those with a source on either side.

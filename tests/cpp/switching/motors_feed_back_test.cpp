@@ -32,6 +32,16 @@ Circuit mains() {
     return circuit;
 }
 
+void add_contactor(Circuit &circuit, const std::string &name, const std::vector<std::string> &from,
+                   const std::vector<std::string> &to) {
+    std::vector<Connection> connections{{"A1", name + " coil"}, {"A2", "N"}};
+    for (std::size_t pole = 0; pole < from.size(); ++pole) {
+        connections.push_back({std::to_string(2 * pole + 1), from[pole]});
+        connections.push_back({std::to_string(2 * pole + 2), to[pole]});
+    }
+    add(circuit, name, DeviceKind::contactor, connections);
+}
+
 void add_isolator(Circuit &circuit, const std::string &name, const std::string &to) {
     add(circuit, name, DeviceKind::isolator,
         {{"1", "L1"}, {"2", to + "1"}, {"3", "L2"}, {"4", to + "2"}, {"5", "L3"}, {"6", to + "3"}});
@@ -44,16 +54,13 @@ TEST(MotorsFeedBack, LinesThatPartTogetherFeedNothing) {
     for (const char *line : {"1", "2", "3"})
         add(circuit, std::string("F") + line, DeviceKind::fuse,
             {{"1", std::string("u") + line}, {"2", std::string("v") + line}});
-    add(circuit, "K1", DeviceKind::contactor,
-        {{"A1", "a"}, {"A2", "N"}, {"1", "v1"}, {"2", "t1"}, {"3", "v2"}, {"4", "t2"}, {"5", "v3"}, {"6", "t3"}});
-    add(circuit, "K2", DeviceKind::contactor,
-        {{"A1", "b"}, {"A2", "N"}, {"1", "v1"}, {"2", "t3"}, {"3", "v2"}, {"4", "t2"}, {"5", "v3"}, {"6", "t1"}});
+    add_contactor(circuit, "K1", {"v1", "v2", "v3"}, {"t1", "t2", "t3"});
+    add_contactor(circuit, "K2", {"v1", "v2", "v3"}, {"t3", "t2", "t1"});
     add(circuit, "F4", DeviceKind::overload,
         {{"1", "t1"}, {"2", "m1"}, {"3", "t2"}, {"4", "m2"}, {"5", "t3"}, {"6", "m3"}});
     add(circuit, "M1", DeviceKind::motor_3ph, {{"U", "m1"}, {"V", "m2"}, {"W", "m3"}});
     add(circuit, "Q2", DeviceKind::isolator, {{"1", "u1"}, {"2", "w1"}, {"3", "N"}, {"4", "wn"}});
-    add(circuit, "K3", DeviceKind::contactor,
-        {{"A1", "c"}, {"A2", "N"}, {"1", "w1"}, {"2", "x1"}, {"3", "wn"}, {"4", "xn"}});
+    add_contactor(circuit, "K3", {"w1", "wn"}, {"x1", "xn"});
     add(circuit, "M2", DeviceKind::motor_1ph, {{"L", "x1"}, {"N", "xn"}});
     EXPECT_EQ(fed(circuit), std::set<std::string>{});
 }
@@ -62,8 +69,7 @@ TEST(MotorsFeedBack, AMotorBehindTwoIsolatorsFeedsWhatOneOfThemCutOff) {
     Circuit circuit = mains();
     add_isolator(circuit, "Q1", "u");
     add_isolator(circuit, "Q2", "v");
-    add(circuit, "K1", DeviceKind::contactor,
-        {{"A1", "a"}, {"A2", "N"}, {"1", "u1"}, {"2", "m1"}, {"3", "v2"}, {"4", "m2"}, {"5", "u3"}, {"6", "m3"}});
+    add_contactor(circuit, "K1", {"u1", "v2", "u3"}, {"m1", "m2", "m3"});
     add(circuit, "M1", DeviceKind::motor_3ph, {{"U", "m1"}, {"V", "m2"}, {"W", "m3"}});
     EXPECT_EQ(fed(circuit), (std::set<std::string>{"u1", "v2", "u3"}));
 }
@@ -71,12 +77,9 @@ TEST(MotorsFeedBack, AMotorBehindTwoIsolatorsFeedsWhatOneOfThemCutOff) {
 TEST(MotorsFeedBack, TheFarEndsOfWindingsAreLiveAndFeedWhatHangsThere) {
     // Star-delta: with only the line contactor in, U2 V2 W2 are live through the windings.
     Circuit circuit = mains();
-    add(circuit, "K1", DeviceKind::contactor,
-        {{"A1", "a"}, {"A2", "N"}, {"1", "L1"}, {"2", "m1"}, {"3", "L2"}, {"4", "m2"}, {"5", "L3"}, {"6", "m3"}});
-    add(circuit, "K2", DeviceKind::contactor,
-        {{"A1", "b"}, {"A2", "N"}, {"1", "m1"}, {"2", "w2"}, {"3", "m2"}, {"4", "u2"}, {"5", "m3"}, {"6", "v2"}});
-    add(circuit, "K3", DeviceKind::contactor,
-        {{"A1", "c"}, {"A2", "N"}, {"1", "u2"}, {"2", "s"}, {"3", "v2"}, {"4", "s"}, {"5", "w2"}, {"6", "s"}});
+    add_contactor(circuit, "K1", {"L1", "L2", "L3"}, {"m1", "m2", "m3"});
+    add_contactor(circuit, "K2", {"m1", "m2", "m3"}, {"w2", "u2", "v2"});
+    add_contactor(circuit, "K3", {"u2", "v2", "w2"}, {"s", "s", "s"});
     add(circuit, "M1", DeviceKind::motor_6lead,
         {{"U1", "m1"}, {"V1", "m2"}, {"W1", "m3"}, {"U2", "u2"}, {"V2", "v2"}, {"W2", "w2"}});
     EXPECT_EQ(fed(circuit), std::set<std::string>{});
@@ -86,7 +89,7 @@ TEST(MotorsFeedBack, TheFarEndsOfWindingsAreLiveAndFeedWhatHangsThere) {
 
 TEST(MotorsFeedBack, ANeutralThatOpensAloneIsLiveThroughTheMotor) {
     Circuit circuit = mains();
-    add(circuit, "K1", DeviceKind::contactor, {{"A1", "a"}, {"A2", "N"}, {"1", "N"}, {"2", "n"}});
+    add_contactor(circuit, "K1", {"N"}, {"n"});
     add(circuit, "K2", DeviceKind::contactor, {{"A1", "b"}, {"A2", "n"}, {"1", "L1"}, {"2", "m"}});
     add(circuit, "M1", DeviceKind::motor_1ph, {{"L", "m"}, {"N", "n"}});
     EXPECT_EQ(fed(circuit), std::set<std::string>{"n"});
