@@ -59,6 +59,34 @@ def test_a_trip_that_takes_only_two_lines_off_ends_stopped_and_fed():
     assert replay.state("Saw") == "stopped" and replay.live("u2")
 
 
+def test_a_stop_in_a_rung_that_nothing_feeds_cuts_nothing():
+    # By hand: K2's second pole joins z to itself, so no source ever feeds the rung behind it, nor does that act on K2.
+    circuit = saw()
+    circuit.add("K2", "contactor", {"A1": "d", "A2": "N", "1": "u", "2": "u2", "3": "z", "4": "z"}, coil_voltage_v=230)
+    circuit.connect("M1", "U", "u2")
+    circuit.add("F3", "fuse", {"1": "z", "2": "z1"}, rating_a=2)
+    circuit.add("S3", "push-button", {"11": "z1", "12": "z2"}, role="stop")
+    circuit.add("S4", "push-button", {"13": "z2", "14": "z3"}, role="start")
+    circuit.add("K3", "contactor", {"A1": "z3", "A2": "N", "13": "z2", "14": "z3"}, coil_voltage_v=230)
+    circuit.add("S5", "push-button", {"13": "z2", "14": "z4"}, role="start")
+    circuit.add("K4", "contactor", {"A1": "z4", "A2": "N", "13": "z2", "14": "z4"}, coil_voltage_v=230)
+    verdict = circuit.check(asked={("S3", "Saw"): "cut", ("ES1", "Saw"): "cut"}, rules=["stop-cuts"])
+    assert {finding.subjects[0] for finding in verdict.findings if finding.status == "fails"} == {"S3"}
+    assert {cell.stop: str(cell.found) for cell in verdict.matrix if cell.stop != "S2"} == {"ES1": "cuts", "S3": "spares"}
+
+
+def test_a_start_declared_for_another_machine_is_no_start_of_this_one():
+    # By hand: S3 brings in the pump's K2, whose holding contact stands in the saw's rung, as the saw's does in the pump's.
+    circuit = saw()
+    circuit.add("S3", "push-button", {"13": "a", "14": "p"}, role="start", machine="Pump")
+    circuit.add("K2", "contactor", {"A1": "p", "A2": "N", "13": "c", "14": "d", "1": "L1", "2": "m"}, coil_voltage_v=230)
+    circuit.add("K3", "contactor", {"A1": "d", "A2": "N", "13": "a", "14": "p", "1": "u", "2": "u2"}, coil_voltage_v=230)
+    circuit.connect("M1", "U", "u2")
+    circuit.add("M2", "motor-1ph", {"L": "m", "N": "N"}, machine="Pump")
+    told = [f for f in circuit.check(rules=["own-start"]).findings if f.status == "fails"]
+    assert {tuple(finding.subjects) for finding in told} == {("S3", "Saw"), ("S1", "Pump")}
+
+
 def test_what_is_asked_decides_what_is_a_failure():
     circuit = saw_with_bypassed_stop()
     assert circuit.check(asked={("ES1", "Saw"): "cut", ("S2", "Saw"): "free"}, rules=["stop-cuts"]).ok

@@ -156,3 +156,20 @@ def test_one_block_that_comes_off_leaves_the_others_to_open(circuit):
     assert replay.latch("ES2").running == ["Saw"]
     with pytest.raises(stopspan.ModelError, match="ES2 has no contact that begins at '12'"):
         replay.detach("ES2", "12")
+
+
+def test_a_contactor_between_two_others_that_its_levers_lock_stays_out_while_one_of_them_is_in():
+    """DESIGN 4.3: a pair with a mechanical interlock is never in together; K1 is one of two pairs."""
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    for k, partner in ((1, {}), (2, {"interlocked_with": "K1"}), (3, {"interlocked_with": "K1"})):
+        circuit.add(f"S{k}", "selector", {"13": "L", "14": f"a{k}"}, role="select")
+        circuit.add(f"K{k}", "contactor", {"A1": f"a{k}", "A2": "N", "1": "L", "2": f"m{k}"}, coil_voltage_v=230, **partner)
+    for other in "23":
+        replay = circuit.replay()
+        replay.act(f"turn S{other}; turn S1")
+        assert (replay.state(f"K{other}"), replay.state("K1")) == ("on", "off")
+        replay.act(f"turn S{other}")
+        assert (replay.state(f"K{other}"), replay.state("K1")) == ("off", "on")
+        replay.act("turn S2; turn S3")
+        assert (replay.state("K2"), replay.state("K3")) == ("off", "off")

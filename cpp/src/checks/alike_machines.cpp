@@ -127,8 +127,10 @@ private:
                  {static_cast<Word>(one.kind), Word{one.off_delay}, Word{one.dc_coil}, word_of(one.rated_v),
                   Word{one.unknown_coil}, Word{one.automatic}, Word{one.input_missing}, variable_word(one.timed),
                   variable_word(one.memory), net_word(one.a1), net_word(one.a2), net_word(one.e1), net_word(one.e2),
-                  armature_word(one.interlocked), Word{one.inputs.size()}})
+                  Word{one.interlocked.size()}, Word{one.inputs.size()}})
                 put(word);
+            for (const std::uint32_t other : one.interlocked)
+                put(armature_word(other));
             std::for_each(one.inputs.begin(), one.inputs.end(), [&](const auto &loop) { put_pair(loop); });
             for (const std::uint32_t channel : one.channels_in)
                 put(variable_word(channel));

@@ -17,15 +17,21 @@ IsolatorSides::IsolatorSides(Tools &tools)
     for (std::uint32_t v = 0; v < compiled_.variables.size(); ++v) {
         if (compiled_.variables[v].kind != Variable::Kind::isolator)
             continue;
-        // The feed side is the one a source reaches without this isolator; by custom the odd terminal.
+        // The feed side is the one of the odd terminals, unless sources reach, without this isolator, even ones alone
+        // and no odd one alone: then it is wired the other way round. One pole among others is not: that is mistaken.
         const auto reached = [&](std::uint32_t net) { return tools.structure.conductor_potentials({net}) >= 1; };
         tools.structure.assume(v, Structure::acted);
+        bool odd_alone = false, even_alone = false;
         for (const std::uint32_t i : lookup.poles_of[v]) {
-            const Switch &pole = compiled_.switches[i];
-            const bool reversed = !reached(pole.a) && reached(pole.b);
-            poles_[i] = reversed ? Pole{pole.b, pole.a} : Pole{pole.a, pole.b};
+            const bool odd = reached(compiled_.switches[i].a), even = reached(compiled_.switches[i].b);
+            odd_alone |= odd && !even;
+            even_alone |= even && !odd;
         }
         tools.structure.forget();
+        for (const std::uint32_t i : lookup.poles_of[v]) {
+            const Switch &pole = compiled_.switches[i];
+            poles_[i] = even_alone && !odd_alone ? Pole{pole.b, pole.a} : Pole{pole.a, pole.b};
+        }
     }
     for (const Pole &pole : poles_)
         push(pole.load);

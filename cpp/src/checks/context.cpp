@@ -230,7 +230,7 @@ std::vector<std::uint32_t> Context::across(std::uint32_t variable) const {
     std::vector<std::uint32_t> found;
     for (const std::uint32_t own : lookup.switches_of[variable]) {
         auto [a, b] = std::pair(compiled.switches[own].a, compiled.switches[own].b);
-        if (compiled.switches[own].closed_at != 0b010)
+        if (compiled.switches[own].closed_at != 0b010 || a == b)
             continue;
         if (lookup.switches_at[b].size() < lookup.switches_at[a].size())
             std::swap(a, b); // on a rail hang many
@@ -382,6 +382,8 @@ void MachineSeen::choose_own_starts(const Context &context, const std::vector<st
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
     for (const std::uint32_t v : hands) {
         const Role role = context.actors[v].role;
+        if (start_like(role) && !machine_of(context.circuit.devices()[context.compiled.variables[v].device]).empty())
+            continue; // declared for another machine
         if (role == Role::select)
             selectors.push_back(v);
         if (reset_like(role))

@@ -94,7 +94,7 @@ bool all_in(const Compiled &circuit, const Set &set, const State &state) {
 bool mechanically_apart(const Compiled &circuit, const Set &set) {
     for (const std::uint32_t a : set)
         for (const std::uint32_t b : set)
-            if (circuit.armatures[a].interlocked == b)
+            if (circuit.armatures[a].excludes(b))
                 return true;
     return false;
 }

@@ -37,9 +37,8 @@ struct MachineOutcome {
     bool is_proven_cut(std::uint32_t stop) const {
         return std::binary_search(proven_cut.begin(), proven_cut.end(), stop);
     }
-    bool reached(std::uint32_t variable) const {
-        return machine.reached_by(variable) || (seen && seen->reaches(variable));
-    }
+    /// It can act on the machine: in the search, once that was made, for a whole leaves out what only seems to.
+    bool reached(std::uint32_t variable) const { return seen ? seen->reaches(variable) : machine.reached_by(variable); }
     /// It fails to cut it and was never seen to: whether it beats the start is not told.
     bool never_cuts_surely(const std::string &stop) const;
 

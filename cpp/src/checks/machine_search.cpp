@@ -309,20 +309,9 @@ bool MachineSearch::momentary_held(const State &state, std::uint32_t except) con
     const bool healthy = supply_healthy(cone_.circuit, state); // else no fuse has blown, too
     for (std::uint32_t v = 0; v < state.size(); ++v)
         if (v != except && state[v] != 0 && !cone_.circuit.frozen(v, state) &&
-            (exploration_->is_momentary_variable(v) || (!healthy && held_unless_blown(v))))
+            (healthy ? cone_.held : cone_.held_unless_blown)[v])
             return true;
     return false;
-}
-
-bool MachineSearch::held_unless_blown(std::uint32_t variable) const {
-    const Compiled &compiled = context_.compiled;
-    const auto &members = cone_.members[variable];
-    return cone_.circuit.variables[variable].kind == Variable::Kind::actuator &&
-           std::all_of(members.begin(), members.end(), [&](std::uint32_t member) {
-               return compiled.variables[member].kind == Variable::Kind::fuse ||
-                      (compiled.variables[member].kind == Variable::Kind::actuator &&
-                       is_momentary(context_.circuit.devices()[compiled.variables[member].device]));
-           });
 }
 
 std::vector<std::uint32_t> MachineSearch::way_to(std::uint32_t node) const {

@@ -128,8 +128,6 @@ public:
     /// A momentary device that is no stop is held, other than `except`; what is jammed takes no hand.
     bool start_held(const State &state, std::uint32_t except = none) const;
     bool momentary_held(const State &state, std::uint32_t except = none) const;
-    /// A momentary device in a row with fuses: acted, it is held or one of them has blown.
-    bool held_unless_blown(std::uint32_t variable) const;
     /// Is any device this variable of the cone stands for a stop?
     /// @param cutting  that is asked to cut the machine
     bool is_stop(std::uint32_t variable, bool cutting = false) const;

@@ -15,25 +15,40 @@ bool fed_past_hands(MachineSearch &search, State state) {
     return seen.runs != Tri::off || seen.fed == StillFed::through_contactor;
 }
 
-// Does the motor's current go through this overload?
+// Does current of the motor go through this overload: is a terminal fed by no way past its poles? In the cone these are
+// no contacts but one net with what they join.
 bool carries(MachineSearch &search, std::uint32_t overload, State state) {
     const Context &context = search.context();
+    const Cone &cone = search.cone();
     Network &network = search.exploration().settler().network();
     network.evaluate(state);
-    for (const std::uint32_t i : search.machine().reach.switches) {
-        const Switch &pole = context.compiled.switches[i];
-        if (pole.device != context.compiled.variables[overload].device || !pole.pole)
-            continue;
-        const std::uint32_t net = search.cone().net_of[pole.a];
-        if (net == none || !network.pole_potential(net))
-            continue;
-        for (const MotorSeen &motor : search.cone().circuit.motors)
-            if (motor.machine == search.machine().index)
-                for (const std::uint32_t terminal : motor.nets)
-                    if (network.joined(net, terminal))
-                        return true;
-    }
-    return false;
+    std::map<std::uint32_t, std::uint32_t> variable_of; // of the whole circuit: of the cone
+    for (std::uint32_t v = 0; v < cone.members.size(); ++v)
+        for (const std::uint32_t member : cone.members[v])
+            variable_of.emplace(member, v);
+    const auto leads_on = [&](const Switch &contact) {
+        if (contact.variable == none)
+            return contact.closed_at != 0 && contact.device != context.compiled.variables[overload].device;
+        const auto variable = variable_of.find(contact.variable);
+        return variable != variable_of.end() && (contact.closed_at >> state[variable->second] & 1) != 0;
+    };
+    const auto fed_past_it = [&](std::uint32_t terminal) {
+        IndexSet seen;
+        seen.insert(terminal);
+        for (std::size_t k = 0; k < seen.size(); ++k) {
+            if (context.relevance.is_pole_net(seen[k]))
+                return true;
+            for (const std::uint32_t i : context.lookup.switches_at[seen[k]])
+                if (const Switch &contact = context.compiled.switches[i]; leads_on(contact))
+                    seen.insert(contact.a == seen[k] ? contact.b : contact.a);
+        }
+        return false;
+    };
+    return std::any_of(search.machine().seeds.power.begin(), search.machine().seeds.power.end(),
+                       [&](std::uint32_t terminal) {
+                           const std::uint32_t net = cone.net_of[terminal];
+                           return net != none && network.pole_potential(net) && !fed_past_it(terminal);
+                       });
 }
 
 } // namespace

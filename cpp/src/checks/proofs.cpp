@@ -269,8 +269,10 @@ private:
         const Armature &armature = compiled_.armatures[index];
         if (armature.kind != Armature::Kind::coil)
             return false;
-        const bool blocked = armature.interlocked != none &&
-                             !structure_.possible(compiled_.armatures[armature.interlocked].variable, Structure::rest);
+        const bool blocked =
+            std::any_of(armature.interlocked.begin(), armature.interlocked.end(), [&](std::uint32_t other) {
+                return !structure_.possible(compiled_.armatures[other].variable, Structure::rest);
+            });
         if (!structure_.possible(armature.variable, Structure::rest))
             return blocked || structure_.coil_dead(index);
         const auto stands_between = [&](std::uint32_t a, std::uint32_t b) {
@@ -504,7 +506,7 @@ bool shares_current(const Context &context, const Reach &reach) {
 bool proves_no_race(const Context &context, const Reach &reach) {
     const Compiled &compiled = context.compiled;
     for (const std::uint32_t i : reach.armatures)
-        if (compiled.armatures[i].kind != Armature::Kind::coil || compiled.armatures[i].interlocked != none)
+        if (compiled.armatures[i].kind != Armature::Kind::coil || !compiled.armatures[i].interlocked.empty())
             return false;
     std::map<std::uint32_t, std::uint8_t> sense;
     for (const std::uint32_t i : reach.switches) {

@@ -162,7 +162,7 @@ private:
         Set held = Diagrams::nothing;
         for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v) {
             const bool by_hand = search_.exploration().is_momentary_variable(v);
-            if (v == except || !(by_hand || search_.held_unless_blown(v)) ||
+            if (v == except || !search_.cone().held_unless_blown[v] ||
                 (!stops_too && search_.cone().actors[v].role == Role::stop))
                 continue;
             Set one = states_.at(v, 1);

@@ -51,6 +51,11 @@ void judge_starts(MachineSearch &search, const Exploration::Transition &t) {
     const auto judge = [&](std::uint32_t member, const std::string &subject) {
         if (member != none && search.machine().is_own_start(member))
             return;
+        // In a row with a stop: with a line lost no fuse blows, too, and with a blown one no line is lost.
+        if (member != none && context.compiled.variables[member].kind == Variable::Kind::fuse &&
+            act.kind != ActKind::replace && act.kind != ActKind::blow &&
+            !supply_healthy(search.cone().circuit, search.state(t.from)))
+            return;
         const bool noted = search.momentary_held(search.state(t.from), act.variable);
         if (by_itself) {
             if (!noted)

@@ -1,11 +1,11 @@
 #include "circuit/compiled.hpp"
 
+#include "base/add_unique.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
 #include <numbers>
 #include <unordered_map>
 
@@ -383,22 +383,18 @@ private:
     }
 
     void pair_interlocks() {
-        std::map<std::string_view, std::uint32_t> declaring; // in the order of their names
         std::unordered_map<std::uint32_t, std::uint32_t> armature_of;
-        for (std::uint32_t i = 0; i < out_.armatures.size(); ++i) {
+        for (std::uint32_t i = 0; i < out_.armatures.size(); ++i)
             armature_of.emplace(out_.armatures[i].device, i);
-            const Device &device = circuit_.devices()[out_.armatures[i].device];
-            if (device.word("interlocked_with"))
-                declaring.emplace(device.designation, i);
+        for (std::uint32_t self = 0; self < out_.armatures.size(); ++self) {
+            const auto name = circuit_.devices()[out_.armatures[self].device].word("interlocked_with");
+            const auto partner = name ? circuit_.find(*name) : std::nullopt;
+            const auto other = partner ? armature_of.find(partner->value) : armature_of.end();
+            if (other == armature_of.end() || other->second == self)
+                continue;
+            add_unique(out_.armatures[self].interlocked, other->second);
+            add_unique(out_.armatures[other->second].interlocked, self);
         }
-        for (const auto &[name, self] : declaring)
-            if (const auto partner =
-                    circuit_.find(*circuit_.devices()[out_.armatures[self].device].word("interlocked_with")))
-                if (const auto other = armature_of.find(partner->value);
-                    other != armature_of.end() && other->second != self) {
-                    out_.armatures[self].interlocked = other->second;
-                    out_.armatures[other->second].interlocked = self;
-                }
     }
 
     // ---- loads

@@ -2,6 +2,7 @@
 
 #include "stopspan/circuit.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <complex>
 #include <cstdint>
@@ -81,9 +82,9 @@ struct Armature {
     bool off_delay = false;
     bool dc_coil = false; ///< drops for certain below 0.10 instead of 0.20
     double rated_v = 0;
-    std::uint32_t a1 = none, a2 = none; ///< coil nets (closing coil of a latched one; L and PE of a monitor)
-    std::uint32_t e1 = none, e2 = none; ///< tripping coil
-    std::uint32_t interlocked = none;   ///< index of the armature it can never be in together with
+    std::uint32_t a1 = none, a2 = none;     ///< coil nets (closing coil of a latched one; L and PE of a monitor)
+    std::uint32_t e1 = none, e2 = none;     ///< tripping coil
+    std::vector<std::uint32_t> interlocked; ///< indices of the armatures it can never be in together with
     bool unknown_coil = false;
     std::uint32_t memory = none;                                 ///< stop relay
     bool automatic = true;                                       ///< stop relay
@@ -93,6 +94,9 @@ struct Armature {
     /// other channel alone the relay stays out until this one has opened, too.
     std::vector<std::uint32_t> channels_in;
     std::pair<std::uint32_t, std::uint32_t> reset{none, none}, feedback{none, none};
+    bool excludes(std::uint32_t other) const {
+        return std::find(interlocked.begin(), interlocked.end(), other) != interlocked.end();
+    }
 };
 
 struct Source {

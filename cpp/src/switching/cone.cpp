@@ -39,8 +39,8 @@ Reach reach_of(const Compiled &circuit, const Relevance &relevance, const Seeds 
                 variables.insert(variable);
         variables.insert(one.channels_in.begin(), one.channels_in.end());
         for_asking_nets(one, [&](std::uint32_t net) { expand.push_back(net); });
-        if (one.interlocked != none)
-            for_asking_nets(circuit.armatures[one.interlocked], [&](std::uint32_t net) { expand.push_back(net); });
+        for (const std::uint32_t other : one.interlocked)
+            for_asking_nets(circuit.armatures[other], [&](std::uint32_t net) { expand.push_back(net); });
     };
     const auto need_loops = [&](std::uint32_t impedance) { // a drive asks its run and torque-off loops
         const std::uint32_t at = lookup.motor_of[circuit.impedances[impedance].device];
@@ -148,11 +148,17 @@ public:
         drop_unused_variables();
         for (std::uint32_t v = 0; v < cone_.circuit.variables.size(); ++v)
             cone_.actors.push_back(actor_info(cone_.circuit, v, circuit_.devices()[cone_.circuit.variables[v].device]));
-        for (const auto &members : cone_.members)
-            cone_.held.push_back(std::all_of(members.begin(), members.end(), [&](std::uint32_t v) {
+        for (const auto &members : cone_.members) {
+            const auto by_hand = [&](std::uint32_t v) {
                 return full_.variables[v].kind == Variable::Kind::actuator &&
                        is_momentary(circuit_.devices()[full_.variables[v].device]);
-            }));
+            };
+            cone_.held.push_back(std::all_of(members.begin(), members.end(), by_hand));
+            cone_.held_unless_blown.push_back(std::any_of(members.begin(), members.end(), by_hand) &&
+                                              std::all_of(members.begin(), members.end(), [&](std::uint32_t v) {
+                                                  return full_.variables[v].kind == Variable::Kind::fuse || by_hand(v);
+                                              }));
+        }
         return std::move(cone_);
     }
 
@@ -290,7 +296,9 @@ private:
                 loop = pair(loop);
             one.reset = pair(one.reset);
             one.feedback = pair(one.feedback);
-            one.interlocked = one.interlocked == none ? none : armature[one.interlocked];
+            for (std::uint32_t &other : one.interlocked)
+                other = armature[other];
+            std::erase(one.interlocked, none);
         }
         for (const std::uint32_t i : reach_.switches) {
             Switch one = full_.switches[i];

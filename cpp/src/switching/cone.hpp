@@ -14,6 +14,7 @@ struct Cone {
     std::vector<ActorInfo> actors;                   ///< per variable of `circuit`
     std::vector<std::vector<std::uint32_t>> members; ///< per variable: variables of the whole circuit it stands for
     std::vector<std::uint8_t> held;                  ///< per variable: it takes a hand to keep all it stands for acted
+    std::vector<std::uint8_t> held_unless_blown;     ///< per variable: that, or one of the fuses in its row has blown
     Renumbering net_of;                              ///< whole circuit's net -> cone's net, or none
     bool exact = true;                               ///< no unknown links: nothing outside can matter
 };

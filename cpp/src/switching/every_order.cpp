@@ -59,10 +59,14 @@ private:
             one_move_ = sets_.either(one_move_, alone);
             back_again_.push_back(sets_.both(must_[i], before(must_[i], alone)));
         }
-        Set held_one = Diagrams::nothing;
+        Set held_one = Diagrams::nothing, troubled = Diagrams::nothing; // then no fuse has blown, too
         for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v)
-            if (cone_.held[v] != 0) {
-                const Set held = states_.at(v, 1);
+            if (circuit_.variables[v].kind == Variable::Kind::source ||
+                circuit_.variables[v].kind == Variable::Kind::fuse)
+                troubled = sets_.either(troubled, sets_.without(Diagrams::everything, states_.at(v, 0)));
+        for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v)
+            if (cone_.held_unless_blown[v] != 0) {
+                const Set acted = states_.at(v, 1), held = cone_.held[v] != 0 ? acted : sets_.both(acted, troubled);
                 two_held_ = sets_.either(two_held_, sets_.both(held_one, held));
                 held_one = sets_.either(held_one, held);
             }

@@ -17,8 +17,9 @@ Exploration::Exploration(const Cone &cone)
 
 std::size_t Exploration::held(const State &state) const {
     std::size_t count = 0;
+    const bool healthy = supply_healthy(cone_.circuit, state); // else no fuse has blown, too
     for (std::size_t v = 0; v < state.size(); ++v)
-        count += cone_.held[v] && state[v] != 0;
+        count += state[v] != 0 && (healthy ? cone_.held : cone_.held_unless_blown)[v];
     return count;
 }
 

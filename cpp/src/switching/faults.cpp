@@ -166,6 +166,7 @@ std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &comp
     cone.actors.push_back({.designation = fault.text});
     cone.members.emplace_back();
     cone.held.push_back(0);
+    cone.held_unless_blown.push_back(0);
     return at;
 }
 
@@ -179,6 +180,7 @@ void take_out_fault(Cone &cone) {
     cone.actors.pop_back();
     cone.members.pop_back();
     cone.held.pop_back();
+    cone.held_unless_blown.pop_back();
 }
 
 } // namespace stopspan

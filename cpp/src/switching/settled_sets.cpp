@@ -26,7 +26,7 @@ void SettledSets::find_moves() {
     const std::size_t count = circuit_.armatures.size();
     for (std::uint32_t i = 0; i < count; ++i) {
         Set must = sets_.differ(in(i), states_.fed(i));
-        if (const std::uint32_t other = circuit_.armatures[i].interlocked; other != none)
+        for (const std::uint32_t other : circuit_.armatures[i].interlocked)
             must = sets_.without(must, sets_.without(in(other), in(i))); // held off
         for (const FaultSeen &fault : circuit_.faults)
             if (fault.frozen == circuit_.armatures[i].variable)
@@ -37,7 +37,7 @@ void SettledSets::find_moves() {
     const std::vector<std::uint8_t> interacts = interacting(circuit_);
     for (std::uint32_t a = 0; a < count; ++a)
         for (std::uint32_t b = a + 1; b < count; ++b)
-            if (interacts[a * count + b] != 0 || circuit_.armatures[a].interlocked == b)
+            if (interacts[a * count + b] != 0 || circuit_.armatures[a].excludes(b))
                 at_odds_ = sets_.either(at_odds_, sets_.both(must_[a], must_[b]));
     for (std::uint32_t i = 0; i < count; ++i) {
         const Set stays = sets_.same(in(i), in(i, next));
@@ -46,10 +46,10 @@ void SettledSets::find_moves() {
     }
     for (std::uint32_t i = 0; i < count; ++i) {
         const Armature &armature = circuit_.armatures[i];
-        if (armature.interlocked != none && armature.interlocked > i) {
-            const auto comes_in = [&](std::uint32_t each) { return sets_.without(in(each, next), in(each)); };
-            any_move_ = sets_.without(any_move_, sets_.both(comes_in(i), comes_in(armature.interlocked)));
-        }
+        const auto comes_in = [&](std::uint32_t each) { return sets_.without(in(each, next), in(each)); };
+        for (const std::uint32_t other : armature.interlocked)
+            if (other > i)
+                any_move_ = sets_.without(any_move_, sets_.both(comes_in(i), comes_in(other)));
         if (armature.timed == none)
             continue;
         const Set was = states_.at(armature.timed, 1), is = states_.at(armature.timed, 1, next);

@@ -138,14 +138,20 @@ Settler::Pending Settler::pending(State &state) {
         }
         if (wish == Pull::no || circuit_.frozen(armature.variable, state))
             continue;
-        if (!in && armature.interlocked != none && state[circuit_.armatures[armature.interlocked].variable] != 0)
-            continue; // held off by its mechanical interlock
+        if (!in && held_off(armature, state))
+            continue;
         (wish == Pull::must ? moves.must : moves.may).push_back(i);
         if (unknown && wish == Pull::may)
             moves.unknown.push_back(i);
     }
     find_shared(moves);
     return moves;
+}
+
+// By a mechanical interlock.
+bool Settler::held_off(const Armature &armature, const State &state) const {
+    return std::any_of(armature.interlocked.begin(), armature.interlocked.end(),
+                       [&](std::uint32_t other) { return state[circuit_.armatures[other].variable] != 0; });
 }
 
 void Settler::move(State &state, std::uint32_t index, const Pending &moves) const {
@@ -187,7 +193,7 @@ void Settler::find_shared(Pending &moves) {
 }
 
 bool Settler::interact(std::uint32_t a, std::uint32_t b, const Pending &moves) const {
-    return interacts_[a * circuit_.armatures.size() + b] || circuit_.armatures[a].interlocked == b ||
+    return interacts_[a * circuit_.armatures.size() + b] || circuit_.armatures[a].excludes(b) ||
            (!moves.piece.empty() && moves.piece[a] != none && moves.piece[a] == moves.piece[b]);
 }
 
@@ -335,7 +341,7 @@ std::vector<std::vector<std::uint32_t>> Settler::steps(const Pending &moves, boo
             bool possible = true;
             for (const std::uint32_t a : subset)
                 for (const std::uint32_t b : subset)
-                    possible &= circuit_.armatures[a].interlocked != b;
+                    possible &= !circuit_.armatures[a].excludes(b);
             if (possible)
                 result.push_back(std::move(subset));
         }

@@ -52,6 +52,7 @@ private:
         std::vector<std::pair<std::uint32_t, std::uint32_t>> channels_out;
     };
     Pending pending(State &state);
+    bool held_off(const Armature &armature, const State &state) const;
     void move(State &state, std::uint32_t armature, const Pending &moves) const;
     bool inputs_closed(const Armature &stop_relay);
     bool channel_drops(const Armature &stop_relay, std::size_t channel, const RatioRange &ratio);

@@ -86,12 +86,12 @@ class Compiled:
         self.waiting_drives = [d for d in devices if d.kind == "drive" and d.get("on_power_return") == "waits"]
         for d in self.waiting_drives:
             self.bit(d.name, "ready")
-        self.interlocks = {}
+        self.interlocks = set()  # pairs of bits, each both ways: never in together
         for d in devices:
             other = d.get("interlocked_with")
             if other:
                 a, b = self.bits[d.name], self.bits[other]
-                self.interlocks[a], self.interlocks[b] = b, a
+                self.interlocks |= {(a, b), (b, a)}
 
     def bit(self, *key):
         name = key[0] if len(key) == 1 else key

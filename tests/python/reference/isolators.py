@@ -2,6 +2,7 @@
 
 from .compiled import EARTH
 from .machines import RUNS, STOPPED
+from .network import class_of_nets
 
 DEAD_BELOW = 0.05  # of a coil's rated volts; the figure that DESIGN 4.2 gives for windings
 ARMATURES = {"contactor", "relay", "timer", "latched-contactor"}
@@ -24,9 +25,17 @@ class IsolatorClaims:
             self._judge(isolator)
 
     def _poles(self, isolator):
-        """(feed side, load side) of each pole: the odd terminal is fed, by custom."""
+        """(feed side, load side) of each pole: the odd terminal is fed, unless the isolator is wired the other way round:
+        sources reach even ones alone without it, and no odd one alone."""
         pairs = zip(self.circuit.contacts, self.circuit.owners)
-        return [(a, b) for (a, b, _, _), (d, what, _) in pairs if d is isolator and what == "pole"]
+        poles = [(a, b) for (a, b, _, _), (d, what, _) in pairs if d is isolator and what == "pole"]
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        others = [(a, b) for (a, b, _, _), (d, what, _) in pairs if not (d is isolator and what == "pole")]
+        cls = class_of_nets(self.circuit.size, others)
+        fed = {cls[net] for net in self.structure.ends}
+        alone = {(cls[a] in fed, cls[b] in fed) for a, b in poles}
+        reversed_ = (False, True) in alone and (True, False) not in alone
+        return [(b, a) for a, b in poles] if reversed_ else poles
 
     def _ways(self):
         """Ways through conductors and contacts, of isolators to the load side only; and through loads."""

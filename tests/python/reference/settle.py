@@ -78,7 +78,7 @@ class Behaviour:
                     must |= bit
                 else:  # in its band the tripping coil may win
                     may |= bit
-        for bit, partner in self.circuit.interlocks.items():
+        for bit, partner in self.circuit.interlocks:
             if not state & bit and state & partner:  # locked out while the other is in
                 must &= ~bit
                 may &= ~bit
@@ -143,7 +143,7 @@ class Behaviour:
             subset = (subset - 1) & movable
 
     def _locked(self, state, subset):
-        return any(subset & a and subset & b and not state & (a | b) for a, b in self.circuit.interlocks.items())
+        return any(subset & a and subset & b and not state & (a | b) for a, b in self.circuit.interlocks)
 
     def settle(self, state):
         found = self._settled.get(state)

@@ -39,10 +39,11 @@ class Structure:
         return {nets[n] for d in self.machines[machine] for t, n in d.terminals.items() if len(t) < 3}
 
     def contactors(self, machine):
-        """Devices whose power poles stand between a machine and its sources."""
-        edges = self._edges(POWER)
+        """Devices whose power poles stand between a machine and its sources, in line with whatever contacts."""
+        pairs = zip(self.circuit.contacts, self.circuit.owners)
+        edges = [(a, b, d.name if what == "pole" else None) for (a, b, _, _), (d, what, _) in pairs]
         owners = {owner for net in self.motor_nets(machine) for owner in self._between(net, self.ends, edges)}
-        return {n for n in owners if self.circuit.devices[n].kind in CONTACTORS}
+        return {n for n in owners - {None} if self.circuit.devices[n].kind in CONTACTORS}
 
     def _selectors_in_line(self, machine):
         """Selectors in the power circuit of a machine or in the run loop of its drive: turning one starts it."""
@@ -148,10 +149,12 @@ class Structure:
             return declared
         cone = self.cones[machine]
         own = self.contactors(machine)
-        starters = [d for d in self.hands if d.role in ("start", "jog") and d.name in cone and not d.machine]
-        found = {d.name for d in starters if self._bridged(d) & own or not self._bridged(d)}
+        starters = [d for d in self.hands if d.role in ("start", "jog") and not d.machine]
+        # The machine's by its holding contact, even where a mistake leaves that contact outside of its cone: the button
+        # is there, and whatever else starts the machine is not what is meant to.
+        found = {d.name for d in starters if self._bridged(d) & own or (d.name in cone and not self._bridged(d))}
         if not found:
-            found = {d.name for d in starters}
+            found = {d.name for d in starters if d.name in cone}
         for role in ("select", "reset"):
             if not found:
                 found = {d.name for d in self.hands if d.role == role and d.name in cone}
