@@ -46,6 +46,9 @@ CASES = {
     "with contacts alone": starter("contacts"),
     "with levers alone": starter("mechanical"),
     "whose delta never comes in": starter(K3=({}, {"coil_voltage_v": 500.0})),
+    # The motor then starts when the timer runs out: a stop that acts no more does not take that start back.
+    "whose star never comes in": starter(K2=({}, {"coil_voltage_v": 500.0})),
+    "whose star perhaps comes in": starter(K2=({}, {"coil_voltage_v": 330.0})),
     "behind an isolator": behind_an_isolator(),
     "behind an isolator, a load on its line": behind_an_isolator(E1=({"1": "L1", "2": "N"}, {"voltage_v": 230.0, "current_a": 1.0})),
     "behind an isolator, a load on another line": behind_an_isolator(E1=({"1": "L2", "2": "N"}, {"voltage_v": 230.0, "current_a": 0.03})),

@@ -120,6 +120,7 @@ private:
         bool known = false;
         bool proven = false;    ///< all of it by structure
         Facts failing;          ///< what does not hold anyway
+        Facts delayed_starts;   ///< by timers: given, as long as every stop takes them back
         std::set<Key> doubtful; ///< what perhaps does not, either: told by its own rule
         bool complete = true;
         std::size_t work = 0; ///< spent on faults

@@ -168,6 +168,14 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         one.complete = one.all_runs_looked_for = seen.complete;
         one.doubtful = std::move(seen.doubtful);
         one.failing = std::move(seen.shown);
+        for (auto [key, fact] : search.delayed_starts()) {
+            const State *failing = nullptr;
+            if (!confirmed(fact, key.first, machine, whole, whole.run(fact.acts), &failing))
+                continue;
+            if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)
+                fact.status = Status::maybe;
+            one.delayed_starts.emplace(key, std::move(fact));
+        }
     }
     find_runs(one, machine, search, whole);
     const auto search_again = [&](Extent extent) {

@@ -50,6 +50,12 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
     const bool trip = kind == Variable::Kind::overload;
     if (!loses(trip ? "overload-cuts" : "stop-cuts", before.runs))
         (void)loses(trip ? "overload-cuts" : "stop-beats-start", before.held_runs);
+    if (!before.fails_anyway("stop-cuts", name) && context_.stop_of[variable] != none)
+        for (auto [key, fact] : before.delayed_starts) { // it outlives the stop
+            fact.acts.insert(fact.acts.end() - 1, {fault.text, act});
+            effect.losses.push_back({index, key.first, key.second, std::move(fact), {}});
+            any = true;
+        }
     if (!any && !before.all_runs_looked_for)
         effect.undecided.push_back(index);
 }

@@ -168,7 +168,7 @@ void MachineSearch::excuse_timed_starts() {
         if (fact == facts_.end())
             continue;
         if (excused.contains(timed))
-            facts_.erase(fact);
+            delayed_starts_.insert(facts_.extract(fact));
         else
             tell_timed_start(seen, timed, fact->second);
     }

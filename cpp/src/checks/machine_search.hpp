@@ -84,6 +84,8 @@ public:
     const Facts &facts() const { return facts_; }
     /// What fails, though the fact of it was met as one of several ends: the same met surely; null: it never was.
     const Fact *surely(const std::pair<std::string, std::string> &key);
+    /// Starts by a timer that are no facts, as somebody gave them and every stop takes them back.
+    const Facts &delayed_starts() const { return delayed_starts_; }
     /// Claims of which something was passed over.
     const std::set<std::pair<std::string, std::string>> &passed_over() const { return passed_over_; }
     const SearchSeen &seen() const { return seen_; }
@@ -183,7 +185,7 @@ private:
         bool surely = false;                                          ///< from a node that is met surely
         std::map<std::pair<std::uint32_t, std::uint32_t>, Seen> seen; ///< by node and act
     };
-    Facts facts_, surely_;
+    Facts facts_, delayed_starts_, surely_;
     std::set<std::pair<std::string, std::string>> passed_over_;
     std::map<std::pair<std::string, std::string>, Failing> failing_; ///< what fails, by claim
     std::size_t recorded_ = 0;                                       ///< how often a fact was added or became worse

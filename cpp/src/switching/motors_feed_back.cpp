@@ -10,6 +10,9 @@
 namespace stopspan {
 namespace {
 
+// What lines of different kinds feed through a net between motors hardly differs: after these it is known.
+constexpr std::uint8_t most_lines_passed = 8;
+
 // Nets are of one kind when they are live together: through the same positions of the same devices from nets of one
 // kind. What is closed for good, fuses too, makes one piece of its nets.
 class Kinds {
@@ -29,17 +32,9 @@ public:
     const std::vector<std::uint32_t> &nearer(std::uint32_t piece) const { return nearer_[piece]; }
     // Nothing but motors and power poles is at it and at all that it leads to away from the sources.
     bool is_power_only(std::uint32_t start) {
-        std::vector<std::uint32_t> queue{start};
-        std::set<std::uint32_t> seen{start};
-        for (std::size_t k = 0; k < queue.size(); ++k) {
-            if (controlled_[queue[k]])
-                return false;
-            for (const std::uint32_t i : contacts_[queue[k]])
-                if (const std::uint32_t next = far_end(i, queue[k]);
-                    distance_[next] >= distance_[queue[k]] && seen.insert(next).second)
-                    queue.push_back(next);
-        }
-        return true;
+        if (const auto known = power_only_.find(start); known != power_only_.end())
+            return known->second;
+        return power_only_[start] = finds_power_only(start);
     }
     // It leads to a pole that is not earthed.
     bool may_be_live(std::uint32_t piece) const { return live_[piece] != 0; }
@@ -76,6 +71,20 @@ private:
 
     bool closed_for_good(const Switch &one) const {
         return one.variable == none || circuit_.variables[one.variable].kind == Variable::Kind::fuse;
+    }
+
+    bool finds_power_only(std::uint32_t start) {
+        std::vector<std::uint32_t> queue{start};
+        std::set<std::uint32_t> seen{start};
+        for (std::size_t k = 0; k < queue.size(); ++k) {
+            if (controlled_[queue[k]])
+                return false;
+            for (const std::uint32_t i : contacts_[queue[k]])
+                if (const std::uint32_t next = far_end(i, queue[k]);
+                    distance_[next] >= distance_[queue[k]] && seen.insert(next).second)
+                    queue.push_back(next);
+        }
+        return true;
     }
 
     void join() {
@@ -184,38 +193,53 @@ private:
     std::vector<std::uint32_t> order_; ///< of pieces, the nearest to a source first
     std::vector<Ways> ways_;           ///< per kind
     std::map<std::pair<std::uint32_t, std::uint32_t>, bool> live_with_;
+    std::map<std::uint32_t, bool> power_only_;
 };
 
 } // namespace
 
 std::vector<std::uint8_t> fed_by_motors(const Compiled &circuit) {
     Kinds kinds(circuit);
-    std::vector<std::uint8_t> fed(circuit.net_count, 0), climbed(circuit.net_count, 0); // per piece
-    const auto live_with = [&](std::uint32_t piece, std::uint32_t line) {
-        return kinds.live_with(kinds.of(piece), kinds.of(line));
-    };
+    // Per piece.
+    std::vector<std::uint8_t> fed(circuit.net_count, 0), climbed(circuit.net_count, 0), passed(circuit.net_count, 0);
+    std::vector<std::vector<const MotorSeen *>> motors_at(circuit.net_count);
+    std::vector<std::uint32_t> lines;
     for (const MotorSeen &motor : circuit.motors)
-        for (const std::uint32_t line_net : motor.nets) {
-            const std::uint32_t line = kinds.piece(line_net);
-            if (!kinds.may_be_live(line))
-                continue;
-            for (const std::uint32_t net : motor.nets) {
-                std::vector<std::uint32_t> open; // what the line may feed, then all that is nearer to a source
-                if (const std::uint32_t end = kinds.piece(net); end != line && !live_with(end, line)) {
-                    fed[end] |= !kinds.is_power_only(end);
-                    std::copy_if(kinds.nearer(end).begin(), kinds.nearer(end).end(), std::back_inserter(open),
-                                 [&](std::uint32_t next) { return !live_with(next, line); });
-                }
-                while (!open.empty()) {
-                    const std::uint32_t next = open.back();
-                    open.pop_back();
-                    if (kinds.on_a_source(next) || std::exchange(climbed[next], std::uint8_t{1}))
-                        continue;
-                    fed[next] = 1;
-                    open.insert(open.end(), kinds.nearer(next).begin(), kinds.nearer(next).end());
-                }
-            }
+        for (const std::uint32_t net : motor.nets) {
+            const std::uint32_t piece = kinds.piece(net);
+            if (motors_at[piece].empty() && kinds.may_be_live(piece))
+                lines.push_back(piece);
+            motors_at[piece].push_back(&motor);
         }
+    for (const std::uint32_t line : lines) {
+        const auto live_with_it = [&](std::uint32_t piece) { return kinds.live_with(kinds.of(piece), kinds.of(line)); };
+        std::vector<std::uint32_t> live{line}; // through windings
+        std::set<std::uint32_t> met{line};
+        for (std::size_t k = 0; k < live.size(); ++k) {
+            if (k > 0 && ++passed[live[k]] > most_lines_passed)
+                continue;
+            for (const MotorSeen *motor : motors_at[live[k]])
+                for (const std::uint32_t net : motor->nets) {
+                    const std::uint32_t end = kinds.piece(net);
+                    if (!met.insert(end).second || live_with_it(end))
+                        continue;
+                    fed[end] |= !kinds.is_power_only(end);
+                    std::vector<std::uint32_t> open; // what the line may feed, then all that is nearer to a source
+                    std::copy_if(kinds.nearer(end).begin(), kinds.nearer(end).end(), std::back_inserter(open),
+                                 [&](std::uint32_t next) { return !live_with_it(next); });
+                    while (!open.empty()) {
+                        const std::uint32_t next = open.back();
+                        open.pop_back();
+                        if (kinds.on_a_source(next) || std::exchange(climbed[next], std::uint8_t{1}))
+                            continue;
+                        fed[next] = 1;
+                        open.insert(open.end(), kinds.nearer(next).begin(), kinds.nearer(next).end());
+                    }
+                    if (!kinds.on_a_source(end))
+                        live.push_back(end);
+                }
+        }
+    }
     std::vector<std::uint8_t> found(circuit.net_count);
     for (std::uint32_t net = 0; net < circuit.net_count; ++net)
         found[net] = fed[kinds.piece(net)];

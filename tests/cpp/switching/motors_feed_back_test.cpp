@@ -95,5 +95,17 @@ TEST(MotorsFeedBack, ANeutralThatOpensAloneIsLiveThroughTheMotor) {
     EXPECT_EQ(fed(circuit), std::set<std::string>{"n"});
 }
 
+TEST(MotorsFeedBack, WhatOneMotorMakesLiveTheNextFeedsOn) {
+    // With K1 open M1 makes n live, and M2, on the line of K2's coil by mistake, feeds the coil from there.
+    Circuit circuit = mains();
+    add_contactor(circuit, "K1", {"N"}, {"n"});
+    add(circuit, "K2", DeviceKind::contactor, {{"A1", "c"}, {"A2", "N"}, {"1", "L1"}, {"2", "m"}});
+    add(circuit, "S1", DeviceKind::push_button, {{"13", "L3"}, {"14", "c"}});
+    add(circuit, "M1", DeviceKind::motor_1ph, {{"L", "m"}, {"N", "n"}});
+    EXPECT_EQ(fed(circuit), std::set<std::string>{});
+    add(circuit, "M2", DeviceKind::motor_1ph, {{"L", "c"}, {"N", "n"}});
+    EXPECT_EQ(fed(circuit), std::set<std::string>{"c"});
+}
+
 } // namespace
 } // namespace stopspan
