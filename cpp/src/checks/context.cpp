@@ -368,17 +368,26 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         own_starts = declared->second;
         return;
     }
-    for (const std::uint32_t armature : power_armatures) // wherever the contact is that it bridges
+    std::vector<std::uint32_t> contactors = power_armatures;
+    if (contactors.size() >= 2) { // another machine's that only hangs on a terminal of this one is none of its own
+        const std::vector<std::uint32_t> on_a_way = context.relevance.in_any_way(seeds.power);
+        std::erase_if(contactors, [&](std::uint32_t armature) {
+            return !std::binary_search(on_a_way.begin(), on_a_way.end(), compiled.armatures[armature].variable);
+        });
+    }
+    for (const std::uint32_t armature : contactors) // wherever the contact is that it bridges
         for (const std::uint32_t v : context.across(compiled.armatures[armature].variable))
             if (compiled.variables[v].kind == Variable::Kind::actuator)
                 add_unique(feeding_hands, v);
-    choose_own_starts(context, feeding_hands);
+    choose_own_starts(context, feeding_hands, contactors);
     if (own_starts.empty()) // none on the nearest ways
         choose_own_starts(
-            context, actuators_of(compiled, reach_of(compiled, context.relevance, seeds, Extent::any_way).switches));
+            context, actuators_of(compiled, reach_of(compiled, context.relevance, seeds, Extent::any_way).switches),
+            contactors);
 }
 
-void MachineSeen::choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands) {
+void MachineSeen::choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands,
+                                    const std::vector<std::uint32_t> &contactors) {
     std::vector<std::uint32_t> starts, selectors, resets, bridging, unbridged;
     for (const std::uint32_t v : hands) {
         const Role role = context.actors[v].role;
@@ -393,7 +402,7 @@ void MachineSeen::choose_own_starts(const Context &context, const std::vector<st
         starts.push_back(v);
         const std::vector<std::uint32_t> bridged = context.bridged_by(v);
         const bool own = std::any_of(bridged.begin(), bridged.end(), [&](std::uint32_t armature) {
-            return std::find(power_armatures.begin(), power_armatures.end(), armature) != power_armatures.end();
+            return std::find(contactors.begin(), contactors.end(), armature) != contactors.end();
         });
         if (own)
             bridging.push_back(v);

@@ -126,7 +126,9 @@ struct MachineSeen {
 
 private:
     /// As DESIGN 5 orders them, where none is declared.
-    void choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands);
+    /// @param contactors  the machine's own
+    void choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands,
+                           const std::vector<std::uint32_t> &contactors);
 };
 
 /// All machines of the circuit. Whoever turns a selector in the line or run loop of one machine alone starts that

@@ -100,7 +100,7 @@ private:
         Network &network = exploration.settler().network();
         std::map<std::uint32_t, std::uint32_t> live; // net -> first node it is live in
         std::vector<std::uint8_t> coil_fed(behind_.coil_circuits().size(), 0);
-        std::map<std::uint32_t, std::uint32_t> running; // machine behind -> first node it runs in
+        std::map<std::uint32_t, std::uint32_t> running, perhaps; // machine behind -> first node it runs in
         std::vector<std::uint8_t> seen;
         const auto look = [&](std::uint32_t node) { // nodes with the isolator open, once each
             if (seen.size() <= node)
@@ -124,16 +124,17 @@ private:
                 ++i;
             }
             for (const MachineSeen &machine : machines_)
-                if (!running.contains(machine.index) && behind_.holds_machine(machine) &&
-                    observe_machine(cone.circuit, machine.index, state, network).runs != Tri::off)
-                    running.emplace(machine.index, node);
+                if (!running.contains(machine.index) && behind_.holds_machine(machine))
+                    if (const Tri runs = observe_machine(cone.circuit, machine.index, state, network).runs;
+                        runs != Tri::off)
+                        (runs == Tri::on ? running : perhaps).emplace(machine.index, node);
         };
         const bool complete = exploration.run(context_.options.state_budget, [&](const Exploration::Transition &t) {
             look(t.from);
             for (const std::uint32_t end : t.to)
                 look(end);
         });
-        if ((!live.empty() || !running.empty()) && !cone.exact && extent == Extent::feed)
+        if ((!live.empty() || !running.empty() || !perhaps.empty()) && !cone.exact && extent == Extent::feed)
             return std::nullopt;
         // Nets of a control circuit fed from elsewhere are excepted when its coil is dead in every state.
         const std::set<std::uint32_t> must_be_dead = behind_.nets_with(coil_fed);
@@ -153,15 +154,18 @@ private:
                 finding.subjects.push_back(context_.compiled.net_names[net]);
             decided_.add(std::move(finding));
         }
-        for (const auto &[index, node] : running) {
-            fine = false;
-            const std::string &machine = context_.compiled.machines[index];
-            decided_.add({.rule = rule,
-                          .status = Status::fails,
-                          .subjects = {name_, machine},
-                          .text = machine + " runs with " + name_ + " open, though it stands behind it.",
-                          .witness = {exploration.acts_to(node), {}, machine + " runs"}});
-        }
+        std::erase_if(perhaps, [&](const auto &each) { return running.contains(each.first); });
+        for (const bool surely : {true, false})
+            for (const auto &[index, node] : surely ? running : perhaps) {
+                fine = false;
+                const std::string &machine = context_.compiled.machines[index];
+                const std::string runs = machine + (surely ? " runs" : " may run");
+                decided_.add({.rule = rule,
+                              .status = surely ? Status::fails : Status::maybe,
+                              .subjects = {name_, machine},
+                              .text = runs + " with " + name_ + " open, though it stands behind it.",
+                              .witness = {exploration.acts_to(node), {}, runs}});
+            }
         if (!complete && fine)
             decided_.add({.rule = rule,
                           .status = Status::undecided,
