@@ -206,3 +206,26 @@ def test_what_a_held_stop_keeps_ready_is_a_note_with_a_fault_too():
     circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
     assert [f for f in circuit.check(rules=["power-return"], repairs=False).findings if f.status != "note"] == []
     assert "break S1:14" not in told(circuit)
+
+
+def test_conductors_that_touch_start_a_machine_whose_coil_stands_where_one_of_its_own_poles_ends():
+    # By hand: K2's contact a-b stands in K1's coil circuit, which ends at e, and K1 holds itself by its second pole there.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L", "2": "a"}, rating_a=2)
+    circuit.add("S1", "push-button", {"13": "a", "14": "c"}, role="start")
+    circuit.add("K2", "relay", {"A1": "c", "A2": "N", "13": "a", "14": "b"}, coil_voltage_v=230)
+    circuit.add("ES1", "emergency-stop", {"11": "b", "12": "e"})
+    circuit.add("K1", "contactor", {"A1": "e", "A2": "N", "1": "L", "2": "m", "3": "L", "4": "e"}, coil_voltage_v=230)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    assert "M1 starts with no start given" in told(circuit)["bridge a b"]
+
+
+def test_a_trip_that_never_stopped_the_motor_past_a_held_button_is_none_to_lose():
+    # By hand: in line, with the trip contact bypassed, S1 feeds M1 whether F2 trips or not, and only while it is held.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.add("S1", "push-button", {"13": "L", "14": "t"}, role="start")
+    circuit.add("F2", "overload", {"1": "t", "2": "m", "95": "t", "96": "t"})
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    assert "blind F2" not in told(circuit)

@@ -18,7 +18,10 @@ class Concerned {
 public:
     Concerned(const Context &context, const std::vector<MachineSeen> &machines)
         : at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
-          trips_(context.compiled.variables.size()), asked_(context.stops.size()) {
+          trips_(context.compiled.variables.size()), asked_(context.stops.size()),
+          asks_(context.compiled.net_count, 0) {
+        for (const Armature &armature : context.compiled.armatures)
+            for_asking_nets(armature, [&](std::uint32_t net) { asks_[net] = !context.relevance.is_pole_net(net); });
         for (std::uint32_t m = 0; m < machines.size(); ++m) {
             for (const std::uint32_t net : machines[m].reach.nets)
                 at_net_[net].push_back(m);
@@ -36,16 +39,21 @@ public:
     const List &variable(std::uint32_t variable) const { return at_variable_[variable]; }
     const List &trip(std::uint32_t variable) const { return trips_[variable]; }
     const List &stop(std::uint32_t stop) const { return asked_[stop]; }
-    // Conductors that touch lead past the machines they belong to, to all that the control circuit feeds.
+    // Conductors that touch lead past the machines they belong to, to all that the control circuit feeds: to a coil,
+    // too, that stands where a power pole ends.
     List circuit(const ControlCircuit &circuit) const {
         std::set<std::uint32_t> all;
         for (const std::uint32_t net : circuit.nets)
             all.insert(at_net_[net].begin(), at_net_[net].end());
+        for (const std::uint32_t net : circuit.borders)
+            if (asks_[net])
+                all.insert(at_net_[net].begin(), at_net_[net].end());
         return {all.begin(), all.end()};
     }
 
 private:
     std::vector<List> at_net_, at_variable_, trips_, asked_;
+    std::vector<std::uint8_t> asks_; ///< per net: an armature asks for its potential, and no source stands on it
 };
 
 // Which machines two conductors of a control circuit that touch can matter to: those that get a way they did not have.

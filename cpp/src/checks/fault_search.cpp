@@ -170,7 +170,7 @@ FaultJudge::Healthy &FaultJudge::healthy(std::uint32_t index) {
         one.failing = std::move(seen.shown);
         for (auto [key, fact] : search.delayed_starts()) {
             const State *failing = nullptr;
-            if (!confirmed(fact, key.first, machine, whole, whole.run(fact.acts), &failing))
+            if (!counts(fact.status) || !confirmed(fact, key.first, machine, whole, whole.run(fact.acts), &failing))
                 continue;
             if (fact.status == Status::fails && shown(fact, key.first, machine, whole) != Shown::in_all)
                 fact.status = Status::maybe;

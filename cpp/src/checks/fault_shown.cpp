@@ -27,6 +27,13 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
                std::find(last, run.end(), act_text(context_.actors[variable], kind, false)) != run.end();
     };
     const Healthy &before = healthy(index);
+    const bool trip = kind == Variable::Kind::overload;
+    // Past a held button that itself feeds the motor no trip stops it: none is lost.
+    const auto stops = [&](FaultTrial::Acts run) {
+        WitnessRun &whole = tools_.witness_run(machines_[index].seeds);
+        run.push_back(act);
+        return !trip || whole.runs(index, whole.run(run)) != Tri::on;
+    };
     bool any = false;
     // @returns whether it is lost for sure
     const auto loses = [&](const std::string &rule, const Ways &ways) {
@@ -34,7 +41,8 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
             return false;
         for (const bool surely : {true, false}) {
             const auto &those = surely ? ways.surely : ways.perhaps;
-            const auto run = std::find_if(those.begin(), those.end(), goes_on);
+            const auto run = std::find_if(those.begin(), those.end(),
+                                          [&](const FaultTrial::Acts &acts) { return goes_on(acts) && stops(acts); });
             if (run == those.end())
                 continue;
             const std::string ends_in = machines_[index].name + (surely ? " runs" : " may run");
@@ -47,7 +55,6 @@ void FaultJudge::act_taken_away(const Fault &fault, std::uint32_t index, FaultEf
         }
         return false;
     };
-    const bool trip = kind == Variable::Kind::overload;
     if (!loses(trip ? "overload-cuts" : "stop-cuts", before.runs))
         (void)loses(trip ? "overload-cuts" : "stop-beats-start", before.held_runs);
     if (!before.fails_anyway("stop-cuts", name) && context_.stop_of[variable] != none)

@@ -89,7 +89,8 @@ class Structure:
     def reach(self, machine):
         """Devices that can act on the machine at all: joined to it or to a coil of theirs by whatever conducts."""
         nets, c = self.circuit.nets, self.circuit
-        edges = self._edges() + [(a, b, None) for a, b, _, _ in c.fixed] + [(o.first, o.second, None) for o in c.coils]
+        edges = [edge for edge in self._edges() if edge[0] != edge[1]]
+        edges += [(a, b, None) for a, b, _, _ in c.fixed] + [(o.first, o.second, None) for o in c.coils]
         seen, found = {nets[n] for d in self.machines[machine] for n in d.terminals.values()}, set()
         queue = list(seen)
         for net in queue:  # grows while it is walked
