@@ -368,13 +368,7 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         own_starts = declared->second;
         return;
     }
-    std::vector<std::uint32_t> contactors = power_armatures;
-    if (contactors.size() >= 2) { // another machine's that only hangs on a terminal of this one is none of its own
-        const std::vector<std::uint32_t> on_a_way = context.relevance.in_any_way(seeds.power);
-        std::erase_if(contactors, [&](std::uint32_t armature) {
-            return !std::binary_search(on_a_way.begin(), on_a_way.end(), compiled.armatures[armature].variable);
-        });
-    }
+    const std::vector<std::uint32_t> contactors = own_contactors(context);
     for (const std::uint32_t armature : contactors) // wherever the contact is that it bridges
         for (const std::uint32_t v : context.across(compiled.armatures[armature].variable))
             if (compiled.variables[v].kind == Variable::Kind::actuator)
@@ -384,6 +378,27 @@ MachineSeen::MachineSeen(const Context &context, std::uint32_t machine)
         choose_own_starts(
             context, actuators_of(compiled, reach_of(compiled, context.relevance, seeds, Extent::any_way).switches),
             contactors);
+}
+
+std::vector<std::uint32_t> MachineSeen::own_contactors(const Context &context) const {
+    const auto variable = [&](std::uint32_t armature) { return context.compiled.armatures[armature].variable; };
+    std::set<std::uint32_t> on_a_way; // mostly all are on the shortest
+    std::vector<std::uint32_t> nets = seeds.power;
+    for (std::size_t k = 0; k < nets.size(); ++k)
+        for (const std::uint32_t i : power_switches)
+            if (const Switch &contact = context.compiled.switches[i]; contact.a == nets[k] || contact.b == nets[k])
+                if (const std::uint32_t far = contact.a == nets[k] ? contact.b : contact.a;
+                    context.relevance.steps(far) < context.relevance.steps(nets[k])) {
+                    on_a_way.insert(contact.variable);
+                    add_unique(nets, far);
+                }
+    const auto is_on_a_way = [&](std::uint32_t armature) { return on_a_way.contains(variable(armature)); };
+    if (!std::all_of(power_armatures.begin(), power_armatures.end(), is_on_a_way))
+        for (const std::uint32_t v : context.relevance.in_any_way(seeds.power))
+            on_a_way.insert(v);
+    std::vector<std::uint32_t> own;
+    std::copy_if(power_armatures.begin(), power_armatures.end(), std::back_inserter(own), is_on_a_way);
+    return own;
 }
 
 void MachineSeen::choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands,

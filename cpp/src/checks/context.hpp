@@ -125,6 +125,9 @@ struct MachineSeen {
     bool is_own_start(std::uint32_t variable) const;
 
 private:
+    /// Those of power_armatures with a contact on a way to a source: not another machine's contactor that only hangs on
+    /// a terminal of this one.
+    std::vector<std::uint32_t> own_contactors(const Context &context) const;
     /// As DESIGN 5 orders them, where none is declared.
     /// @param contactors  the machine's own
     void choose_own_starts(const Context &context, const std::vector<std::uint32_t> &hands,

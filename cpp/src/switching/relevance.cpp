@@ -263,6 +263,10 @@ bool Relevance::is_pole_net(std::uint32_t net) const {
     return self_->is_pole_net[net] != 0;
 }
 
+std::uint32_t Relevance::steps(std::uint32_t net) const {
+    return self_->steps[net];
+}
+
 bool Relevance::leads_nowhere(std::uint32_t contact) const {
     if (!self_->fed_forest)
         return false; // searches then keep to the ways to a pole anyway

@@ -78,6 +78,8 @@ public:
     /// Contacts of the variable from a net with a source's pole straight to another.
     IndexLists::List between_poles(std::uint32_t variable) const;
     bool is_pole_net(std::uint32_t net) const;
+    /// Contacts between the net and the nearest pole; the largest value there is (none) where none lead to one.
+    std::uint32_t steps(std::uint32_t net) const;
     /// Nothing comes through this contact, whatever is closed: all beyond it hangs on it alone, and nothing there asks.
     bool leads_nowhere(std::uint32_t contact) const;
     const Lookup &lookup() const;
