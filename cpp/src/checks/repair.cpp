@@ -1,6 +1,7 @@
 #include "checks/repair.hpp"
 
 #include "checks/fault_effects.hpp"
+#include "checks/judge.hpp"
 #include "checks/repair_outlive.hpp"
 
 #include <algorithm>
@@ -70,7 +71,7 @@ private:
             auto left = mends(changed, key, *part);
             if (!left)
                 continue;
-            const Behaviour after = parts_.trial(changed, false);
+            const Behaviour after = parts_.trial(changed, &part->before);
             if (!gone(key, after.findings) || !no_worse(after, part->before))
                 continue;
             left->insert(after.findings.begin(), after.findings.end());
@@ -139,7 +140,7 @@ private:
             return false;
         Circuit changed = wide->circuit;
         apply(changed, change);
-        const Behaviour after = parts_.trial(changed, false);
+        const Behaviour after = parts_.trial(changed, &wide->before);
         Behaviour before = wide->before;
         before.findings.insert(parts_.known_findings().begin(), parts_.known_findings().end());
         if (!gone(key, after.findings) || !no_worse(after, before))
@@ -154,12 +155,45 @@ private:
     Verdict &verdict_;
 };
 
+// What does not hold anyway may be all that a fault brings to light, or all that stands in the way of what removes it.
+// A check of faults alone knows nothing of it: where a fault is left it is asked now.
+void mend_others_first(const Context &context, Verdict &verdict) {
+    const auto is_of_others = [](const RuleInfo &rule) { return rule.id.find("-fault") == std::string_view::npos; };
+    const auto known = [&](const RuleInfo &rule) { return !is_of_others(rule) || context.wants(rule.id); };
+    if (context.circuit.devices().size() > most_devices || context.compiled.cut_out ||
+        std::all_of(rules().begin(), rules().end(), known) ||
+        std::none_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
+            return finding.rule == "single-fault" && left_without_repair(finding);
+        }))
+        return;
+    CheckOptions options = context.options;
+    options.rules.clear();
+    for (const RuleInfo &rule : rules())
+        if (is_of_others(rule))
+            options.rules.emplace_back(rule.id);
+    const Context of_others(context.circuit, options);
+    Verdict others = judge(of_others, machines_of(of_others));
+    for (const RuleInfo &rule : rules())
+        if (!is_of_others(rule) && context.wants(rule.id))
+            options.rules.emplace_back(rule.id);
+    const Context of_all(context.circuit, options);
+    const std::vector<MachineSeen> machines = machines_of(of_all);
+    std::set<FindingKey> open = open_findings(others);
+    open.merge(open_findings(verdict));
+    RepairParts parts(of_all, machines, std::move(open));
+    Repairer(parts, others).run();
+    if (!parts.told().empty())
+        outlive_left_faults(parts, verdict);
+}
+
 } // namespace
 
 void find_repairs(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict) {
     RepairParts parts(context, machines, open_findings(verdict));
     Repairer(parts, verdict).run();
-    outlive_faults(parts, verdict);
+    const TriedInVain tried = outlive_faults(parts, verdict);
+    mend_others_first(context, verdict);
+    tell_ways_out(context.circuit, tried, verdict);
 }
 
 } // namespace stopspan

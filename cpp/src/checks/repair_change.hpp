@@ -74,6 +74,10 @@ std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, 
 /// well is not.
 std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding);
 
+/// What a stop does not take the feed from, as a timer, goes on by itself past a wire that comes off: each stop, moved
+/// to stand in the path that holds the coil.
+std::vector<Change> stops_moved_ahead(const Circuit &part, const Finding &finding);
+
 /// Contacts that stand between a coil and a pole of its source.
 struct ReturnLine {
     std::string pole;                                      ///< its net

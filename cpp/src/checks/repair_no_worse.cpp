@@ -22,8 +22,8 @@ bool is_subset(const std::set<std::string> &some, const std::set<std::string> &a
 
 } // namespace
 
-Behaviour RepairParts::trial(const Circuit &circuit, bool own_starts_only) const {
-    return behaviour_of(circuit, options_for(circuit, {}), own_starts_only);
+Behaviour RepairParts::trial(const Circuit &circuit, const Behaviour *before) const {
+    return behaviour_of(circuit, options_for(circuit, {}), before);
 }
 
 std::set<FindingKey> RepairParts::found_by(const std::string &rule, const Circuit &circuit) const {

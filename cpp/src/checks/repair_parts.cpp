@@ -188,7 +188,7 @@ PartPointer RepairParts::cut_out(const std::set<std::uint32_t> &devices, std::si
         if (part->circuit == circuit)
             return part;
     const std::size_t work = network_work();
-    Behaviour before = trial(circuit, true);
+    Behaviour before = trial(circuit, nullptr);
     parts_.push_front(std::make_shared<const RepairPart>(std::move(circuit), std::move(before), network_work() - work));
     if (parts_.size() > most_parts)
         parts_.pop_back();

@@ -61,7 +61,8 @@ public:
     std::vector<std::string> helpers_of(const Finding &finding) const;
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const;
-    Behaviour trial(const Circuit &circuit, bool own_starts_only) const;
+    /// @param before  see behaviour_of()
+    Behaviour trial(const Circuit &circuit, const Behaviour *before) const;
     std::set<FindingKey> found_by(const std::string &rule, const Circuit &circuit) const;
     /// What a part does as it is; what earth faults do in it is no part of its behaviour, and asked apart.
     const std::set<FindingKey> &found_in(const RepairPart &part, const std::string &rule) const;
