@@ -358,3 +358,20 @@ def test_what_mends_something_else_is_asked_for_where_only_faults_were_asked_abo
     assert replay.state("M1") == "runs"
     replay.act("hold S0; free S0")
     assert replay.state("M1") == "stopped"
+
+
+def test_a_conductor_is_thick_enough_for_the_second_contactor_before_that_is_added():
+    # By hand, T22: two coils of 6.17 + 5.44j ohm beside each other have 0.81 of their volts behind 1.225 ohm, and 0.90 behind
+    # 0.6125 ohm; it takes 0.85. The start relay is in before K1 comes in, and 1.225 ohm will do.
+    circuit = stopspan.load(FOLDER / "T22.csv").circuit()
+    lower = "lower the resistance of RL from 4.9 to {} ohm, of conductors by thicker or shorter ones"
+    verdict = circuit.check()
+    told = {f.text.split("'")[1]: f.repair for f in verdict.findings if f.rule == "single-fault"}
+    assert told["weld K1"] == f"first {lower.format(0.6125)}; then {SECOND_CONTACTOR}"
+    assert told["jam S1"].startswith(f"first {lower.format(1.225)}; then add a relay K1A with a coil like K1's, ")
+    assert unmended(circuit, verdict) == []
+    replay = applied(circuit, told["weld K1"]).replay()
+    replay.act("tap S1; weld K1")
+    assert replay.state("M1") == "runs"
+    replay.act("latch ES1")
+    assert replay.state("M1") == "stopped"

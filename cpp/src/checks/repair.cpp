@@ -27,6 +27,12 @@ public:
     }
 
 private:
+    /// The part with all that a change reaches beyond it, and what it leaves there.
+    struct Wider {
+        PartPointer part; ///< null: nothing more
+        std::set<FindingKey> left;
+    };
+
     void repair(Finding &finding) {
         const FindingKey key = key_of(finding);
         const std::vector<std::string> helpers = parts_.helpers_of(finding);
@@ -45,6 +51,7 @@ private:
             Change change;
             std::set<FindingKey> left;
             std::size_t in_order; ///< machines
+            Wider wider;
         };
         std::optional<Best> best;
         std::optional<Change::Kind> kind;
@@ -78,7 +85,8 @@ private:
             const std::size_t now = in_order(after, part->before);
             const bool better = !best || left->size() < best->left.size() ||
                                 (left->size() == best->left.size() && now > best->in_order);
-            if (!better || !mends_wider(change, key, part))
+            auto wider = better ? mends_wider(change, key, part) : std::nullopt;
+            if (!wider)
                 continue;
             const std::size_t work = network_work();
             const auto to_earth = parts_.still_to_earth(changed, *part);
@@ -88,12 +96,15 @@ private:
             if (!no_more_lost)
                 continue;
             left->insert(to_earth->begin(), to_earth->end());
-            best = {change, *left, now};
+            best = {change, *left, now, std::move(*wider)};
             if (left->empty() && now == part->circuit.machines().size())
                 break;
         }
         if (best) {
-            tell(text_of(best->change, context_.circuit), *part, best->left);
+            const std::string text = text_of(best->change, context_.circuit);
+            tell(text, *part, best->left);
+            if (best->wider.part)
+                tell(text, *best->wider.part, best->wider.left);
             parts_.remember(best->change);
         }
     }
@@ -132,22 +143,25 @@ private:
         return now;
     }
 
-    bool mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
+    std::optional<Wider> mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
         const PartPointer wide = parts_.with_all_influenced(touched_nets(change, part->circuit), part);
         if (wide == part)
-            return true;
+            return Wider{};
         if (!wide || !fits(wide->circuit, change))
-            return false;
+            return std::nullopt;
         Circuit changed = wide->circuit;
         apply(changed, change);
         const Behaviour after = parts_.trial(changed, &wide->before);
         Behaviour before = wide->before;
         before.findings.insert(parts_.known_findings().begin(), parts_.known_findings().end());
         if (!gone(key, after.findings) || !no_worse(after, before))
-            return false;
+            return std::nullopt;
         const auto to_earth = parts_.still_to_earth(changed, *wide);
-        return to_earth && !to_earth->contains(key) &&
-               parts_.faults_no_worse(changed, *wide, parts_.rules_of_targets());
+        if (!to_earth || to_earth->contains(key) || !parts_.faults_no_worse(changed, *wide, parts_.rules_of_targets()))
+            return std::nullopt;
+        Wider wider{wide, after.findings};
+        wider.left.insert(to_earth->begin(), to_earth->end());
+        return wider;
     }
 
     RepairParts &parts_;

@@ -13,7 +13,7 @@ namespace {
 
 // In network_work(): for what fails against no target; and besides, for shorts.
 constexpr std::size_t work_for_notes = 1'000'000;
-constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000;
+constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 350'000;
 constexpr std::size_t most_others = 3;    // repairs of what does not hold anyway, tried first
 constexpr std::size_t few_influenced = 4; // machines that a second row may reach where no target asks for it
 
@@ -108,6 +108,7 @@ public:
             std::vector<Change> changes;
             PartPointer part;
         };
+        parts_.allow(work_for_notes);
         const std::size_t end_of_notes = std::min(parts_.end_of_work(), network_work() + work_for_notes);
         for (const bool notes : {false, true}) {
             const std::size_t end = notes ? end_of_notes : parts_.end_of_work();
@@ -168,13 +169,25 @@ private:
             if (!fits(against.part->circuit, other))
                 continue;
             ++others;
-            if (try_each({}, against.part->circuit, {other}, against))
+            if (try_with(other, against))
                 return;
-            Circuit mended = against.part->circuit;
-            apply(mended, other);
-            if (try_each({other}, mended, changes_against(mended, against.fault, context_.circuit), against))
-                return;
+            // One coil more draws more through the same conductor.
+            if (other.kind == Change::Kind::conductor_thickened) {
+                Circuit mended = against.part->circuit;
+                apply(mended, other);
+                for (const Change &more : thicker(mended.at(other.device)))
+                    if (network_work() <= against.end && try_with(more, against))
+                        return;
+            }
         }
+    }
+
+    bool try_with(const Change &other, const Against &against) {
+        if (try_each({}, against.part->circuit, {other}, against))
+            return true;
+        Circuit mended = against.part->circuit;
+        apply(mended, other);
+        return try_each({other}, mended, changes_against(mended, against.fault, context_.circuit), against);
     }
 
     // @param first  is made before each of them
@@ -224,12 +237,34 @@ private:
             if (!part || !part->before.complete)
                 return false;
         }
+        if (!has_machines_of(finding, part->circuit)) { // the change reaches some of them, the fault all
+            part = parts_.with_all_influenced(nets_of(context_.circuit, fault.device), part);
+            if (!part || !part->before.complete || !has_machines_of(finding, part->circuit))
+                return false;
+        }
         const auto changed = made(part->circuit, changes);
         std::set<std::string> taken; // what the part does not show no change to it removes
         return changed && takes_nothing(*changed, changes.back(), fault, finding, left) &&
                !takes_nothing(part->circuit, changes.back(), fault, finding, taken) &&
                no_worse(parts_.trial(*changed, &part->before), part->before) &&
-               parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes);
+               parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes) &&
+               takes_nothing_in_all(changes, fault, finding);
+    }
+
+    // What stands beyond the part may be what the fault acts through: asked where that is not much.
+    bool takes_nothing_in_all(const std::vector<Change> &changes, const FaultAct &fault, const Finding &finding) const {
+        if (context_.circuit.devices().size() > most_devices)
+            return true;
+        const auto changed = made(context_.circuit, changes);
+        std::set<std::string> left;
+        return changed && takes_nothing(*changed, changes.back(), fault, finding, left);
+    }
+
+    bool has_machines_of(const Finding &finding, const Circuit &part) const {
+        const auto inside = part.machines();
+        return std::all_of(finding.subjects.begin(), finding.subjects.end(), [&](const std::string &subject) {
+            return !parts_.is_machine(subject) || std::find(inside.begin(), inside.end(), subject) != inside.end();
+        });
     }
 
     // @returns nothing where one of them does not fit

@@ -90,6 +90,7 @@ private:
     Beyond beyond(const std::vector<std::string> &touched, const Circuit &part);
     const MachineSeen *machine_of(const Finding &finding) const;
     void add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const;
+    void add_coils_at_links(std::set<std::uint32_t> &devices) const;
     void add_with_motor(const std::string &contactor, std::set<std::uint32_t> &devices) const;
     void add_devices(const Reach &reach, std::set<std::uint32_t> &devices) const;
     PartPointer cut_out(const std::set<std::uint32_t> &devices, std::size_t most);

@@ -12,8 +12,10 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_work = 100'000; // in network_work(), to look at what works
-constexpr double overfed = 1.2;            // of a coil's rated voltage
-constexpr std::size_t most_delays = 4;     // timers that run out one after the other before a machine starts
+// Of a small circuit, in which much hangs together.
+constexpr std::size_t few_variables = 20, most_work_on_few = 500'000;
+constexpr double overfed = 1.2;        // of a coil's rated voltage
+constexpr std::size_t most_delays = 4; // timers that run out one after the other before a machine starts
 
 bool is_way_of_running(const MotorState &motor) {
     return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
@@ -273,7 +275,8 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, cons
     Behaviour seen;
     const Context context(circuit, options);
     const std::vector<MachineSeen> machines = machines_of(context);
-    const std::size_t end_of_work = network_work() + most_work;
+    const std::size_t end_of_work =
+        network_work() + (context.compiled.variables.size() <= few_variables ? most_work_on_few : most_work);
     for (std::size_t m = 0; m < machines.size() && seen.complete; ++m)
         look_at(context, machines[m], cone_of(context, machines[m].reach), before == nullptr, end_of_work, seen);
     if (!seen.complete)
