@@ -41,7 +41,8 @@ void register_standing_check(py::module_ &module) {
     py::class_<Standing>(
         module, "StandingCheck",
         "A circuit with its verdict, kept up to date as the circuit is changed: what happens if this wire is moved?\n\n"
-        "After every change the verdict is that of `check` of the circuit as it is then, and what the change cannot "
+        "After every change the verdict is that of `check` of the circuit as it is then, with the same arguments, and "
+        "what the change cannot "
         "influence is not decided again. A moved wire, another value of a part or a new contact asks again only the "
         "machines and loads of the group of devices it stands in: what hangs together up to the nets of sources that "
         "nothing else feeds. Everything is decided again by other changes; with waivers; with repairs, once something "
@@ -63,8 +64,10 @@ void register_standing_check(py::module_ &module) {
              }),
              "circuit"_a, "asked"_a = py::none(), py::kw_only(), "rules"_a = py::none(), "rule_set"_a = py::none(),
              "limits"_a = py::dict(), "target"_a = "none", "fault_exclusions"_a = py::tuple(),
-             "waivers"_a = py::tuple(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = true,
-             "Check a circuit once; the arguments are those of `Circuit.check`. The circuit given stays as it is.\n\n"
+             "waivers"_a = py::tuple(), "threads"_a = 1, "state_budget"_a = 200'000, "repairs"_a = false,
+             "Check a circuit once; the arguments are those of `Circuit.check`, but repairs are tried only if asked "
+             "for. "
+             "The circuit given stays as it is.\n\n"
              "Raises:\n    ModelError: As `Circuit.check`.")
         .def(
             "add",

@@ -86,6 +86,8 @@ void register_verdict(py::module_ &module) {
                 std::map<std::string, std::string_view> modes;
                 for (const auto &[mode, found] : self.modes)
                     modes.emplace(mode, to_text(found));
+                if (modes.empty())
+                    modes.emplace("run", to_text(self.found));
                 return modes;
             },
             "Found per run mode of the machine.")

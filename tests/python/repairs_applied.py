@@ -16,6 +16,12 @@ WATCHED = re.compile(r"add an insulation monitor (\S+) between (\S+) and PE$")
 DOUBLED = re.compile(
     r"add an? (\S+) (\S+) like (\S+), its (?:coil beside \S+'s and its )?contacts (.+) in series behind those of \S+$"
 )
+PARTED = re.compile(
+    r"take out the link (\S+) between (.+) and (.+), and add a (\S+) (\S+) like (\S+), its coil from (.+) to (.+) and its contacts "
+    r"(.+) beside those of (\S+)$"
+)
+LAID = re.compile(r"lay the cable (\S+) with (\S+) mm2 instead of (\S+) mm2$")
+LOWERED = re.compile(r"lower the resistance of (\S+) from (\S+) to (\S+) ohm, of conductors by thicker or shorter ones$")
 TURNED = re.compile(
     r"move the coil of (\S+) to the end of its line: join (.+) and (.+) where it stood, take (.+) off (.+) and wire it to "
     r"\S+:A1, and wire \S+:A2 to (.+)$"
@@ -158,6 +164,24 @@ def applied(circuit: stopspan.Circuit, repair: str) -> stopspan.Circuit:
             terminals[first], terminals[second] = f"between {first}", wired[old][1][second]
             wired[old][1][second] = f"between {first}"
         wired[twin] = (kind, terminals, wired[old][2])
+    elif found := LAID.match(repair):
+        cable, csa_mm2, before = found.groups()
+        assert wired[cable][2]["csa_mm2"] == float(before), repair
+        wired[cable][2]["csa_mm2"] = float(csa_mm2)
+    elif found := LOWERED.match(repair):
+        resistor, before, ohm = found.groups()
+        assert wired[resistor][2]["resistance_ohm"] == float(before), repair
+        wired[resistor][2]["resistance_ohm"] = float(ohm)
+    elif found := PARTED.match(repair):
+        link, *nets, kind, twin, like, line, back, contacts, same = found.groups()
+        assert list(wired.pop(link)[1].values()) == nets and line in nets and like == same and twin not in wired, repair
+        ends = wired[like][1]
+        assert wired[like][0] == kind and ends["A2"] == back, repair
+        made = {"A1": line, "A2": back}
+        for end in contacts.replace("-", ", ").split(", "):
+            made[end] = ends[end]
+        assert made.keys() == ends.keys(), repair
+        wired[twin] = (kind, made, wired[like][2])
     elif found := START_RELAY.match(repair):
         add_start_relay(wired, repair, *found.groups())
     elif repair.startswith(SECOND_ROW):

@@ -37,7 +37,8 @@ def outlived(circuit: stopspan.Circuit, repair: str, fault: Fault) -> stopspan.C
     made = applied(circuit, repair)
     before, after = (Faults(netlist(rows_of(each))) for each in (circuit, made))
     assert before.lost(fault) and after.lost(fault) == {}
-    unhurt = {key for key, status in before.healthy.status.items() if status == "holds"}
+    # A stop that cuts the machine at last spares it no more; nobody asked it to.
+    unhurt = {key for key, status in before.healthy.status.items() if status == "holds" and key[0] != "stop-spares"}
     assert all(after.healthy.status[key] == "holds" for key in unhurt if key in after.healthy.status)
     return made
 
@@ -183,6 +184,31 @@ def test_a_second_overload_counts_whose_trip_cuts_from_every_state_the_machine_r
     assert "blind F2" in repairs(made)
 
 
+@pytest.mark.parametrize(
+    ("fault", "by_hand"),
+    [
+        # With K welded KB opens.
+        ("weld K", "add a contactor KB like K, its coil beside K's and its contacts 1-2 in series behind those of K"),
+        # With S1 jammed the trip lets K fall, and KA is out since K came in: as S1 is never let go it stays out.
+        (
+            "jam S1",
+            "add a contactor KA with a coil like K's, fed from a through a break contact S1:21-22 and beside that through its own "
+            "contact 13-14 in series with a break contact K:11-12, and its pole 1-2 in series behind S1:14 (net t)",
+        ),
+    ],
+)
+def test_a_repair_counts_whose_machine_runs_through_one_pole_more_than_past_its_start_button(fault, by_hand):
+    # By hand: the button is the nearest way from a to t, and what stands in series makes the other way one contact longer.
+    circuit = in_line_starter()
+    assert repairs(circuit)[fault] == by_hand
+    verb, what = fault.split()
+    replay = outlived(circuit, by_hand, Fault(verb, (what,))).replay()
+    replay.act("tap S1")
+    assert replay.state("Drill") == "runs"
+    replay.act("trip F2")
+    assert replay.state("Drill") == "stopped"
+
+
 def test_of_two_faults_one_may_be_left_out_where_an_exclusion_is_for_it():
     # By hand, ISO 13849-2 tables D.4, D.8: shorts and what a positively opening emergency stop does may be left out under
     # conditions, a contactor that welds may not.
@@ -295,15 +321,57 @@ def test_no_shield_is_told_where_two_earth_faults_join_what_it_keeps_apart():
     assert replay.state("Drill") == "runs"
 
 
-@pytest.mark.parametrize(
-    ("name", "fault", "usual"),
-    [
-        ("T05", "break KT:15", "every stop ahead of the timer as well, and a line contactor that comes in by what the timer takes over from"),
-        ("contact-joins-two-supplies", "break F1:2", "one supply for each control circuit, with its line and its return behind one isolator"),
-    ],
-)
-def test_what_is_usual_is_told_as_not_proven_where_a_wire_off_starts_a_machine(name, fault, usual):
-    # By hand: the star falls, and the timer brings in the delta; F1 feeds what the other supply then feeds alone.
-    circuit = stopspan.load(FOLDER / f"{name}.csv").circuit()
-    (text,) = {f.text for f in circuit.check(rules=["single-fault"]).findings if f"'{fault}'" in f.text}
-    assert f"No small change was found that removes this. Usual in the trade, not proven for this circuit: {usual}" in text
+ES1_AHEAD_OF_S0 = "move the contact ES1:11-12 to stand in series ahead of S0:11 (net b), and join e and f where it stood"
+
+
+@pytest.mark.parametrize("end", ["KT:15", "KT:16", "KY:A1"])
+def test_a_stop_that_leaves_the_line_in_is_moved_ahead_of_it_where_the_timer_would_start_what_a_wire_off_stopped(end):
+    # By hand: ES1 let go brings the timer in again, and past the wire that is off it starts the motor in delta. Ahead of S0,
+    # ES1 takes the line with it, and nothing but S1 brings the timer in.
+    circuit = stopspan.load(FOLDER / "T05.csv").circuit()
+    as_it_is = circuit.replay()
+    as_it_is.act(f"tap S1; break {end}; latch ES1; unlatch ES1")
+    assert as_it_is.state("M1") == "stopped"
+    as_it_is.act("elapse KT")
+    assert as_it_is.state("M1") == "runs"
+    assert repairs(circuit)[f"break {end}"] == ES1_AHEAD_OF_S0
+    made = applied(circuit, ES1_AHEAD_OF_S0)
+    assert not {"break KT:15", "break KT:16", "break KY:A1"} & repairs(made, repairs=False).keys()
+    replay = made.replay()
+    replay.act("tap S1; elapse KT")
+    assert (replay.state("KD"), replay.state("M1")) == ("on", "runs")
+    replay.act(f"latch ES1; break {end}; unlatch ES1")
+    assert [replay.state(each) for each in ("KM1", "KT", "M1")] == ["off", "off", "stopped"]
+
+
+def test_what_mends_something_else_is_asked_for_where_only_faults_were_asked_about():
+    # By hand: a lamp with a supply of its own; and where a capacitor across S0 keeps K1 in, it would keep a start relay in, too.
+    circuit = stopspan.load(FOLDER / "contact-joins-two-supplies.csv").circuit()
+    (joins,) = {f.repair for f in circuit.check(rules=["one-origin"]).findings if f.status == "fails"}
+    assert joins and repairs(circuit)["break F1:2"] == joins
+    circuit = stopspan.load(FOLDER / "T21.csv").circuit()
+    (holds,) = {f.repair for f in circuit.check(rules=["stop-cuts"]).findings if f.status == "fails"}
+    repair = repairs(circuit)["jam S1"]
+    assert repair.startswith(f"first {holds}; then add a relay K1A with a coil like K1's, fed from d through a break contact S1:21-22 {HELD}")
+    replay = outlived(circuit, repair, Fault("jam", ("S1",))).replay()
+    replay.act("tap S1")
+    assert replay.state("M1") == "runs"
+    replay.act("hold S0; free S0")
+    assert replay.state("M1") == "stopped"
+
+
+def test_a_conductor_is_thick_enough_for_the_second_contactor_before_that_is_added():
+    # By hand, T22: two coils of 6.17 + 5.44j ohm beside each other have 0.81 of their volts behind 1.225 ohm, and 0.90 behind
+    # 0.6125 ohm; it takes 0.85. The start relay is in before K1 comes in, and 1.225 ohm will do.
+    circuit = stopspan.load(FOLDER / "T22.csv").circuit()
+    lower = "lower the resistance of RL from 4.9 to {} ohm, of conductors by thicker or shorter ones"
+    verdict = circuit.check()
+    told = {f.text.split("'")[1]: f.repair for f in verdict.findings if f.rule == "single-fault"}
+    assert told["weld K1"] == f"first {lower.format(0.6125)}; then {SECOND_CONTACTOR}"
+    assert told["jam S1"].startswith(f"first {lower.format(1.225)}; then add a relay K1A with a coil like K1's, ")
+    assert unmended(circuit, verdict) == []
+    replay = applied(circuit, told["weld K1"]).replay()
+    replay.act("tap S1; weld K1")
+    assert replay.state("M1") == "runs"
+    replay.act("latch ES1")
+    assert replay.state("M1") == "stopped"

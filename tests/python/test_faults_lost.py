@@ -229,3 +229,21 @@ def test_a_trip_that_never_stopped_the_motor_past_a_held_button_is_none_to_lose(
     circuit.add("F2", "overload", {"1": "t", "2": "m", "95": "t", "96": "t"})
     circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
     assert "blind F2" not in told(circuit)
+
+
+def test_a_fault_counts_in_a_way_that_is_longer_than_the_nearest_feed():
+    # By hand: from a to t it is one pole past K and two contacts past S1 and K2, which is in for good. With S1 jammed the
+    # motor runs past the trip of F2, and again as soon as G1 is back.
+    circuit = stopspan.Circuit()
+    coil = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L", "2": "a"}, rating_a=10.0)
+    circuit.add("S1", "push-button", {"13": "a", "14": "s"}, role="start")
+    circuit.add("K2", "contactor", {"A1": "a", "A2": "N", "1": "s", "2": "t"}, **coil)
+    circuit.add("K1", "contactor", {"A1": "f", "A2": "N", "1": "a", "2": "t"}, **coil)
+    circuit.add("F2", "overload", {"1": "t", "2": "m", "95": "t", "96": "f"}, reset="manual", setting_a=4.0)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    taken = Faults(netlist(rows_of(circuit))).lost(Fault("jam", ("S1",)))
+    assert taken == {("start", "", "M1"): "fails", ("trip", "F2", "M1"): "fails"}
+    (text,) = [f.text for f in circuit.check(rules=["single-fault"], repairs=False).findings if "'jam S1'" in f.text]
+    assert "M1 is no longer stopped by the trip of F2, and starts with no start given" in text

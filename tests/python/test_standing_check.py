@@ -82,7 +82,7 @@ def follow(circuit, rng, changes, gently=False, **options):
         changed = standing.circuit
         try:
             getattr(changed, verb)(*arguments, **values)
-            expected = changed.check(**options).to_json()
+            expected = changed.check(**{"repairs": False} | options).to_json()
         except stopspan.ModelError as refused:
             with pytest.raises(stopspan.ModelError) as raised:
                 getattr(standing, verb)(*arguments, **values)
@@ -102,7 +102,7 @@ def follow(circuit, rng, changes, gently=False, **options):
 @pytest.mark.parametrize("seed", range(12))
 def test_random_changes_side_by_side(seed):
     circuit = circuit_of(side_by_side(seed))
-    follow(circuit, random.Random(seed), 12, rules=BY_PART, repairs=False, state_budget=300)
+    follow(circuit, random.Random(seed), 12, rules=BY_PART, state_budget=300)
 
 
 # Small ones with many changes that are decided in part; any others will do.
@@ -110,7 +110,7 @@ QUICK = [9, 12, 26, 39, 43, 65, 79, 88, 97, 99, 125, 131, 181, 214, 262, 389, 40
 
 
 def test_random_changes_decided_in_part():
-    options = {"rules": BY_PART, "repairs": False, "state_budget": 60}
+    options = {"rules": BY_PART, "state_budget": 60}
     in_part = [follow(circuit_of(side_by_side(seed, 4)), random.Random(seed), 6, **options) for seed in QUICK]
     assert sum(in_part) >= 20, in_part
 
@@ -118,7 +118,7 @@ def test_random_changes_decided_in_part():
 @pytest.mark.parametrize("rules", [["one-origin", "stop-time"], ["earth-fault"], ["single-fault"], ["hidden-fault"]], ids="+".join)
 def test_rules_that_look_beyond_single_machines(rules):
     """What a stop device, whose contacts stand in many parts, is told of, and what faults do."""
-    options = {"rules": ["stop-cuts", *rules], "repairs": False, "state_budget": 60}
+    options = {"rules": ["stop-cuts", *rules], "state_budget": 60}
     in_part = [
         follow(circuit_of(side_by_side(seed, 4)), random.Random(seed), 6, gently=seed % 2 == 0, **options)
         for seed in QUICK[::2]
@@ -128,7 +128,7 @@ def test_rules_that_look_beyond_single_machines(rules):
 
 def test_every_rule_on_the_campus():
     site = campus(30, mistakes=False)
-    options = {"asked": site.asked, "target": "single-fault", "repairs": False, "state_budget": 2000}
+    options = {"asked": site.asked, "target": "single-fault", "state_budget": 2000}
     assert follow(circuit_of(site.rows), random.Random(2), 10, gently=True, **options) >= 4
 
 
@@ -142,7 +142,7 @@ def campus(machines, mistakes):
 def test_random_changes_on_the_campus(machines, mistakes):
     site = campus(machines, mistakes)
     rng = random.Random(machines + mistakes)
-    options = {"asked": site.asked, "rules": FOUR, "repairs": False, "state_budget": 2000}
+    options = {"asked": site.asked, "rules": FOUR, "state_budget": 2000}
     assert follow(circuit_of(site.rows), rng, 10, gently=True, **options) >= 4  # a short asks all
 
 
@@ -151,18 +151,18 @@ def test_changes_of_the_demo(monkeypatch):
     import demo
 
     circuit = demo.describe().circuit()
-    assert follow(circuit, random.Random(1), 6, gently=True, rules=FOUR, repairs=False, state_budget=300) >= 1
+    assert follow(circuit, random.Random(1), 6, gently=True, rules=FOUR, state_budget=300) >= 1
 
 
 def test_every_rule_after_random_changes():
     for seed in range(3):
-        follow(circuit_of(side_by_side(seed + 50, many=1)), random.Random(seed), 4, state_budget=300)
+        follow(circuit_of(side_by_side(seed + 50, many=1)), random.Random(seed), 4, state_budget=300, repairs=True)
 
 
 def test_faults_repairs_and_waivers_are_those_of_a_check():
     rng = random.Random(5)
-    follow(saw(), rng, 4, rules=["stop-cuts", "single-fault"], target="single-fault")
-    follow(circuit_of(side_by_side(7)), rng, 4, rules=FOUR, state_budget=300)
+    follow(saw(), rng, 4, rules=["stop-cuts", "single-fault"], target="single-fault", repairs=True)
+    follow(circuit_of(side_by_side(7)), rng, 4, rules=FOUR, state_budget=300, repairs=True)
     waiver = stopspan.Waiver(rule="stop-cuts", subjects=["S2", "Saw"], reason="guarded", name="A. Fitter", date="2026-11-26")
     standing = stopspan.StandingCheck(saw(), waivers=[waiver], rules=["stop-cuts"])
     standing.connect("K1", "13", "b")

@@ -75,7 +75,8 @@ struct MatrixCell {
     std::string machine;
     Asked asked = Asked::free;
     Found found = Found::spares;
-    std::map<std::string, Found> modes; ///< per run mode of the machine: "forward", "star" ...
+    /// Per run mode of the machine: "forward", "star" ... Empty: it has but "run", of which `found` tells all.
+    std::map<std::string, Found> modes;
 };
 
 /// The way on the plan from a machine or an exit to the nearest stop that cuts.

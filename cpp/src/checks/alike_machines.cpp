@@ -1,13 +1,18 @@
 #include "checks/alike_machines.hpp"
 
+#include "base/parallel.hpp"
 #include "checks/surroundings_order.hpp"
 
 #include <algorithm>
 #include <array>
 #include <numeric>
+#include <optional>
 
 namespace stopspan {
 namespace {
+
+// Machines looked around by all threads, before it is asked whether that was enough.
+constexpr std::size_t at_once = 256;
 
 // Puts what stands around a machine into words.
 class Writer {
@@ -278,11 +283,18 @@ AlikeMachines::AlikeMachines(const Context &context, const std::vector<MachineSe
     const std::vector<std::uint32_t> makes = makes_of(context.circuit);
     std::map<std::vector<std::uint64_t>, std::uint32_t> first_with;
     std::size_t looked_at = 0;
-    for (std::uint32_t m = 0; m < machines.size() && looked_at < most; ++m) {
-        MachineSurroundings &around = around_.emplace_back(context, machines[m], makes);
-        looked_at += around.nets().size() + around.variables().size();
-        first_[m] = first_with.try_emplace(around.take_words(), m).first->second;
-        has_like_[first_[m]] |= first_[m] != m;
+    while (around_.size() < machines.size() && looked_at < most) {
+        const std::size_t begun = around_.size();
+        std::vector<std::optional<MachineSurroundings>> next(std::min(machines.size() - begun, at_once));
+        in_parallel(next.size(), context.options.threads,
+                    [&] { return [&](std::size_t k) { next[k].emplace(context, machines[begun + k], makes); }; });
+        for (std::size_t k = 0; k < next.size() && looked_at < most; ++k) {
+            const auto m = static_cast<std::uint32_t>(begun + k);
+            MachineSurroundings &around = around_.emplace_back(std::move(*next[k]));
+            looked_at += around.nets().size() + around.variables().size();
+            first_[m] = first_with.try_emplace(around.take_words(), m).first->second;
+            has_like_[first_[m]] |= first_[m] != m;
+        }
     }
 }
 

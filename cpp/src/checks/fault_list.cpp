@@ -23,9 +23,11 @@ public:
         for (const Armature &armature : context.compiled.armatures)
             for_asking_nets(armature, [&](std::uint32_t net) { asks_[net] = !context.relevance.is_pole_net(net); });
         for (std::uint32_t m = 0; m < machines.size(); ++m) {
-            for (const std::uint32_t net : machines[m].reach.nets)
+            // The nearest feed is not all that a fault may let feed it.
+            const Reach reach = reach_of(context.compiled, context.relevance, machines[m].seeds, Extent::any_way);
+            for (const std::uint32_t net : reach.nets)
                 at_net_[net].push_back(m);
-            for (const std::uint32_t variable : machines[m].reach.variables)
+            for (const std::uint32_t variable : reach.variables)
                 at_variable_[variable].push_back(m);
             for (const std::uint32_t overload : machines[m].overloads)
                 trips_[overload].push_back(m);

@@ -298,7 +298,15 @@ void FaultJudge::search(std::span<const Fault> faults, const MachineSeen &machin
     const std::size_t work_before = network_work();
     std::optional<WitnessRun> wider_whole;
     WitnessRun &whole = whole_with(faults, machine, wider_whole);
-    if (runs_no_more(faults, machine, whole.cone()))
+    const auto still_runs = [&](const FaultTrial::Acts &way) {
+        FaultTrial::Acts acts;
+        for (const Fault &fault : faults)
+            acts.push_back(fault.text);
+        acts.insert(acts.end(), way.begin(), way.end());
+        return whole.runs(machine.index, whole.run(acts)) != Tri::off;
+    };
+    const auto &ways = before.ways().first;
+    if (std::none_of(ways.begin(), ways.end(), still_runs) && runs_no_more(faults, machine, whole.cone()))
         return;
     MachineSearch search(context_, machine, first_extent(context_, machine), faults);
     Noticing noticing(search);

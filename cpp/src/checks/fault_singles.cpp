@@ -59,9 +59,15 @@ std::vector<FaultEffect> FaultJudge::effects_of(const std::vector<FaultCase> &ca
         },
         effects);
     std::vector<FaultEffect> of_all(cases.size());
-    for (std::uint32_t machine = 0; machine < machines_.size(); ++machine) // in the order of each fault's machines
-        for (std::size_t k = 0; k < effects[machine].size(); ++k)
-            of_all[cases_of[machine][k]].add(std::move(effects[machine][k]));
+    in_parallel(cases.size(), context_.options.threads, [&] {
+        return [&](std::size_t i) {
+            for (const std::uint32_t machine : cases[i].machines) {
+                const auto &own = cases_of[machine];
+                const auto k = std::lower_bound(own.begin(), own.end(), i) - own.begin();
+                of_all[i].add(std::move(effects[machine][static_cast<std::size_t>(k)]));
+            }
+        };
+    });
     return of_all;
 }
 

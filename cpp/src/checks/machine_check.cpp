@@ -428,4 +428,15 @@ void Decided::count(std::string_view rule, std::string_view status, std::size_t 
     counts.push_back({info->id, status, times, device});
 }
 
+void Decided::add(Decided more) {
+    std::move(more.findings.begin(), more.findings.end(), std::back_inserter(findings));
+    devices.insert(devices.end(), more.devices.begin(), more.devices.end());
+    orders.insert(orders.end(), more.orders.begin(), more.orders.end());
+    for (const Count &each : more.counts) {
+        device = each.device;
+        count(each.rule, each.status, each.times);
+    }
+    indivisible |= more.indivisible;
+}
+
 } // namespace stopspan

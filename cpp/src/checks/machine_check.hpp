@@ -45,6 +45,8 @@ struct Decided {
         devices.push_back(device);
         orders.push_back(order);
     }
+    /// Findings, their counts and whether they can be divided: what was decided of more devices by the same rule.
+    void add(Decided more);
 };
 
 /// One worker's tools: nothing in it is shared.

@@ -255,11 +255,14 @@ private:
                 if (mode != Mode::single_phasing && mode != Mode::other)
                     cell.modes.emplace(to_text(mode), cell.found);
         }
-        if (cell.modes.size() == 1 &&
-            (cell.modes.begin()->first == "forward" || cell.modes.begin()->first == "reverse"))
-            cell.modes = {{"run", cell.modes.begin()->second}}; // a motor that only ever turns one way
-        if (cell.modes.empty())
-            cell.modes.emplace("run", cell.found);
+        if (cell.modes.size() == 1) {
+            const auto [mode, found] = *cell.modes.begin();
+            const bool one_way = mode == "forward" || mode == "reverse"; // a motor that only ever turns one way
+            if ((one_way || mode == "run") && found == cell.found)
+                cell.modes.clear();
+            else if (one_way)
+                cell.modes = {{"run", found}};
+        }
         decided_.cells.push_back(std::move(cell));
     }
 

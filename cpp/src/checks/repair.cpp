@@ -1,6 +1,7 @@
 #include "checks/repair.hpp"
 
 #include "checks/fault_effects.hpp"
+#include "checks/judge.hpp"
 #include "checks/repair_outlive.hpp"
 
 #include <algorithm>
@@ -26,6 +27,12 @@ public:
     }
 
 private:
+    /// The part with all that a change reaches beyond it, and what it leaves there.
+    struct Wider {
+        PartPointer part; ///< null: nothing more
+        std::set<FindingKey> left;
+    };
+
     void repair(Finding &finding) {
         const FindingKey key = key_of(finding);
         const std::vector<std::string> helpers = parts_.helpers_of(finding);
@@ -44,6 +51,7 @@ private:
             Change change;
             std::set<FindingKey> left;
             std::size_t in_order; ///< machines
+            Wider wider;
         };
         std::optional<Best> best;
         std::optional<Change::Kind> kind;
@@ -70,14 +78,15 @@ private:
             auto left = mends(changed, key, *part);
             if (!left)
                 continue;
-            const Behaviour after = parts_.trial(changed, false);
+            const Behaviour after = parts_.trial(changed, &part->before);
             if (!gone(key, after.findings) || !no_worse(after, part->before))
                 continue;
             left->insert(after.findings.begin(), after.findings.end());
             const std::size_t now = in_order(after, part->before);
             const bool better = !best || left->size() < best->left.size() ||
                                 (left->size() == best->left.size() && now > best->in_order);
-            if (!better || !mends_wider(change, key, part))
+            auto wider = better ? mends_wider(change, key, part) : std::nullopt;
+            if (!wider)
                 continue;
             const std::size_t work = network_work();
             const auto to_earth = parts_.still_to_earth(changed, *part);
@@ -87,12 +96,15 @@ private:
             if (!no_more_lost)
                 continue;
             left->insert(to_earth->begin(), to_earth->end());
-            best = {change, *left, now};
+            best = {change, *left, now, std::move(*wider)};
             if (left->empty() && now == part->circuit.machines().size())
                 break;
         }
         if (best) {
-            tell(text_of(best->change, context_.circuit), *part, best->left);
+            const std::string text = text_of(best->change, context_.circuit);
+            tell(text, *part, best->left);
+            if (best->wider.part)
+                tell(text, *best->wider.part, best->wider.left);
             parts_.remember(best->change);
         }
     }
@@ -131,22 +143,25 @@ private:
         return now;
     }
 
-    bool mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
+    std::optional<Wider> mends_wider(const Change &change, const FindingKey &key, const PartPointer &part) {
         const PartPointer wide = parts_.with_all_influenced(touched_nets(change, part->circuit), part);
         if (wide == part)
-            return true;
+            return Wider{};
         if (!wide || !fits(wide->circuit, change))
-            return false;
+            return std::nullopt;
         Circuit changed = wide->circuit;
         apply(changed, change);
-        const Behaviour after = parts_.trial(changed, false);
+        const Behaviour after = parts_.trial(changed, &wide->before);
         Behaviour before = wide->before;
         before.findings.insert(parts_.known_findings().begin(), parts_.known_findings().end());
         if (!gone(key, after.findings) || !no_worse(after, before))
-            return false;
+            return std::nullopt;
         const auto to_earth = parts_.still_to_earth(changed, *wide);
-        return to_earth && !to_earth->contains(key) &&
-               parts_.faults_no_worse(changed, *wide, parts_.rules_of_targets());
+        if (!to_earth || to_earth->contains(key) || !parts_.faults_no_worse(changed, *wide, parts_.rules_of_targets()))
+            return std::nullopt;
+        Wider wider{wide, after.findings};
+        wider.left.insert(to_earth->begin(), to_earth->end());
+        return wider;
     }
 
     RepairParts &parts_;
@@ -154,12 +169,45 @@ private:
     Verdict &verdict_;
 };
 
+// What does not hold anyway may be all that a fault brings to light, or all that stands in the way of what removes it.
+// A check of faults alone knows nothing of it: where a fault is left it is asked now.
+void mend_others_first(const Context &context, Verdict &verdict) {
+    const auto is_of_others = [](const RuleInfo &rule) { return rule.id.find("-fault") == std::string_view::npos; };
+    const auto known = [&](const RuleInfo &rule) { return !is_of_others(rule) || context.wants(rule.id); };
+    if (context.circuit.devices().size() > most_devices || context.compiled.cut_out ||
+        std::all_of(rules().begin(), rules().end(), known) ||
+        std::none_of(verdict.findings.begin(), verdict.findings.end(), [](const Finding &finding) {
+            return finding.rule == "single-fault" && left_without_repair(finding);
+        }))
+        return;
+    CheckOptions options = context.options;
+    options.rules.clear();
+    for (const RuleInfo &rule : rules())
+        if (is_of_others(rule))
+            options.rules.emplace_back(rule.id);
+    const Context of_others(context.circuit, options);
+    Verdict others = judge(of_others, machines_of(of_others));
+    for (const RuleInfo &rule : rules())
+        if (!is_of_others(rule) && context.wants(rule.id))
+            options.rules.emplace_back(rule.id);
+    const Context of_all(context.circuit, options);
+    const std::vector<MachineSeen> machines = machines_of(of_all);
+    std::set<FindingKey> open = open_findings(others);
+    open.merge(open_findings(verdict));
+    RepairParts parts(of_all, machines, std::move(open));
+    Repairer(parts, others).run();
+    if (!parts.told().empty())
+        outlive_left_faults(parts, verdict);
+}
+
 } // namespace
 
 void find_repairs(const Context &context, const std::vector<MachineSeen> &machines, Verdict &verdict) {
     RepairParts parts(context, machines, open_findings(verdict));
     Repairer(parts, verdict).run();
-    outlive_faults(parts, verdict);
+    const TriedInVain tried = outlive_faults(parts, verdict);
+    mend_others_first(context, verdict);
+    tell_ways_out(context.circuit, tried, verdict);
 }
 
 } // namespace stopspan

@@ -30,11 +30,13 @@ public:
         earth_poles();
         watch_supplies();
         remove_links();
+        part_lines();
         add_wires();
         move_wires();
         change_contacts();
         place_contacts();
         change_coils();
+        thicken_conductors();
         return std::move(changes_);
     }
 
@@ -319,6 +321,53 @@ private:
                                 .owner = {},
                                 .block = {},
                                 .instead = {}});
+    }
+
+    // A coil at the end of a long line.
+    void thicken_conductors() {
+        if (finding_.rule == "coil-volts")
+            for (const Device &device : part_.devices())
+                if (std::any_of(device.terminals.begin(), device.terminals.end(),
+                                [&](const Device::Terminal &end) { return nearness_[end.net.value] != far; }))
+                    for (Change &change : thicker(device))
+                        changes_.push_back(std::move(change));
+    }
+
+    // Where links join the lines of coils to act on one more, each line feeds the others. What hangs on links alone is
+    // that one.
+    void part_lines() {
+        std::size_t parted = 0;
+        for (const Device &coil : part_.devices()) {
+            const auto line = has_coil(coil) ? coil.net_of("A1") : std::nullopt;
+            if (!line || nearness_[line->value] == far || !only_closes(coil))
+                continue;
+            std::vector<std::pair<const Device *, Net>> links; // and where they lead
+            std::size_t others = 0;
+            for (const Device &device : part_.devices())
+                for (const Device::Terminal &end : device.terminals)
+                    if (end.net == *line && device.kind == DeviceKind::link)
+                        links.emplace_back(&device, device.terminals[&end == &device.terminals[0]].net.value);
+                    else
+                        others += end.net == *line;
+            for (const auto &[link, other] : links)
+                if (others == 1 && links.size() > 1 && ++parted <= most_targets)
+                    changes_.push_back({.kind = Change::Kind::line_parted,
+                                        .device = free_name(part_, coil.designation, 'B'),
+                                        .terminal = {},
+                                        .net = part_.nets()[other],
+                                        .owner = link->designation,
+                                        .block = {},
+                                        .instead = {},
+                                        .like = coil.designation});
+        }
+    }
+
+    static bool only_closes(const Device &device) {
+        const std::vector<Contact> contacts = contacts_of(device);
+        return device.kind != DeviceKind::timer &&
+               std::all_of(contacts.begin(), contacts.end(), [](const Contact &contact) {
+                   return contact.sense == ContactSense::pole || contact.sense == ContactSense::make;
+               });
     }
 
     void wire(Change::Kind kind, const Device &device, const std::string &terminal, Net to) {

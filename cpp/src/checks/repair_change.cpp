@@ -6,6 +6,7 @@
 #include "checks/repair_wiring.hpp"
 
 #include <algorithm>
+#include <array>
 #include <set>
 
 namespace stopspan {
@@ -144,7 +145,44 @@ void add_twin(Circuit &circuit, const std::string &owner, const std::string &twi
     circuit.add(twin, device.kind, connections, device.parameters);
 }
 
+// Its coil stands in a line of its own, and each contact of the other has one beside it.
+void add_beside(Circuit &circuit, const Change &change) {
+    const Device device = circuit.at(change.like);
+    std::vector<Connection> connections;
+    for (const Device::Terminal &terminal : device.terminals)
+        connections.push_back({terminal.name, terminal.name == "A1" ? change.net : circuit.net_name(terminal.net)});
+    circuit.remove(change.owner);
+    circuit.add(change.device, device.kind, connections, device.parameters);
+}
+
 } // namespace
+
+std::vector<Change> thicker(const Device &conductor) {
+    // IEC 60228, copper.
+    static constexpr std::array cross_sections_mm2{0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0};
+    static constexpr std::array parts{0.5, 0.25, 0.125};
+    std::vector<Change> changes;
+    const auto add = [&](double value) {
+        changes.push_back({.kind = Change::Kind::conductor_thickened,
+                           .device = conductor.designation,
+                           .terminal = {},
+                           .net = {},
+                           .owner = {},
+                           .block = {},
+                           .instead = {},
+                           .value = value});
+    };
+    const auto csa_mm2 = conductor.number("csa_mm2"), resistance_ohm = conductor.number("resistance_ohm");
+    if (conductor.kind == DeviceKind::cable && csa_mm2) {
+        for (const double larger_mm2 : cross_sections_mm2)
+            if (larger_mm2 > *csa_mm2 && changes.size() < parts.size())
+                add(larger_mm2);
+    } else if (conductor.kind == DeviceKind::resistor && resistance_ohm) {
+        for (const double part : parts)
+            add(*resistance_ohm * part);
+    }
+    return changes;
+}
 
 std::optional<ReturnLine> return_line(const Circuit &circuit, const Device &coil) {
     const auto start = coil.net_of("A2");
@@ -219,6 +257,11 @@ bool fits(const Circuit &circuit, const Change &change) {
     };
     if (change.kind == Change::Kind::device_doubled)
         return circuit.find(change.owner) && !circuit.find(change.device);
+    if (change.kind == Change::Kind::conductor_thickened)
+        return circuit.find(change.device).has_value();
+    if (change.kind == Change::Kind::line_parted)
+        return circuit.find(change.owner) && circuit.find(change.like) && !circuit.find(change.device) &&
+               circuit.find_net(change.net);
     if (change.kind == Change::Kind::start_relay_added)
         return fits(circuit, change.start_relay);
     if (change.kind == Change::Kind::row_added)
@@ -251,6 +294,15 @@ bool fits(const Circuit &circuit, const Change &change) {
 void apply(Circuit &circuit, const Change &change) {
     if (change.kind == Change::Kind::device_doubled) {
         add_twin(circuit, change.owner, change.device);
+        return;
+    }
+    if (change.kind == Change::Kind::conductor_thickened) {
+        const bool cable = circuit.at(change.device).kind == DeviceKind::cable;
+        circuit.set_parameter(change.device, cable ? "csa_mm2" : "resistance_ohm", change.value);
+        return;
+    }
+    if (change.kind == Change::Kind::line_parted) {
+        add_beside(circuit, change);
         return;
     }
     if (change.kind == Change::Kind::start_relay_added) {
@@ -360,6 +412,25 @@ std::string text_of(const Change &change, const Circuit &before) {
                (device.net_of("A1") ? "coil beside " + change.owner + "'s and its " : std::string()) + "contacts " +
                listed(contacts) + " in series behind those of " + change.owner;
     }
+    if (change.kind == Change::Kind::conductor_thickened) {
+        const Device &device = before.at(change.device);
+        if (device.kind == DeviceKind::cable)
+            return "lay the cable " + change.device + " with " + format_number(change.value) + " mm2 instead of " +
+                   format_number(*device.number("csa_mm2")) + " mm2";
+        return "lower the resistance of " + change.device + " from " + format_number(*device.number("resistance_ohm")) +
+               " to " + format_number(change.value) + " ohm, of conductors by thicker or shorter ones";
+    }
+    if (change.kind == Change::Kind::line_parted) {
+        const Device &device = before.at(change.like);
+        std::vector<std::string> contacts;
+        for (const Contact &contact : contacts_of(device))
+            contacts.push_back(contact.first + "-" + contact.second);
+        return "take out the link " + change.owner + " between " + net_at(before, change.owner, "1") + " and " +
+               net_at(before, change.owner, "2") + ", and add a " + std::string(to_text(device.kind)) + " " +
+               change.device + " like " + change.like + ", its coil from " + change.net + " to " +
+               net_at(before, change.like, "A2") + " and its contacts " + listed(contacts) + " beside those of " +
+               change.like;
+    }
     if (in_place(change)) {
         const std::string block = contact_text(change.owner, change.block),
                           nets = net_at(before, change.owner, change.block.first) + " and " +
@@ -407,6 +478,13 @@ std::vector<std::string> touched_nets(const Change &change, const Circuit &befor
     if (change.kind == Change::Kind::device_doubled)
         for (const Device::Terminal &terminal : before.at(change.owner).terminals)
             add(change.owner, terminal.name);
+    if (change.kind == Change::Kind::conductor_thickened)
+        for (const Device::Terminal &terminal : before.at(change.device).terminals)
+            add(change.device, terminal.name);
+    if (change.kind == Change::Kind::line_parted)
+        for (const std::string &name : {change.owner, change.like})
+            for (const Device::Terminal &terminal : before.at(name).terminals)
+                add(name, terminal.name);
     if (change.kind == Change::Kind::start_relay_added)
         nets = touched_nets(change.start_relay, before);
     if (change.kind == Change::Kind::monitor_added)

@@ -15,13 +15,16 @@ namespace stopspan {
 /// The smallest kinds of repair, the smaller first: one pole earthed, one insulation monitor added, one link taken out,
 /// one wire moved or added, one contact exchanged for another of its device, taken out, bridged, moved or added, one
 /// coil moved to the end of its line, one contact of a common return put ahead of each coil, one coil exchanged, one
-/// contactor, relay or overload doubled, a relay put behind a start device that lets it start only once it was let go,
-/// a second row of contacts with contactors of its own.
+/// conductor of less resistance, one contactor, relay or overload doubled, a relay put behind a start device that lets
+/// it start only once it was let go, a second row of contacts with contactors of its own. What a link joins is best
+/// parted where it is: a link between the lines of coils exchanged for a second contactor or relay comes next to one
+/// taken out.
 struct Change {
     enum class Kind {
         pole_earthed,
         monitor_added,
         link_removed,
+        line_parted,
         wire_moved,
         wire_added,
         contact_exchanged,
@@ -32,16 +35,20 @@ struct Change {
         coil_turned,
         contact_per_coil,
         coil_exchanged,
+        conductor_thickened,
         device_doubled,
         start_relay_added,
         row_added
     } kind;
     std::string device, terminal; ///< the pole, the wire's end, the coil, or one of the link; of a contact moved or
                                   ///< added: where it is put in series; of a device doubled or added: what it is called
-    std::string net;              ///< wire: where it goes; monitor: what it watches; coil: where its return ends
-    std::string owner;            ///< contact: the device it belongs to; what is doubled
+    std::string net;              ///< wire: where it goes; monitor: what it watches; coil: where its return ends; line
+                                  ///< parted: the one that gets a coil of its own
+    std::string owner;            ///< contact: the device it belongs to; what is doubled; the link
     Contact block{};              ///< contact: its terminals
     Contact instead{};            ///< contact exchanged: the terminals that take its place
+    double value{};               ///< conductor: its cross-section in mm2, of a resistor its resistance in ohm
+    std::string like{};           ///< line parted: the contactor or relay that both lines act on
     StartRelay start_relay{};
     SecondRow row{};
 };
@@ -73,6 +80,14 @@ std::vector<Change> changes_against(const Circuit &part, const FaultAct &fault, 
 /// A stop that acts by closing a contact is lost with its wire or its block; one that opens the line of a contactor as
 /// well is not.
 std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &finding);
+
+/// What a stop does not take the feed from, as a timer, goes on by itself past a wire that comes off: each stop, moved
+/// to stand in the path that holds the coil.
+std::vector<Change> stops_moved_ahead(const Circuit &part, const Finding &finding);
+
+/// The same conductor with less and less resistance: cables of the usual cross-sections; of a resistor, which may stand
+/// for a loop of which nothing else is known, halves. Empty for other devices.
+std::vector<Change> thicker(const Device &conductor);
 
 /// Contacts that stand between a coil and a pole of its source.
 struct ReturnLine {

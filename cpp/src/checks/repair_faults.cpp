@@ -10,6 +10,7 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_places = 6; // for a contact
+constexpr std::size_t most_moves = 12; // of stops
 
 // A second one in series with this one.
 void double_device(const Circuit &names, const Device &device, std::vector<Change> &changes) {
@@ -105,6 +106,38 @@ std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &
                                    .block = *block,
                                    .instead = {}});
     }
+    return changes;
+}
+
+std::vector<Change> stops_moved_ahead(const Circuit &part, const Finding &finding) {
+    std::vector<std::pair<const Device *, std::string>> places; // the nearest to the source first
+    const auto &path = finding.witness.path;
+    for (std::size_t i = 1; i < path.size(); i += 2) { // nets stand in between
+        const auto id = part.find(path[i].substr(0, path[i].find(':')));
+        if (!id)
+            continue;
+        const Device &device = part.device(*id);
+        if (device.kind == DeviceKind::fuse)
+            places.emplace_back(&device, "2");
+        for (const Contact &contact : contacts_of(device))
+            if (contact.sense != ContactSense::pole && path[i] == contact_text(device.designation, contact))
+                places.emplace_back(&device, net_at(part, device.designation, contact.first) == path[i - 1]
+                                                 ? contact.first
+                                                 : contact.second);
+    }
+    std::vector<Change> changes;
+    for (auto place = places.rbegin(); place != places.rend(); ++place)
+        for (const Device &stop : part.devices())
+            for (const Contact &contact : contacts_of(stop))
+                if (contact.sense == ContactSense::break_ && is_actuator(stop.kind) && role_of(stop) == Role::stop &&
+                    place->first != &stop && changes.size() < most_moves)
+                    changes.push_back({.kind = Change::Kind::contact_moved,
+                                       .device = place->first->designation,
+                                       .terminal = place->second,
+                                       .net = {},
+                                       .owner = stop.designation,
+                                       .block = contact,
+                                       .instead = {}});
     return changes;
 }
 

@@ -8,7 +8,7 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t trial_budget = 1'500; // states per search of a trial
+constexpr std::size_t trial_budget = 6'000; // states per search of a trial
 
 bool is_stop_or_overload(const Circuit &circuit, const std::string &name) {
     const auto id = circuit.find(name);
@@ -22,8 +22,8 @@ bool is_subset(const std::set<std::string> &some, const std::set<std::string> &a
 
 } // namespace
 
-Behaviour RepairParts::trial(const Circuit &circuit, bool own_starts_only) const {
-    return behaviour_of(circuit, options_for(circuit, {}), own_starts_only);
+Behaviour RepairParts::trial(const Circuit &circuit, const Behaviour *before) const {
+    return behaviour_of(circuit, options_for(circuit, {}), before);
 }
 
 std::set<FindingKey> RepairParts::found_by(const std::string &rule, const Circuit &circuit) const {
@@ -89,7 +89,7 @@ bool RepairParts::failed_before(const std::string &name, const std::set<std::str
 bool RepairParts::no_worse_fed_back(const std::vector<Change> &changes) const {
     const auto adds_devices = [](const Change &change) {
         return change.kind == Change::Kind::start_relay_added || change.kind == Change::Kind::device_doubled ||
-               change.kind == Change::Kind::row_added;
+               change.kind == Change::Kind::line_parted || change.kind == Change::Kind::row_added;
     };
     if (context_.circuit.devices().size() > most_devices || std::none_of(changes.begin(), changes.end(), adds_devices))
         return true;

@@ -13,7 +13,7 @@ namespace {
 
 // In network_work(): for what fails against no target; and besides, for shorts.
 constexpr std::size_t work_for_notes = 1'000'000;
-constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 250'000;
+constexpr std::size_t work_for_shorts = 2'000'000, work_for_noted_shorts = 350'000;
 constexpr std::size_t most_others = 3;    // repairs of what does not hold anyway, tried first
 constexpr std::size_t few_influenced = 4; // machines that a second row may reach where no target asks for it
 
@@ -100,20 +100,23 @@ public:
             index_.emplace(machine.name, machine.index);
     }
 
-    void run() {
+    /// @param left  only what has no repair yet
+    void run(bool left = false) {
         struct Tried {
             Finding *finding;
             FaultAct fault;
             std::vector<Change> changes;
             PartPointer part;
         };
+        parts_.allow(work_for_notes);
         const std::size_t end_of_notes = std::min(parts_.end_of_work(), network_work() + work_for_notes);
         for (const bool notes : {false, true}) {
             const std::size_t end = notes ? end_of_notes : parts_.end_of_work();
             std::vector<Tried> all;
             for (Finding &finding : verdict_.findings) {
                 const auto fault = fault_of(finding);
-                if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes)
+                if (finding.rule != "single-fault" || !fault || (finding.status == Status::note) != notes ||
+                    (left && !finding.repair.empty()))
                     continue;
                 const bool of_stop = fault->verb == "jam" && role_of(context_.circuit.at(fault->device)) == Role::stop;
                 if (network_work() > end || (of_stop && parts_.told().empty()))
@@ -129,23 +132,23 @@ public:
                 auto changes = changes_against(around->circuit, *fault, context_.circuit);
                 if (changes.empty() && tells_of_stop(finding) && (fault->verb == "break" || fault->verb == "detach"))
                     changes = stops_by_break_contacts(part->circuit, finding); // a stop that closes a contact
+                else if (changes.empty() && fault->verb == "break")
+                    changes = stops_moved_ahead(part->circuit, finding);
                 all.push_back({&finding, *fault, std::move(changes), std::move(part)});
             }
             std::stable_sort(all.begin(), all.end(),
                              [](const Tried &a, const Tried &b) { return a.part->work < b.part->work; });
             for (auto &[finding, fault, changes, part] : all)
                 try_all(std::move(changes), {fault, *finding, part, end});
+            if (left)
+                continue;
             const std::size_t more = notes ? work_for_noted_shorts : work_for_shorts;
             parts_.allow(more);
             outlive_shorts(notes, std::max(end, network_work() + more));
         }
     }
 
-    /// Kinds of changes that were tried against the fault in vain.
-    std::set<Change::Kind> tried(const Finding &finding) const {
-        const auto kinds = tried_.find(&finding);
-        return kinds == tried_.end() ? std::set<Change::Kind>() : kinds->second;
-    }
+    const TriedInVain &tried() const { return tried_; }
 
 private:
     struct Against {
@@ -166,13 +169,25 @@ private:
             if (!fits(against.part->circuit, other))
                 continue;
             ++others;
-            if (try_each({}, against.part->circuit, {other}, against))
+            if (try_with(other, against))
                 return;
-            Circuit mended = against.part->circuit;
-            apply(mended, other);
-            if (try_each({other}, mended, changes_against(mended, against.fault, context_.circuit), against))
-                return;
+            // One coil more draws more through the same conductor.
+            if (other.kind == Change::Kind::conductor_thickened) {
+                Circuit mended = against.part->circuit;
+                apply(mended, other);
+                for (const Change &more : thicker(mended.at(other.device)))
+                    if (network_work() <= against.end && try_with(more, against))
+                        return;
+            }
         }
+    }
+
+    bool try_with(const Change &other, const Against &against) {
+        if (try_each({}, against.part->circuit, {other}, against))
+            return true;
+        Circuit mended = against.part->circuit;
+        apply(mended, other);
+        return try_each({other}, mended, changes_against(mended, against.fault, context_.circuit), against);
     }
 
     // @param first  is made before each of them
@@ -222,12 +237,34 @@ private:
             if (!part || !part->before.complete)
                 return false;
         }
+        if (!has_machines_of(finding, part->circuit)) { // the change reaches some of them, the fault all
+            part = parts_.with_all_influenced(nets_of(context_.circuit, fault.device), part);
+            if (!part || !part->before.complete || !has_machines_of(finding, part->circuit))
+                return false;
+        }
         const auto changed = made(part->circuit, changes);
         std::set<std::string> taken; // what the part does not show no change to it removes
         return changed && takes_nothing(*changed, changes.back(), fault, finding, left) &&
                !takes_nothing(part->circuit, changes.back(), fault, finding, taken) &&
-               no_worse(parts_.trial(*changed, false), part->before) &&
-               parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes);
+               no_worse(parts_.trial(*changed, &part->before), part->before) &&
+               parts_.faults_no_worse(*changed, *part, rules_besides(finding)) && parts_.no_worse_fed_back(changes) &&
+               takes_nothing_in_all(changes, fault, finding);
+    }
+
+    // What stands beyond the part may be what the fault acts through: asked where that is not much.
+    bool takes_nothing_in_all(const std::vector<Change> &changes, const FaultAct &fault, const Finding &finding) const {
+        if (context_.circuit.devices().size() > most_devices)
+            return true;
+        const auto changed = made(context_.circuit, changes);
+        std::set<std::string> left;
+        return changed && takes_nothing(*changed, changes.back(), fault, finding, left);
+    }
+
+    bool has_machines_of(const Finding &finding, const Circuit &part) const {
+        const auto inside = part.machines();
+        return std::all_of(finding.subjects.begin(), finding.subjects.end(), [&](const std::string &subject) {
+            return !parts_.is_machine(subject) || std::find(inside.begin(), inside.end(), subject) != inside.end();
+        });
     }
 
     // @returns nothing where one of them does not fit
@@ -372,7 +409,7 @@ private:
             return false;
         const Circuit &changed = one.shorts->circuit();
         if (!one.no_worse)
-            one.no_worse = no_worse(parts_.trial(changed, false), one.part->before) &&
+            one.no_worse = no_worse(parts_.trial(changed, &one.part->before), one.part->before) &&
                            parts_.faults_no_worse(changed, *one.part, rules_besides(finding)) &&
                            parts_.no_worse_fed_back({one.change});
         return *one.no_worse;
@@ -389,7 +426,7 @@ private:
     Verdict &verdict_;
     std::unordered_map<std::string_view, std::uint32_t> index_; ///< of machines
     std::map<std::vector<std::uint32_t>, RowsOfPart> rows_;     ///< per machines
-    std::map<const Finding *, std::set<Change::Kind>> tried_;   ///< in vain
+    TriedInVain tried_;
 };
 
 } // namespace
@@ -441,15 +478,28 @@ bool is_of_faults(const Finding &finding) {
     return finding.rule == "single-fault" || finding.rule == "hidden-fault";
 }
 
-void outlive_faults(RepairParts &parts, Verdict &verdict) {
+bool left_without_repair(const Finding &finding) {
+    return finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided;
+}
+
+TriedInVain outlive_faults(RepairParts &parts, Verdict &verdict) {
     FaultRepairer repairer(parts, verdict);
     repairer.run();
     shield_shorts(parts, verdict);
     leave_one_out(parts, verdict);
+    return repairer.tried();
+}
+
+void outlive_left_faults(RepairParts &parts, Verdict &verdict) {
+    FaultRepairer(parts, verdict).run(true);
+}
+
+void tell_ways_out(const Circuit &circuit, const TriedInVain &tried, Verdict &verdict) {
     for (Finding &finding : verdict.findings)
-        if (finding.repair.empty() && !finding.witness.acts.empty() && finding.status != Status::undecided &&
-            (is_of_faults(finding) || finding.rule == "earth-fault"))
-            finding.text += way_out(parts.context().circuit, finding, repairer.tried(finding));
+        if (left_without_repair(finding) && (is_of_faults(finding) || finding.rule == "earth-fault")) {
+            const auto kinds = tried.find(&finding);
+            finding.text += way_out(circuit, finding, kinds == tried.end() ? std::set<Change::Kind>() : kinds->second);
+        }
 }
 
 } // namespace stopspan

@@ -87,6 +87,7 @@ PartPointer RepairParts::part_of(const Finding &finding, const std::vector<std::
                 coils.nets.push_back(terminal.net.value);
     }
     add_reach(coils, devices);
+    add_coils_at_links(devices);
     std::set<std::uint32_t> more = devices;
     add_reach(ends, more);
     return cut_out(more.size() > most_devices && machine ? devices : more, most_devices);
@@ -109,6 +110,19 @@ PartPointer RepairParts::part_of_machines(const std::vector<std::uint32_t> &mach
 void RepairParts::add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const {
     if (!seeds.nets.empty())
         add_devices(reach_of(context_.compiled, context_.relevance, seeds, Extent::feed), devices);
+}
+
+// What a link joins a line to may be what it is there for.
+void RepairParts::add_coils_at_links(std::set<std::uint32_t> &devices) const {
+    std::vector<std::uint32_t> coils;
+    for (const std::uint32_t index : devices)
+        if (const Device &device = context_.circuit.devices()[index]; device.kind == DeviceKind::link)
+            for (const Device::Terminal &end : device.terminals)
+                if (!context_.relevance.is_pole_net(end.net.value))
+                    for (const std::uint32_t i : context_.lookup.impedances_at[end.net.value])
+                        if (context_.compiled.impedances[i].armature != none)
+                            coils.push_back(context_.compiled.impedances[i].device);
+    devices.insert(coils.begin(), coils.end());
 }
 
 // A contactor with the motor straight behind its poles or behind an overload: from there nothing else is fed.
@@ -188,7 +202,7 @@ PartPointer RepairParts::cut_out(const std::set<std::uint32_t> &devices, std::si
         if (part->circuit == circuit)
             return part;
     const std::size_t work = network_work();
-    Behaviour before = trial(circuit, true);
+    Behaviour before = trial(circuit, nullptr);
     parts_.push_front(std::make_shared<const RepairPart>(std::move(circuit), std::move(before), network_work() - work));
     if (parts_.size() > most_parts)
         parts_.pop_back();

@@ -61,7 +61,8 @@ public:
     std::vector<std::string> helpers_of(const Finding &finding) const;
 
     CheckOptions options_for(const Circuit &circuit, std::vector<std::string> rules) const;
-    Behaviour trial(const Circuit &circuit, bool own_starts_only) const;
+    /// @param before  see behaviour_of()
+    Behaviour trial(const Circuit &circuit, const Behaviour *before) const;
     std::set<FindingKey> found_by(const std::string &rule, const Circuit &circuit) const;
     /// What a part does as it is; what earth faults do in it is no part of its behaviour, and asked apart.
     const std::set<FindingKey> &found_in(const RepairPart &part, const std::string &rule) const;
@@ -89,6 +90,7 @@ private:
     Beyond beyond(const std::vector<std::string> &touched, const Circuit &part);
     const MachineSeen *machine_of(const Finding &finding) const;
     void add_reach(const Seeds &seeds, std::set<std::uint32_t> &devices) const;
+    void add_coils_at_links(std::set<std::uint32_t> &devices) const;
     void add_with_motor(const std::string &contactor, std::set<std::uint32_t> &devices) const;
     void add_devices(const Reach &reach, std::set<std::uint32_t> &devices) const;
     PartPointer cut_out(const std::set<std::uint32_t> &devices, std::size_t most);

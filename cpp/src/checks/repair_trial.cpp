@@ -2,6 +2,7 @@
 
 #include "checks/facts.hpp"
 #include "checks/judge.hpp"
+#include "checks/machine_search.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/replay.hpp"
 
@@ -11,16 +12,17 @@ namespace stopspan {
 namespace {
 
 constexpr std::size_t most_work = 100'000; // in network_work(), to look at what works
-constexpr double overfed = 1.2;            // of a coil's rated voltage
-constexpr std::size_t most_delays = 4;     // timers that run out one after the other before a machine starts
+// Of a small circuit, in which much hangs together.
+constexpr std::size_t few_variables = 20, most_work_on_few = 500'000;
+constexpr double overfed = 1.2;        // of a coil's rated voltage
+constexpr std::size_t most_delays = 4; // timers that run out one after the other before a machine starts
 
 bool is_way_of_running(const MotorState &motor) {
     return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
 }
 
-void look_at(const Context &context, const MachineSeen &machine, bool own_starts_only, std::size_t end_of_work,
-             Behaviour &seen) {
-    const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, machine.reach);
+void look_at(const Context &context, const MachineSeen &machine, const Cone &cone, bool own_starts_only,
+             std::size_t end_of_work, Behaviour &seen) {
     Exploration exploration(cone);
     std::vector<std::optional<MotorState>> known;
     const auto look = [&](std::uint32_t node) {
@@ -148,6 +150,10 @@ void look_at(const Context &context, const MachineSeen &machine, bool own_starts
     }
 }
 
+Cone cone_of(const Context &context, const Reach &reach) {
+    return cut_cone(context.circuit, context.compiled, context.relevance, reach);
+}
+
 bool can_be_on(const Context &context, const LoadSeen &load) {
     const Seeds seeds{.nets = {load.a, load.b}, .power = {}, .loads = context.lookup.impedances_of[load.device]};
     const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance,
@@ -221,6 +227,32 @@ bool starts_left(const std::set<Started> &before, const std::set<Started> &after
                        [&](const Started &one) { return left(one) || claimed_by_its_own(one); });
 }
 
+bool starts(const Behaviour &seen, const MachineSeen &machine) {
+    return std::any_of(seen.starts.begin(), seen.starts.end(),
+                       [&](const Started &one) { return one.machine == machine.name; });
+}
+
+// A contact more in series can make the way past it longer than another one: then it stands outside of the nearest
+// feed, and what it may do lets nothing be seen to start surely. All that is connected shows it.
+void look_further(const Context &context, const std::vector<MachineSeen> &machines, const Behaviour &before,
+                  Behaviour &seen) {
+    const std::size_t end_of_work = network_work() + most_work;
+    for (const MachineSeen &machine : machines)
+        if (seen.complete && starts(before, machine) && !starts(seen, machine) &&
+            !cone_of(context, machine.reach).exact && is_small(context, machine))
+            look_at(context, machine,
+                    cone_of(context, reach_of(context.compiled, context.relevance, machine.seeds, Extent::everything)),
+                    false, end_of_work, seen);
+}
+
+// Besides of what a machine does.
+bool nothing_comes(const Behaviour &after, const Behaviour &before) {
+    return before.complete && after.complete && includes(before.findings, after.findings) &&
+           includes(after.comes_in, before.comes_in) && includes(after.loads, before.loads) &&
+           includes(after.cuts, before.cuts) && includes(before.run_on, after.run_on) &&
+           includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs);
+}
+
 } // namespace
 
 FindingKey key_of(const Finding &finding) {
@@ -239,13 +271,14 @@ std::set<FindingKey> open_findings(const Verdict &verdict) {
     return keys;
 }
 
-Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool own_starts_only) {
+Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, const Behaviour *before) {
     Behaviour seen;
     const Context context(circuit, options);
     const std::vector<MachineSeen> machines = machines_of(context);
-    const std::size_t end_of_work = network_work() + most_work;
+    const std::size_t end_of_work =
+        network_work() + (context.compiled.variables.size() <= few_variables ? most_work_on_few : most_work);
     for (std::size_t m = 0; m < machines.size() && seen.complete; ++m)
-        look_at(context, machines[m], own_starts_only, end_of_work, seen);
+        look_at(context, machines[m], cone_of(context, machines[m].reach), before == nullptr, end_of_work, seen);
     if (!seen.complete)
         return seen; // no need to know more
     for (const MachineSeen &machine : machines)
@@ -267,6 +300,8 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool
     for (const LoadSeen &load : context.compiled.loads)
         if (can_be_on(context, load))
             seen.loads.insert(context.compiled.device_names[load.device]);
+    if (before && nothing_comes(seen, *before))
+        look_further(context, machines, *before, seen);
     return seen;
 }
 
@@ -283,12 +318,9 @@ std::size_t in_order(const Behaviour &after, const Behaviour &before) {
 }
 
 bool no_worse(const Behaviour &after, const Behaviour &before) {
-    return before.complete && after.complete && includes(before.findings, after.findings) &&
-           includes(after.runs, before.runs) && starts_left(before.starts, after.starts, before, after) &&
-           starts_left(before.taps, after.taps, before, after) && includes(after.comes_in, before.comes_in) &&
-           includes(after.loads, before.loads) && includes(after.cuts, before.cuts) &&
-           includes(after.has_cut, before.has_cut) && includes(before.run_on, after.run_on) &&
-           includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs);
+    return nothing_comes(after, before) && includes(after.runs, before.runs) &&
+           starts_left(before.starts, after.starts, before, after) &&
+           starts_left(before.taps, after.taps, before, after) && includes(after.has_cut, before.has_cut);
 }
 
 bool ends_as_told(const Circuit &circuit, const Finding &finding) {

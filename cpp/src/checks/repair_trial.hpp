@@ -42,8 +42,9 @@ struct Behaviour {
 };
 
 /// Checks a small circuit and looks at what still works in it.
-/// @param own_starts_only  of the starts only those by the machine's own start devices
-Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, bool own_starts_only);
+/// @param before  of what was changed to get this one; null: of the starts only those by a machine's own start devices
+///                are looked for
+Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, const Behaviour *before);
 
 /// Machines that run with no hand on a button, or that only ever ran with one.
 std::size_t in_order(const Behaviour &after, const Behaviour &before);

@@ -53,6 +53,11 @@ bool has(const std::vector<std::uint32_t> &machines, std::uint32_t machine) {
 
 } // namespace
 
+bool loses_trips(const FaultEffect &effect) {
+    return std::any_of(effect.losses.begin(), effect.losses.end(),
+                       [](const Loss &loss) { return loss.rule == "overload-cuts"; });
+}
+
 FaultEffect without_second_trips(FaultJudge &judge, FaultEffect effect) {
     const Context &context = judge.context();
     std::set<std::pair<std::string, std::uint32_t>> lost; // overloads and machines

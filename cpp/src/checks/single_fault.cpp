@@ -1,5 +1,6 @@
 #include "checks/single_fault.hpp"
 
+#include "base/parallel.hpp"
 #include "checks/left_out.hpp"
 #include "checks/second_overload.hpp"
 
@@ -7,6 +8,9 @@ namespace stopspan {
 namespace {
 
 const std::string rule = "single-fault";
+
+// Told by one thread at a time.
+constexpr std::size_t faults_in_a_block = 64;
 
 } // namespace
 
@@ -44,14 +48,30 @@ Decided decide_single_faults(FaultJudge &judge) {
     const auto &singles = judge.singles();
     const LeftOut could_be_left_out(context, every_exclusion());
     decided.not_checked = told_left_out(context, rule, judge.left_out());
-    for (const auto &[one, all] : singles) {
-        decided.device = one.device;
-        decided.order = one.order;
-        decided.indivisible |= one.device == none;
-        tell_single_fault(judge.words(), targets, one, without_second_trips(judge, all), context.options.state_budget,
-                          context.options.repairs ? told_condition(could_be_left_out.by(one.fault)) : std::string(),
-                          decided);
-    }
+    std::map<std::size_t, FaultEffect> tripped; // what they do where second overloads may trip
+    for (std::size_t i = 0; i < singles.size(); ++i)
+        if (loses_trips(singles[i].second))
+            tripped.emplace(i, without_second_trips(judge, singles[i].second));
+    std::vector<Decided> blocks((singles.size() + faults_in_a_block - 1) / faults_in_a_block);
+    in_parallel(blocks.size(), context.options.threads, [&] {
+        return [&](std::size_t block) {
+            const std::size_t end = std::min(singles.size(), (block + 1) * faults_in_a_block);
+            for (std::size_t i = block * faults_in_a_block; i < end; ++i) {
+                const auto &[one, all] = singles[i];
+                const auto known = tripped.find(i);
+                Decided &told = blocks[block];
+                told.device = one.device;
+                told.order = one.order;
+                told.indivisible |= one.device == none;
+                tell_single_fault(
+                    judge.words(), targets, one, known == tripped.end() ? all : known->second,
+                    context.options.state_budget,
+                    context.options.repairs ? told_condition(could_be_left_out.by(one.fault)) : std::string(), told);
+            }
+        };
+    });
+    for (Decided &told : blocks)
+        decided.add(std::move(told));
     decided.indivisible |= judge.at_bounds();
     return decided;
 }

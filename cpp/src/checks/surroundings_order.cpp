@@ -6,7 +6,7 @@ namespace stopspan {
 namespace {
 
 constexpr int rounds = 6; // of looking around: what stands so far off is told apart
-constexpr Word in_a_row = 0x726f77, at_fault = 0x666175;
+constexpr Word in_a_row = 0x726f77, at_fault = 0x666175, from_feed = 0x736563, to_feed = 0x707269;
 
 bool left_out(const auto &thing) { // a variable never is
     if constexpr (requires { thing.gathered; })
@@ -175,6 +175,20 @@ void SurroundingsOrder::list_ends() {
         const Impedance &one = full_.impedances[i];
         const std::uint32_t v = one.armature == none ? none : full_.armatures[one.armature].variable;
         put(net_place(one.a), net_place(one.b), variable_place(v), label_of(one));
+    }
+    for (const std::uint32_t s : reach_.sources) {
+        const Source &one = full_.sources[s];
+        if (one.feed == Source::Feed::own)
+            continue;
+        const std::uint32_t variable = variable_place(one.variable);
+        for (std::uint32_t p = 0; p < one.poles.size(); ++p)
+            for (const std::uint32_t feed : {one.feed_a, one.feed_b}) {
+                const std::uint32_t a = net_place(feed), b = net_place(one.poles[p].net);
+                const Word label = mixed(makes_[one.device], 2 * p + (feed == one.feed_a));
+                ends_[a].push_back({b, variable, mixed(label, from_feed)});
+                ends_[b].push_back({a, variable, mixed(label, to_feed)});
+                contacts_of_.emplace_back(variable, a, b, label);
+            }
     }
 }
 

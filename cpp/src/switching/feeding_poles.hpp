@@ -10,7 +10,8 @@ namespace stopspan {
 
 /// Which poles' currents can come to each net, where Structure's free contacts do not tell enough: on one way to it a
 /// device stands in one position, with all its contacts. What comes from one line through a motor does not go on into
-/// another line's conductor: the contactor that let it in joins that to its own pole.
+/// another line's conductor: the contactor that let it in joins that to its own pole. A source that lives from another
+/// gives nothing where nothing drives a current through its feed.
 class FeedingPoles {
 public:
     /// @param positions  per variable: those it can be in (bit set), as Structure has them
@@ -37,12 +38,15 @@ private:
     /// Whenever this way is there the net is one with another pole: what goes on comes from that one. Where it is one
     /// with this pole, too, the only mains is shorted: it gives nothing then, nor does what it feeds.
     bool stands_on_another(const Arrival &arrival, std::uint32_t pole);
+    void follow_all(const Compiled &circuit, const std::vector<std::uint8_t> &dead);
+    void find_pieces(std::vector<std::vector<std::uint32_t>> &nets_of);
     void follow(std::uint32_t pole, std::span<const std::uint32_t> from);
 
     static constexpr std::uint32_t several = none - 1;
     std::vector<std::uint8_t> positions_;
     std::vector<std::vector<Edge>> edges_;   ///< per net
     std::vector<std::uint32_t> pole_at_;     ///< per net, or none; 0 is earth and every earthed pole
+    std::vector<std::uint8_t> on_one_;       ///< per net: it hangs on one pole, or on none
     std::vector<std::uint8_t> of_the_mains_; ///< per pole: of the only source that lives from no other
     std::vector<std::uint32_t> comes_;       ///< per net: from the only pole, none or several
     std::vector<std::uint32_t> mark_;

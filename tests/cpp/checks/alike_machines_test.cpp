@@ -1,6 +1,8 @@
 #include "checks/alike_machines.hpp"
 
 #include "stopspan/check.hpp"
+#include "stopspan/files.hpp"
+#include "stopspan/installation.hpp"
 
 #include <gtest/gtest.h>
 
@@ -144,6 +146,21 @@ std::vector<Told> faults_told(bool apart) {
         told.emplace_back(one.rule, one.status, one.text, one.subjects, one.witness.acts, one.witness.path,
                           one.witness.ends_in);
     return told;
+}
+
+// Behind one zone contactor all hang together, each with a control supply of its own. By hand: every other is alike.
+TEST(AlikeMachines, AmongOthersOfAnotherKindAreThoseOfTheSameStarter) {
+    Installation shop("Milling hall");
+    shop.description =
+        read_installation(read_file(STOPSPAN_TEST_DATA "/installations/two-kinds-of-starter.xml")).description;
+    const Circuit circuit = shop.circuit();
+    CheckOptions options;
+    options.asked = shop.description.asked();
+    const Context context(circuit, options);
+    const AlikeMachines alike(context, machines_of(context));
+    EXPECT_EQ(alike.first(2), 0);
+    EXPECT_EQ(alike.first(3), 1);
+    EXPECT_NE(alike.first(1), 0);
 }
 
 TEST(AlikeMachines, AreToldWhatFaultsDoAsIfEachWereJudged) {
