@@ -106,6 +106,24 @@ def test_what_each_fault_does_is_decided(zones, starter, control, first, second)
     assert not any("'break Q100:8'" in f.text for f in verdict.findings)
 
 
+# Motors feed back into the lines that all mills share, so each hangs on all others.
+@pytest.mark.parametrize("control", [SAME, ("transformer", 230)], ids=lambda control: control[0])
+@pytest.mark.parametrize("link", ["series-chain", "zone-contactor", "stop-relay"])
+def test_what_each_fault_does_is_decided_of_two_kinds_of_starter_behind_one_link(link, control):
+    shop = stopspan.Installation("Milling hall")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1", isolator="Q100")
+    shop.add_area("Hall", outline_m=[(0, 0), (60, 0), (60, 20), (0, 20)], board="D1")
+    for number, starter in enumerate(["direct", "star-delta"] * 3, 1):
+        motors = [stopspan.Motor(f"M{number}", 4, 400)]
+        how = {"starter": starter, "control": control[0], "control_voltage_v": control[1], "isolator": f"Q{number}"}
+        shop.add_machine(f"Mill {number}", area="Hall", at_m=(3 * number, 3), motors=motors, **how)
+    shop.add_stop("ES1", area="Hall", at_m=(10, 1.5))
+    shop.add_zone("Z1", link=link, devices=["ES1"], reset="" if link == "series-chain" else "S900", areas=["Hall"])
+    verdict = shop.check(rules=list(FAULT_RULES), repairs=False)
+    assert [f.text for f in verdict.findings if "ot decided" in f.text or "not tried" in f.text] == []
+
+
 @pytest.mark.parametrize("zones", ZONES)
 @pytest.mark.parametrize(("starter", "control"), [case for case in STARTERS if case != ("star-delta", SAME)])
 def test_no_earth_fault_takes_a_stop_away(zones, starter, control):

@@ -16,6 +16,7 @@ namespace {
 // Which machines have a net, a device or an overload among what can act on them.
 class Concerned {
 public:
+    using List = std::vector<std::uint32_t>;
     Concerned(const Context &context, const std::vector<MachineSeen> &machines)
         : at_net_(context.compiled.net_count), at_variable_(context.compiled.variables.size()),
           trips_(context.compiled.variables.size()), asked_(context.stops.size()),
@@ -23,12 +24,22 @@ public:
         for (const Armature &armature : context.compiled.armatures)
             for_asking_nets(armature, [&](std::uint32_t net) { asks_[net] = !context.relevance.is_pole_net(net); });
         for (std::uint32_t m = 0; m < machines.size(); ++m) {
-            // The nearest feed is not all that a fault may let feed it.
-            const Reach reach = reach_of(context.compiled, context.relevance, machines[m].seeds, Extent::any_way);
-            for (const std::uint32_t net : reach.nets)
-                at_net_[net].push_back(m);
-            for (const std::uint32_t variable : reach.variables)
-                at_variable_[variable].push_back(m);
+            const auto put = [m](std::vector<List> &at, std::uint32_t where) {
+                if (at[where].empty() || at[where].back() != m)
+                    at[where].push_back(m);
+            };
+            for (const std::uint32_t net : machines[m].reach.nets)
+                put(at_net_, net);
+            for (const std::uint32_t variable : machines[m].reach.variables)
+                put(at_variable_, variable);
+            // The nearest feed of its power is not all that a fault may let feed it.
+            for (const std::uint32_t i : context.relevance.any_way({}, machines[m].seeds.power).switches) {
+                const Switch &contact = context.compiled.switches[i];
+                put(at_net_, contact.a);
+                put(at_net_, contact.b);
+                if (contact.variable != none)
+                    put(at_variable_, contact.variable);
+            }
             for (const std::uint32_t overload : machines[m].overloads)
                 trips_[overload].push_back(m);
             for (const auto &[stop, asked] : machines[m].asked)
@@ -36,7 +47,6 @@ public:
                     asked_[stop].push_back(m);
         }
     }
-    using List = std::vector<std::uint32_t>;
     const List &net(std::uint32_t net) const { return at_net_[net]; }
     const List &variable(std::uint32_t variable) const { return at_variable_[variable]; }
     const List &trip(std::uint32_t variable) const { return trips_[variable]; }

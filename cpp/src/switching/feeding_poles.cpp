@@ -8,7 +8,7 @@ namespace stopspan {
 namespace {
 
 // Ways to follow from one pole: past that its current counts as coming everywhere.
-constexpr std::size_t most_ways = 4'000;
+constexpr std::size_t most_ways = 20'000;
 
 } // namespace
 
