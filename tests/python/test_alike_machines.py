@@ -74,7 +74,7 @@ def told(rows, copies, apart):
 @pytest.mark.parametrize("wired", [list, by_two])
 def test_faults_do_to_a_machine_what_they_do_to_its_like(wired, moved):
     compared = Counter()
-    for number in range(80 if wired is list else 24):
+    for number in range(40 if wired is list else 24):
         rows = wired(circuit_rows(number))
         if len(rows) > 15 or not any(kind in HARMLESS for _, kind, *_ in rows):
             continue

@@ -1,6 +1,6 @@
 """The engine against a second, independent implementation on thousands of random small circuits.
 
-STOPSPAN_RANDOM_CIRCUITS sets how many (500 when unset), STOPSPAN_FIRST_CIRCUIT the number of the first (0); the same
+STOPSPAN_RANDOM_CIRCUITS sets how many (400 when unset), STOPSPAN_FIRST_CIRCUIT the number of the first (0); the same
 number is the same circuit at every run. known_differences.csv names where the two are known to differ, claim by
 claim and by kind of reason; `python tests/python/random_comparison.py` takes off the lines that have come right.
 """
@@ -16,7 +16,7 @@ from reference.tally import STATUSES, spread
 
 pytestmark = pytest.mark.xdist_group("random_circuits")
 
-MANY = int(os.environ.get("STOPSPAN_RANDOM_CIRCUITS", "500"))
+MANY = int(os.environ.get("STOPSPAN_RANDOM_CIRCUITS", "400"))
 FIRST = int(os.environ.get("STOPSPAN_FIRST_CIRCUIT", "0"))
 
 

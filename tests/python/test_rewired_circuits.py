@@ -1,6 +1,6 @@
 """The engine against the reference on the circuits of tests/data/circuits with one to three mistakes more.
 
-STOPSPAN_REWIRED_CIRCUITS sets how many (200 when unset), STOPSPAN_FIRST_CIRCUIT the number of the first (0).
+STOPSPAN_REWIRED_CIRCUITS sets how many (150 when unset), STOPSPAN_FIRST_CIRCUIT the number of the first (0).
 """
 
 import os
@@ -11,7 +11,7 @@ from rewired import compare, compare_many
 
 pytestmark = pytest.mark.xdist_group("random_circuits")
 
-MANY = int(os.environ.get("STOPSPAN_REWIRED_CIRCUITS", "200"))
+MANY = int(os.environ.get("STOPSPAN_REWIRED_CIRCUITS", "150"))
 FIRST = int(os.environ.get("STOPSPAN_FIRST_CIRCUIT", "0"))
 # Both count it as not holding: the engine says that a two-speed motor with ends of both windings on one line may run on,
 # the reference that its terminals stay fed.
