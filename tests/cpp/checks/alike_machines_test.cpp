@@ -152,7 +152,7 @@ std::vector<Told> faults_told(bool apart) {
 TEST(AlikeMachines, AmongOthersOfAnotherKindAreThoseOfTheSameStarter) {
     Installation shop("Milling hall");
     shop.description =
-        read_installation(read_file(STOPSPAN_TEST_DATA "/installations/two-kinds-of-starter.xml")).description;
+        read_installation(read_file(STOPSPAN_TEST_DATA "/two-kinds-of-starter.xml")).description;
     const Circuit circuit = shop.circuit();
     CheckOptions options;
     options.asked = shop.description.asked();
