@@ -22,15 +22,14 @@ bool carries(MachineSearch &search, std::uint32_t overload, State state) {
     const Cone &cone = search.cone();
     Network &network = search.exploration().settler().network();
     network.evaluate(state);
-    std::map<std::uint32_t, std::uint32_t> variable_of; // of the whole circuit: of the cone
-    for (std::uint32_t v = 0; v < cone.members.size(); ++v)
-        for (const std::uint32_t member : cone.members[v])
-            variable_of.emplace(member, v);
     const auto leads_on = [&](const Switch &contact) {
         if (contact.variable == none)
             return contact.closed_at != 0 && contact.device != context.compiled.variables[overload].device;
-        const auto variable = variable_of.find(contact.variable);
-        return variable != variable_of.end() && (contact.closed_at >> state[variable->second] & 1) != 0;
+        for (std::uint32_t v = 0; v < cone.members.size(); ++v)
+            if (const auto &members = cone.members[v];
+                std::find(members.begin(), members.end(), contact.variable) != members.end())
+                return (contact.closed_at >> state[v] & 1) != 0;
+        return false;
     };
     const auto fed_past_it = [&](std::uint32_t terminal) {
         IndexSet seen;
