@@ -151,8 +151,7 @@ std::vector<Told> faults_told(bool apart) {
 // Behind one zone contactor all hang together, each with a control supply of its own. By hand: every other is alike.
 TEST(AlikeMachines, AmongOthersOfAnotherKindAreThoseOfTheSameStarter) {
     Installation shop("Milling hall");
-    shop.description =
-        read_installation(read_file(STOPSPAN_TEST_DATA "/two-kinds-of-starter.xml")).description;
+    shop.description = read_installation(read_file(STOPSPAN_TEST_DATA "/two-kinds-of-starter.xml")).description;
     const Circuit circuit = shop.circuit();
     CheckOptions options;
     options.asked = shop.description.asked();
