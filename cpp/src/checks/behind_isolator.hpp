@@ -4,6 +4,8 @@
 
 namespace stopspan {
 
+inline const std::string isolator_clears_rule = "isolator-clears";
+
 /// The feed side and the load side of every isolator pole.
 class IsolatorSides {
 public:

@@ -12,7 +12,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "coil-volts";
+const std::string coil_volts_rule = "coil-volts";
 
 constexpr double tolerance = 1e-6;
 
@@ -243,10 +243,10 @@ private:
 
     void report() {
         if (worst_.status == Status::note) {
-            decided_.count(rule, "holds");
+            decided_.count(coil_volts_rule, "holds");
             return;
         }
-        decided_.add({.rule = rule,
+        decided_.add({.rule = coil_volts_rule,
                       .status = worst_.status,
                       .subjects = {name_},
                       .text = worst_.text,

@@ -10,7 +10,7 @@
 namespace stopspan {
 namespace {
 
-using Names = std::vector<std::string>;
+using NameList = std::vector<std::string>;
 
 /// Pairs of stop and machine of which the same is to be said.
 class Pairs {
@@ -32,16 +32,16 @@ public:
     }
 
 private:
-    static std::map<Names, Names> together(const std::map<std::string, Names> &each) {
-        std::map<Names, Names> groups;
+    static std::map<NameList, NameList> together(const std::map<std::string, NameList> &each) {
+        std::map<NameList, NameList> groups;
         for (const auto &[name, of] : each)
             groups[of].push_back(name);
         return groups;
     }
-    std::map<std::string, Names> by_stop_, by_machine_;
+    std::map<std::string, NameList> by_stop_, by_machine_;
 };
 
-std::string one_or_more(const Names &names, std::string_view one, std::string_view more) {
+std::string one_or_more(const NameList &names, std::string_view one, std::string_view more) {
     return std::string(names.size() == 1 ? one : more);
 }
 
@@ -74,7 +74,7 @@ public:
     Teller(const Comparison &comparison, const Compared &before, const Compared &now)
         : comparison_(comparison), before_(before.verdict), now_(now.verdict), was_ok_(before.ok), is_ok_(now.ok) {}
 
-    Names tell() {
+    NameList tell() {
         result();
         left_alone();
         found();
@@ -102,7 +102,7 @@ private:
         for (const MatrixCell &cell : now_.matrix)
             if (cell.found == Found::cuts || !spared_modes(cell).empty())
                 cut.insert(cell.machine);
-        std::map<std::string, Names> lost;
+        std::map<std::string, NameList> lost;
         for (const CellChange &change : comparison_.cells)
             if (change.before.found == Found::cuts && !cut.contains(change.now.machine))
                 lost[change.now.machine].push_back(change.now.stop);
@@ -122,12 +122,12 @@ private:
     }
 
     // Run modes in which a stop does not surely cut, where there are others in which it does.
-    static Names spared_modes(const MatrixCell &cell) {
-        Names spared;
+    static NameList spared_modes(const MatrixCell &cell) {
+        NameList spared;
         for (const auto &[mode, found] : cell.modes)
             if (found != Found::cuts)
                 spared.push_back(mode);
-        return spared.size() == cell.modes.size() ? Names{} : spared;
+        return spared.size() == cell.modes.size() ? NameList{} : spared;
     }
 
     static std::string as_asked(const MatrixCell &cell) {
@@ -142,14 +142,14 @@ private:
         std::map<std::tuple<Found, Found, std::string>, Pairs> alike;
         for (const auto &[was, is] : comparison_.cells)
             if (was.found != is.found && !(alone_.contains(is.machine) && was.found == Found::cuts)) {
-                const Names spared = was.found == Found::cuts ? spared_modes(is) : Names{};
+                const NameList spared = was.found == Found::cuts ? spared_modes(is) : NameList{};
                 alike[{is.found, was.found, (spared.empty() ? "" : " in run mode " + listed(spared)) + as_asked(is)}]
                     .add(is.stop, is.machine);
             }
         for (const Found first : {Found::spares, Found::maybe, Found::cuts}) // what is lost, then what is won
             for (const auto &[change, pairs] : alike)
                 if (const auto &[is, was, asked] = change; is == first)
-                    pairs.say([&, is = is, was = was, asked = asked](const Names &stops, const Names &machines) {
+                    pairs.say([&, is = is, was = was, asked = asked](const NameList &stops, const NameList &machines) {
                         say(listed_in_short(stops) + " " + verb(was, is, stops.size() == 1) +
                             listed_in_short(machines) + asked + ".");
                     });
@@ -164,7 +164,7 @@ private:
                     if (const auto old = was.modes.find(mode); old != was.modes.end() && old->second != found)
                         alike[{mode, old->second, found}].add(is.stop, is.machine);
         for (const auto &[change, pairs] : alike)
-            pairs.say([&, &change = change](const Names &stops, const Names &machines) {
+            pairs.say([&, &change = change](const NameList &stops, const NameList &machines) {
                 const auto &[mode, was, is] = change;
                 say("In run mode " + mode + " " + listed_in_short(stops) + " " + verb(was, is, stops.size() == 1) +
                     listed_in_short(machines) + ".");
@@ -177,7 +177,7 @@ private:
             if (was.asked != is.asked)
                 alike[{was.asked, is.asked}].add(is.stop, is.machine);
         for (const auto &[change, pairs] : alike)
-            pairs.say([&, &change = change](const Names &stops, const Names &machines) {
+            pairs.say([&, &change = change](const NameList &stops, const NameList &machines) {
                 const auto &[was, is] = change;
                 const Asked what = is == Asked::free ? was : is;
                 say(listed_in_short(stops) + one_or_more(stops, " is", " are") +
@@ -187,19 +187,19 @@ private:
     }
 
     void came_and_went() {
-        const auto gone = [&](const Names &names) {
+        const auto gone = [&](const NameList &names) {
             if (!names.empty())
                 say(listed_in_short(names) + one_or_more(names, " is gone.", " are gone."));
         };
         gone(comparison_.gone_machines);
         gone(comparison_.gone_stops);
-        const Names &stops = comparison_.new_stops, &machines = comparison_.new_machines;
-        cut_by(machines, &MatrixCell::machine, &MatrixCell::stop, [](const Names &who, const Names &stops_of) {
+        const NameList &stops = comparison_.new_stops, &machines = comparison_.new_machines;
+        cut_by(machines, &MatrixCell::machine, &MatrixCell::stop, [](const NameList &who, const NameList &stops_of) {
             return stops_of.empty() ? "no stop surely cuts " + one_or_more(who, "it", "them")
                                     : listed_in_short(stops_of) + one_or_more(stops_of, " cuts ", " cut ") +
                                           one_or_more(who, "it", "them");
         });
-        cut_by(stops, &MatrixCell::stop, &MatrixCell::machine, [](const Names &who, const Names &cut) {
+        cut_by(stops, &MatrixCell::stop, &MatrixCell::machine, [](const NameList &who, const NameList &cut) {
             return one_or_more(who, "it ", "they ") +
                    (cut.empty() ? one_or_more(who, "surely cuts nothing", "surely cut nothing")
                                 : one_or_more(who, "cuts ", "cut ") + listed_in_short(cut));
@@ -208,16 +208,17 @@ private:
 
     // New ones with what cuts them, or what they cut.
     template <class Say>
-    void cut_by(const Names &fresh, std::string MatrixCell::*which, std::string MatrixCell::*other, const Say &what) {
+    void cut_by(const NameList &fresh, std::string MatrixCell::*which, std::string MatrixCell::*other,
+                const Say &what) {
         if (fresh.empty())
             return;
-        std::map<std::string, Names> of;
+        std::map<std::string, NameList> of;
         for (const std::string &name : fresh)
             of[name];
         for (const MatrixCell &cell : now_.matrix)
             if (const auto found = of.find(cell.*which); found != of.end() && cell.found == Found::cuts)
                 found->second.push_back(cell.*other);
-        std::map<Names, Names> alike;
+        std::map<NameList, NameList> alike;
         for (const std::string &name : fresh)
             alike[of[name]].push_back(name);
         for (const auto &[others, who] : alike)
@@ -230,7 +231,7 @@ private:
         return (finding.rule == "stop-cuts" || finding.rule == "stop-spares") && !(change.before && change.now) &&
                std::any_of(comparison_.cells.begin(), comparison_.cells.end(), [&](const CellChange &cell) {
                    return cell.before.found != cell.now.found &&
-                          finding.subjects == Names{cell.now.stop, cell.now.machine};
+                          finding.subjects == NameList{cell.now.stop, cell.now.machine};
                });
     }
 
@@ -307,7 +308,7 @@ private:
     const Verdict &before_, &now_;
     bool was_ok_, is_ok_;
     std::set<std::string> alone_;
-    Names sentences_;
+    NameList sentences_;
 };
 
 } // namespace

@@ -8,13 +8,13 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "earth-fault";
+const std::string earth_fault_rule = "earth-fault";
 
 /// After those of circuits.
 constexpr std::uint32_t pairs = 10;
 
 // Evaluations per machine, in network_work(): pairs are many where the structure proves little.
-constexpr std::size_t most_work = 300'000;
+constexpr std::size_t most_network_work = 300'000;
 
 Fault earth_fault(const Context &context, std::uint32_t net) {
     return {Fault::Kind::earth, none, net, none, {}, "earth " + context.compiled.net_names[net]};
@@ -22,7 +22,7 @@ Fault earth_fault(const Context &context, std::uint32_t net) {
 
 void add_finding(Decided &decided, Status status, std::vector<std::string> subjects, std::string text,
                  Witness witness) {
-    decided.add({.rule = rule,
+    decided.add({.rule = earth_fault_rule,
                  .status = status,
                  .subjects = std::move(subjects),
                  .text = std::move(text),
@@ -31,9 +31,9 @@ void add_finding(Decided &decided, Status status, std::vector<std::string> subje
 
 // Two earth faults on one floating supply, of which the first shows nowhere. That a machine stands against none of them
 // is told by one pair for each machine.
-class Pairs {
+class EarthedPairs {
 public:
-    Pairs(FaultJudge &judge, Decided &decided, const std::set<std::pair<std::uint32_t, std::uint32_t>> &alone)
+    EarthedPairs(FaultJudge &judge, Decided &decided, const std::set<std::pair<std::uint32_t, std::uint32_t>> &alone)
         : judge_(judge), context_(judge.context()), decided_(decided), alone_(alone), left_out_(context_) {}
 
     void decide(const FloatingSupply &supply) {
@@ -59,7 +59,7 @@ public:
 private:
     void decide(const FloatingSupply &supply, std::uint32_t machine, const std::vector<std::uint32_t> &own,
                 const std::vector<std::uint32_t> &others, const std::set<std::uint32_t> &poles) {
-        const std::size_t end_of_work = network_work() + most_work;
+        const std::size_t end_of_work = network_work() + most_network_work;
         std::size_t left = 0;
         std::optional<FaultEffect> perhaps;
         std::pair<std::uint32_t, std::uint32_t> perhaps_at;
@@ -67,7 +67,8 @@ private:
         const auto fails = [&](std::uint32_t a, std::uint32_t b) {
             if (poles.contains(a) && poles.contains(b))
                 return false; // a dead short of the source
-            decided_.indivisible |= is_at_bounds(context_, network_work() + most_work - end_of_work, most_work);
+            decided_.indivisible |=
+                is_at_bounds(context_, network_work() + most_network_work - end_of_work, most_network_work);
             if (network_work() > end_of_work) {
                 ++left;
                 return false;
@@ -102,7 +103,7 @@ private:
                     ": that would take too long.",
                 {});
         else
-            decided_.count(rule, "holds");
+            decided_.count(earth_fault_rule, "holds");
     }
 
     void add(Status status, std::vector<std::string> subjects, std::string text, Witness witness) {
@@ -148,7 +149,7 @@ private:
 Decided decide_earth_faults(FaultJudge &judge) {
     Decided decided;
     const FaultList faults = earth_faults(judge.context(), judge.machines());
-    decided.not_checked = told_left_out(judge.context(), rule, faults.left_out);
+    decided.not_checked = told_left_out(judge.context(), earth_fault_rule, faults.left_out);
     std::set<std::pair<std::uint32_t, std::uint32_t>> alone;
     const std::vector<FaultEffect> effects = judge.effects_of(faults.cases);
     for (std::size_t i = 0; i < effects.size(); ++i) {
@@ -168,7 +169,7 @@ Decided decide_earth_faults(FaultJudge &judge) {
                     " within " + std::to_string(judge.context().options.state_budget) + " states.",
                 {});
         if (effect.losses.empty()) {
-            decided.count(rule, "holds", effect.undecided.empty());
+            decided.count(earth_fault_rule, "holds", effect.undecided.empty());
             continue;
         }
         const Loss &worst = worst_of(effect);
@@ -184,7 +185,7 @@ Decided decide_earth_faults(FaultJudge &judge) {
                                                [&](std::uint32_t s) { return sources[s].feed == Source::Feed::own; });
             decided.device = sources[supply.sources[0]].device;
             decided.order = {pairs, none, 0};
-            Pairs(judge, decided, alone).decide(supply);
+            EarthedPairs(judge, decided, alone).decide(supply);
         }
     decided.indivisible |= judge.at_bounds();
     return decided;

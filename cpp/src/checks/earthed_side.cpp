@@ -9,7 +9,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "earthed-side";
+const std::string earthed_side_rule = "earthed-side";
 
 // The way from a coil to the earthed pole of a source, over wires and contacts.
 class EarthedSide {
@@ -48,7 +48,7 @@ private:
     void decide_coil(const Armature &armature, std::uint32_t one, std::uint32_t other) {
         for (const auto &[from, away] : {std::pair{one, other}, {other, one}})
             if (way_from(from, away, 0).source != none) {
-                decided_.count(rule, "holds");
+                decided_.count(earthed_side_rule, "holds");
                 return;
             }
         constexpr std::size_t any = 1000;
@@ -69,7 +69,7 @@ private:
             path.push_back(compiled_.net_names[net]);
         path.push_back("coil of " + subjects[0]);
         const Source &source = compiled_.sources[way.source];
-        decided_.add({.rule = rule,
+        decided_.add({.rule = earthed_side_rule,
                       .status = Status::fails,
                       .subjects = subjects,
                       .text = "Between the coil of " + subjects[0] + " and the earthed pole " +

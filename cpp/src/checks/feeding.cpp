@@ -89,9 +89,9 @@ private:
 };
 
 // What hangs on the nets of a reach outside it.
-class Hanging {
+class HangingPiece {
 public:
-    Hanging(const Context &context, const Reach &reach, Returns &returns)
+    HangingPiece(const Context &context, const Reach &reach, Returns &returns)
         : context_(context), returns_(returns), ours_(reach.nets.begin(), reach.nets.end()),
           switches_(reach.switches.begin(), reach.switches.end()),
           impedances_(reach.impedances.begin(), reach.impedances.end()) {}
@@ -206,7 +206,7 @@ void FarReach::look() {
     };
     contacts_only_ = std::all_of(reach_->impedances.begin(), reach_->impedances.end(), fine) &&
                      !context_.relevance.fed_by_motors(reach_->nets) &&
-                     Hanging(context_, *reach_, returns).only_takes();
+                     HangingPiece(context_, *reach_, returns).only_takes();
 }
 
 bool FarReach::fed_by_contacts_only() {

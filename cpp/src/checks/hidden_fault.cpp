@@ -10,10 +10,10 @@ namespace stopspan {
 namespace {
 
 // Evaluations per machine, in network_work(): pairs are many where the structure proves little.
-constexpr std::size_t most_work = 300'000;
+constexpr std::size_t most_pair_work = 300'000;
 
 // What only takes acts away is either a loss by itself or none at all; a start jammed on hides nowhere.
-bool pairs(const Fault &fault) {
+bool makes_pairs(const Fault &fault) {
     return fault.kind != Fault::Kind::detach && fault.kind != Fault::Kind::blind && fault.kind != Fault::Kind::jam;
 }
 
@@ -98,7 +98,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
         // A contact that stays closed is as good as a short across it.
         if (one.fault.kind == Fault::Kind::stays_closed && shorts.contains(std::minmax(one.fault.a, one.fault.b)))
             continue;
-        if (!pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
+        if (!makes_pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
             std::none_of(one.machines.begin(), one.machines.end(), wanted))
             continue;
         std::vector<std::uint32_t> numbers;
@@ -123,7 +123,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
         if (!wanted(machine))
             continue;
         std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
-        const std::size_t end_of_work = network_work() + most_work;
+        const std::size_t end_of_work = network_work() + most_pair_work;
         for (const Single &first : machines[machine].hidden)
             for (const Single &second : machines[machine].harmless) {
                 if (first.index == second.index || !tried.insert(std::minmax(first.index, second.index)).second)
@@ -138,7 +138,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
                 else
                     found.lost[{first.index, second.index}].add(std::move(*effect));
             }
-        found.at_bounds |= is_at_bounds(judge.context(), network_work() + most_work - end_of_work, most_work);
+        found.at_bounds |= is_at_bounds(judge.context(), network_work() + most_pair_work - end_of_work, most_pair_work);
     }
     return found;
 }

@@ -7,7 +7,7 @@
 namespace stopspan {
 namespace {
 
-using Set = std::vector<std::uint32_t>; // armatures of a cone
+using ArmatureSet = std::vector<std::uint32_t>; // armatures of a cone
 
 // More contactors than these on one motor are tried in pairs and triples of the first ones only; none is known.
 constexpr std::size_t most_contactors = 12;
@@ -17,23 +17,23 @@ class ForbiddenSets {
 public:
     ForbiddenSets(const Cone &cone, std::uint32_t machine) : cone_(cone), machine_(machine), network_(cone.circuit) {}
 
-    std::vector<Set> find() {
-        Set contactors;
+    std::vector<ArmatureSet> find() {
+        ArmatureSet contactors;
         for (std::uint32_t i = 0; i < cone_.circuit.armatures.size() && contactors.size() < most_contactors; ++i)
             for (const Switch &contact : cone_.circuit.switches)
                 if (contact.pole && contact.variable == cone_.circuit.armatures[i].variable) {
                     contactors.push_back(i);
                     break;
                 }
-        std::vector<Set> found;
+        std::vector<ArmatureSet> found;
         if (forbidden({}))
             return found; // shorted with every contactor out: none of them is to blame
-        const auto covered = [&](const Set &set) {
-            return std::any_of(found.begin(), found.end(), [&](const Set &smaller) {
+        const auto covered = [&](const ArmatureSet &set) {
+            return std::any_of(found.begin(), found.end(), [&](const ArmatureSet &smaller) {
                 return std::includes(set.begin(), set.end(), smaller.begin(), smaller.end());
             });
         };
-        const auto test = [&](Set set) {
+        const auto test = [&](ArmatureSet set) {
             if (!covered(set) && forbidden(set))
                 found.push_back(std::move(set));
         };
@@ -51,7 +51,7 @@ public:
     }
 
 private:
-    bool forbidden(const Set &set) {
+    bool forbidden(const ArmatureSet &set) {
         // Only the power circuit counts: a control contact that closes with the poles, or a hand's that is closed
         // anyway, is another matter.
         Compiled poles_only = cone_.circuit;
@@ -86,12 +86,12 @@ private:
     Network network_;
 };
 
-bool all_in(const Compiled &circuit, const Set &set, const State &state) {
+bool all_in(const Compiled &circuit, const ArmatureSet &set, const State &state) {
     return std::all_of(set.begin(), set.end(),
                        [&](std::uint32_t i) { return state[circuit.armatures[i].variable] != 0; });
 }
 
-bool mechanically_apart(const Compiled &circuit, const Set &set) {
+bool mechanically_apart(const Compiled &circuit, const ArmatureSet &set) {
     for (const std::uint32_t a : set)
         for (const std::uint32_t b : set)
             if (circuit.armatures[a].excludes(b))
@@ -128,14 +128,14 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
         return true;
     }
     const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance, reach);
-    std::vector<Set> sets = ForbiddenSets(cone, machine.index).find();
-    const auto names = [&](const Set &set) {
+    std::vector<ArmatureSet> sets = ForbiddenSets(cone, machine.index).find();
+    const auto names = [&](const ArmatureSet &set) {
         std::vector<std::string> list;
         for (const std::uint32_t i : set)
             list.push_back(context.compiled.device_names[cone.circuit.armatures[i].device]);
         return list;
     };
-    std::erase_if(sets, [&](const Set &set) { return done.contains(names(set)); });
+    std::erase_if(sets, [&](const ArmatureSet &set) { return done.contains(names(set)); });
 
     Exploration exploration(cone);
     std::vector<Seen> worst(sets.size());
@@ -173,7 +173,7 @@ bool decide(Tools &tools, const MachineSeen &machine, const Reach &reach, std::s
     const bool failing = short_seen.any || std::any_of(worst.begin(), worst.end(), [](const Seen &s) { return s.any; });
     if (!cone.exact && (failing || !complete))
         return false;
-    for (const Set &set : sets)
+    for (const ArmatureSet &set : sets)
         done.insert(names(set));
     bool set_failed = false;
     for (std::size_t i = 0; i < sets.size(); ++i) {

@@ -8,8 +8,6 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "isolator-clears";
-
 class IsolatorDecision {
 public:
     IsolatorDecision(Tools &tools, std::uint32_t variable, const BehindIsolator &behind,
@@ -58,7 +56,7 @@ private:
     }
 
     void note_excepted(const std::vector<std::uint32_t> &nets) {
-        Finding finding{.rule = rule,
+        Finding finding{.rule = isolator_clears_rule,
                         .status = Status::note,
                         .subjects = {name_},
                         .text = "With " + name_ + " open the control circuit of " + contactors_of(nets) +
@@ -145,7 +143,7 @@ private:
         if (!failing.empty()) {
             fine = false;
             Finding finding{
-                .rule = rule,
+                .rule = isolator_clears_rule,
                 .status = Status::fails,
                 .subjects = {name_},
                 .text = "With " + name_ + " open these nets behind it can be live: " + net_text(failing) + ".",
@@ -160,14 +158,14 @@ private:
                 fine = false;
                 const std::string &machine = context_.compiled.machines[index];
                 const std::string runs = machine + (surely ? " runs" : " may run");
-                decided_.add({.rule = rule,
+                decided_.add({.rule = isolator_clears_rule,
                               .status = surely ? Status::fails : Status::maybe,
                               .subjects = {name_, machine},
                               .text = runs + " with " + name_ + " open, though it stands behind it.",
                               .witness = {exploration.acts_to(node), {}, runs}});
             }
         if (!complete && fine)
-            decided_.add({.rule = rule,
+            decided_.add({.rule = isolator_clears_rule,
                           .status = Status::undecided,
                           .subjects = {name_},
                           .text = "Not decided what is live behind " + name_ + " within " +
@@ -189,7 +187,7 @@ private:
 Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines) {
     Decided decided;
     const Context &context = tools.context;
-    if (!context.wants(rule))
+    if (!context.wants(isolator_clears_rule))
         return decided;
     const IsolatorSides sides(tools);
     std::vector<std::pair<std::uint32_t, BehindIsolator>> isolators;
@@ -203,7 +201,7 @@ Decided decide_isolators(Tools &tools, const std::vector<MachineSeen> &machines)
         const bool fine = IsolatorDecision(tools, variable, behind, machines, decided).decide();
         std::vector<Finding> &stopped = openings[variable];
         if (fine && stopped.empty())
-            decided.count(rule, "holds");
+            decided.count(isolator_clears_rule, "holds");
         for (Finding &finding : stopped)
             decided.add(std::move(finding));
     }

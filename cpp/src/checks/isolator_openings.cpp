@@ -7,8 +7,6 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "isolator-clears";
-
 class Openings {
 public:
     Openings(Tools &tools, const MachineSeen &machine)
@@ -47,7 +45,8 @@ public:
             if (seen == losses.worst.end() && losses.complete)
                 continue;
             const std::string &name = context_.name(isolator);
-            Finding finding{.rule = rule, .status = Status::undecided, .subjects = {name, machine_.name}};
+            Finding finding{
+                .rule = isolator_clears_rule, .status = Status::undecided, .subjects = {name, machine_.name}};
             if (seen == losses.worst.end()) {
                 finding.text = "Not decided whether opening " + name + " stops " + machine_.name + " within " +
                                std::to_string(context_.options.state_budget) + " states.";

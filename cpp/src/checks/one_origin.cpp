@@ -10,7 +10,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "one-origin";
+const std::string one_origin_rule = "one-origin";
 
 constexpr Order order_of_returns{1, none, 0}; // between what joins sources and boxes with several feeds
 
@@ -145,7 +145,7 @@ private:
         decided_.device = owner_of(piece);
         decided_.indivisible |= decided_.device == none;
         if (!of_several_sources(piece)) {
-            decided_.count(rule, "holds", piece.nets.size());
+            decided_.count(one_origin_rule, "holds", piece.nets.size());
             return;
         }
         Seeds seeds;
@@ -181,7 +181,7 @@ private:
                 look(end, t.from, t.act);
         });
         for (const auto &[pair, acts] : joined)
-            decided_.add({.rule = rule,
+            decided_.add({.rule = one_origin_rule,
                           .status = Status::fails,
                           .subjects = {text_of(pair.first), text_of(pair.second)},
                           .text = "Contacts join " + text_of(pair.first) + " and " + text_of(pair.second) + " on " +
@@ -190,9 +190,9 @@ private:
         if (!joined.empty())
             return;
         if (complete)
-            decided_.count(rule, "holds", std::max<std::size_t>(1, piece.nets.size()));
+            decided_.count(one_origin_rule, "holds", std::max<std::size_t>(1, piece.nets.size()));
         else
-            decided_.add({.rule = rule,
+            decided_.add({.rule = one_origin_rule,
                           .status = Status::undecided,
                           .subjects = {},
                           .text = "Not decided whether contacts ever join two poles on " + place(piece) + "."});
@@ -240,7 +240,7 @@ private:
             decided_.device = compiled_.variables[variable].device;
             decided_.order = order_of_returns;
             subjects.insert(subjects.end(), loads.begin(), loads.end());
-            decided_.add({.rule = rule,
+            decided_.add({.rule = one_origin_rule,
                           .status = Status::fails,
                           .subjects = subjects,
                           .text = listed(loads) + (loads.size() == 1 ? " returns" : " return") + " through " + name +
@@ -382,7 +382,7 @@ std::optional<Finding> note_of_several_feeds(const std::string &name, const std:
     std::set<std::string> all;
     for (const auto &each : feeds)
         all.insert(each.begin(), each.end());
-    return Finding{.rule = rule,
+    return Finding{.rule = one_origin_rule,
                    .status = Status::note,
                    .subjects = {name},
                    .text = "The contacts of " + name + " are fed from " + listed(all) +

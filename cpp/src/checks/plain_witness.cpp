@@ -7,19 +7,19 @@
 namespace stopspan {
 namespace {
 
-constexpr std::string_view hold = "hold ", release = "free ", slowly = " slow";
+constexpr std::string_view hold = "hold ", release = "free ", moved_slowly = " slow";
 // None grows with the installation: positions of what is connected, added up, and evaluations in network_work().
-constexpr std::size_t most_positions = 200'000, most_work = 400'000;
+constexpr std::size_t most_positions = 200'000, most_plain_work = 400'000;
 
 std::string device_of(const std::string &act) {
     return act.substr(act.find(' ') + 1);
 }
 
 /// What a state amounts to for a finding.
-struct Seen {
+struct SeenState {
     State state; ///< without the positions that do not count
     std::vector<std::uint8_t> shows;
-    auto operator<=>(const Seen &) const = default;
+    auto operator<=>(const SeenState &) const = default;
 };
 
 class PlainFinding {
@@ -62,7 +62,7 @@ private:
     bool tap(std::size_t i) {
         std::vector<std::string> acts = finding_.witness.acts;
         const std::size_t free = let_go(i);
-        if (!acts[i].starts_with(hold) || acts[i].ends_with(slowly) || is_subject(device_of(acts[i])) ||
+        if (!acts[i].starts_with(hold) || acts[i].ends_with(moved_slowly) || is_subject(device_of(acts[i])) ||
             free + 1 == acts.size())
             return false;
         acts[i] = "tap " + device_of(acts[i]);
@@ -119,8 +119,8 @@ private:
         return {};
     }
 
-    std::vector<Seen> seen(const std::vector<State> &states, const std::string &device) {
-        std::vector<Seen> all;
+    std::vector<SeenState> seen(const std::vector<State> &states, const std::string &device) {
+        std::vector<SeenState> all;
         for (const State &state : states)
             all.push_back(seen(state, device));
         std::sort(all.begin(), all.end());
@@ -128,11 +128,11 @@ private:
         return all;
     }
 
-    Seen seen(State state, const std::string &device) {
+    SeenState seen(State state, const std::string &device) {
         const Cone &cone = whole_.cone();
         Network &network = whole_.settler().network();
         network.evaluate(state);
-        Seen one{state, {}};
+        SeenState one{state, {}};
         const auto add = [&](auto value) { one.shows.push_back(static_cast<std::uint8_t>(value)); };
         if (machine_) {
             const MotorState runs = observe_machine(cone.circuit, machine_->index, state, network);
@@ -181,7 +181,7 @@ bool holds(const std::vector<std::string> &acts) {
 } // namespace
 
 bool PlainWork::within_bounds() const {
-    return positions <= most_positions && work <= most_work;
+    return positions <= most_positions && work <= most_plain_work;
 }
 
 std::vector<PlainWork> tell_plainly(const Context &context, const std::vector<MachineSeen> &machines,

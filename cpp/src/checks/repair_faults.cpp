@@ -9,8 +9,8 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t most_places = 6; // for a contact
-constexpr std::size_t most_moves = 12; // of stops
+constexpr std::size_t most_fault_places = 6; // for a contact
+constexpr std::size_t most_moves = 12;       // of stops
 
 // A second one in series with this one.
 void double_device(const Circuit &names, const Device &device, std::vector<Change> &changes) {
@@ -97,7 +97,8 @@ std::vector<Change> stops_by_break_contacts(const Circuit &part, const Finding &
             continue;
         const auto block = free_block(part.device(*stop), ContactSense::break_);
         for (const Device &device : part.devices())
-            if (block && device.kind == DeviceKind::contactor && device.net_of("A1") && changes.size() < most_places)
+            if (block && device.kind == DeviceKind::contactor && device.net_of("A1") &&
+                changes.size() < most_fault_places)
                 changes.push_back({.kind = Change::Kind::contact_added,
                                    .device = device.designation,
                                    .terminal = "A1",

@@ -115,7 +115,7 @@ std::string coil_end(const StartRelay &added) {
 }
 
 // That it holds by.
-const Contact holds{"13", "14", ContactSense::make};
+const Contact holding_contact{"13", "14", ContactSense::make};
 
 // In series behind that contact of the start device.
 Contact own_contact(const StartRelay &added, std::size_t guarded) {
@@ -225,8 +225,9 @@ void apply(Circuit &circuit, const StartRelay &added) {
                                                                       "hold_w", "inrush_va"};
             std::find(of_coils.begin(), of_coils.end(), name) != of_coils.end())
             parameters.emplace(name, value);
-    std::string held = added.locks.empty() ? coil : added.relay + ":" + holds.second;
-    std::vector<Connection> connections{{"A1", coil}, {"A2", added.back}, {holds.first, from}, {holds.second, held}};
+    std::string held = added.locks.empty() ? coil : added.relay + ":" + holding_contact.second;
+    std::vector<Connection> connections{
+        {"A1", coil}, {"A2", added.back}, {holding_contact.first, from}, {holding_contact.second, held}};
     for (std::size_t i = 0; i < added.guarded.size(); ++i) {
         const Contact own = own_contact(added, i);
         const std::string behind = added.relay + ":" + own.first;

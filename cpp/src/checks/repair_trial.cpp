@@ -11,11 +11,11 @@
 namespace stopspan {
 namespace {
 
-constexpr std::size_t most_work = 100'000; // in network_work(), to look at what works
+constexpr std::size_t most_trial_work = 100'000; // in network_work(), to look at what works
 // Of a small circuit, in which much hangs together.
 constexpr std::size_t few_variables = 20, most_work_on_few = 500'000;
-constexpr double overfed = 1.2;        // of a coil's rated voltage
-constexpr std::size_t most_delays = 4; // timers that run out one after the other before a machine starts
+constexpr double overfed = 1.2;                 // of a coil's rated voltage
+constexpr std::size_t most_delays_to_start = 4; // timers that run out one after the other before a machine starts
 
 bool is_way_of_running(const MotorState &motor) {
     return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
@@ -138,7 +138,7 @@ void look_at(const Context &context, const MachineSeen &machine, const Cone &con
         if (free == let_go.end())
             continue;
         std::vector<std::uint32_t> ends = free->second;
-        for (std::size_t delays = 0; delays <= most_delays && !ends.empty(); ++delays) {
+        for (std::size_t delays = 0; delays <= most_delays_to_start && !ends.empty(); ++delays) {
             if (all(ends, Tri::on)) {
                 seen.taps.insert({context.name(pressed.first), machine.name, ordinary(exploration.nodes()[from].state),
                                   selectors(from)});
@@ -236,7 +236,7 @@ bool starts(const Behaviour &seen, const MachineSeen &machine) {
 // feed, and what it may do lets nothing be seen to start surely. All that is connected shows it.
 void look_further(const Context &context, const std::vector<MachineSeen> &machines, const Behaviour &before,
                   Behaviour &seen) {
-    const std::size_t end_of_work = network_work() + most_work;
+    const std::size_t end_of_work = network_work() + most_trial_work;
     for (const MachineSeen &machine : machines)
         if (seen.complete && starts(before, machine) && !starts(seen, machine) &&
             !cone_of(context, machine.reach).exact && is_small(context, machine))
@@ -276,7 +276,7 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, cons
     const Context context(circuit, options);
     const std::vector<MachineSeen> machines = machines_of(context);
     const std::size_t end_of_work =
-        network_work() + (context.compiled.variables.size() <= few_variables ? most_work_on_few : most_work);
+        network_work() + (context.compiled.variables.size() <= few_variables ? most_work_on_few : most_trial_work);
     for (std::size_t m = 0; m < machines.size() && seen.complete; ++m)
         look_at(context, machines[m], cone_of(context, machines[m].reach), before == nullptr, end_of_work, seen);
     if (!seen.complete)

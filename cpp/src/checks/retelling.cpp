@@ -11,7 +11,7 @@ namespace {
 using Text = Vocabulary::Text;
 using Piece = Vocabulary::Piece;
 
-constexpr std::string_view coil_of = "coil of ", between = "; ";
+constexpr std::string_view coil_of_words = "coil of ", between = "; ";
 
 void add_words(std::string words, Text &text) {
     if (!words.empty())
@@ -135,9 +135,9 @@ bool Vocabulary::add_part(const std::string &part, Text &text) const {
         add_words(part, text);
         return true;
     }
-    if (part.starts_with(coil_of)) {
-        add_words(std::string(coil_of), text);
-        return add_name(part.substr(coil_of.size()), text);
+    if (part.starts_with(coil_of_words)) {
+        add_words(std::string(coil_of_words), text);
+        return add_name(part.substr(coil_of_words.size()), text);
     }
     const auto known = parts_.find(part);
     if (known != parts_.end())

@@ -7,7 +7,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "single-fault";
+const std::string single_fault_rule = "single-fault";
 
 // Told by one thread at a time.
 constexpr std::size_t faults_in_a_block = 64;
@@ -19,18 +19,18 @@ void tell_single_fault(const FaultWords &words, const FaultTargets &targets, con
                        Decided &decided) {
     const FaultEffect counted = targets.counted(effect);
     if (!effect.undecided.empty())
-        decided.add({.rule = rule,
+        decided.add({.rule = single_fault_rule,
                      .status = counted.undecided.empty() ? Status::note : Status::undecided,
                      .subjects = words.subjects(one.fault, effect),
                      .text = "Not decided what '" + one.fault.text + "' does to " + words.names(effect.undecided) +
                              " within " + std::to_string(state_budget) + " states."});
     if (effect.losses.empty()) {
-        decided.count(rule, "holds", effect.undecided.empty());
+        decided.count(single_fault_rule, "holds", effect.undecided.empty());
         return;
     }
     const bool fails = !counted.losses.empty();
     const Loss &worst = worst_of(fails ? counted : effect);
-    decided.add({.rule = rule,
+    decided.add({.rule = single_fault_rule,
                  .status = fails ? worst.fact.status : Status::note,
                  .subjects = words.subjects(one.fault, effect),
                  .text = "With the fault '" + one.fault.text + "' " + words.consequences(effect) + "; " +
@@ -47,7 +47,7 @@ Decided decide_single_faults(FaultJudge &judge) {
     const FaultTargets targets(context.targets, judge.words().machines(), Target::single_fault);
     const auto &singles = judge.singles();
     const LeftOut could_be_left_out(context, every_exclusion());
-    decided.not_checked = told_left_out(context, rule, judge.left_out());
+    decided.not_checked = told_left_out(context, single_fault_rule, judge.left_out());
     std::map<std::size_t, FaultEffect> tripped; // what they do where second overloads may trip
     for (std::size_t i = 0; i < singles.size(); ++i)
         if (loses_trips(singles[i].second))

@@ -12,7 +12,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "stop-reach";
+const std::string stop_reach_rule = "stop-reach";
 
 /// Stop devices of the description that cut a machine, or may.
 struct Cutting {
@@ -76,7 +76,8 @@ private:
     }
 
     void add(Status status, std::vector<std::string> subjects, std::string text) {
-        decided_.add({.rule = rule, .status = status, .subjects = std::move(subjects), .text = std::move(text)});
+        decided_.add(
+            {.rule = stop_reach_rule, .status = status, .subjects = std::move(subjects), .text = std::move(text)});
     }
 
     // ------------------------------------------------------------------------------------ walks
@@ -166,7 +167,7 @@ private:
             if (!judged.stop.empty())
                 subjects.insert(subjects.begin(), judged.stop);
             if (judged.status == Status::note)
-                decided_.count(rule, "holds");
+                decided_.count(stop_reach_rule, "holds");
             else
                 add(judged.status, std::move(subjects), sentence(machine.name, {"it"}, judged, limit_m));
         }
@@ -240,7 +241,7 @@ private:
         if (!longest.stop.empty())
             decided_.walks.push_back(longest);
         if (groups.empty())
-            decided_.count(rule, "holds");
+            decided_.count(stop_reach_rule, "holds");
         for (const Group &group : groups) {
             std::vector<std::string> subjects{area_name, exit.name};
             if (!group.judged.stop.empty())
@@ -268,7 +269,7 @@ private:
             }
             known = true;
             if (*stop.height_m >= lowest_m && *stop.height_m <= highest_m)
-                decided_.count(rule, "holds");
+                decided_.count(stop_reach_rule, "holds");
             else
                 add(Status::fails, {stop.name},
                     "The actuator of " + stop.name + " is " + format_number(*stop.height_m) + " m above the floor; " +
@@ -304,7 +305,7 @@ Decided decide_stop_reach(const Description *plan, const std::function<double(st
     if (plan && !plan->stops().empty() && !plan->machines().empty())
         return StopReach(*plan, limit, matrix).decide();
     Decided decided;
-    decided.not_checked.push_back("rule " + rule + ": there is no plan with machines and stop devices");
+    decided.not_checked.push_back("rule " + stop_reach_rule + ": there is no plan with machines and stop devices");
     return decided;
 }
 

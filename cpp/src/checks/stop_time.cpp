@@ -11,7 +11,7 @@
 namespace stopspan {
 namespace {
 
-const std::string rule = "stop-time";
+const std::string stop_time_rule = "stop-time";
 
 std::string seconds(double value) {
     return format_fixed(value, 1) + " s";
@@ -29,7 +29,7 @@ public:
     void decide() {
         if (described_.run_down_s) {
             if (*described_.run_down_s <= longest_s_)
-                decided_.count(rule, "holds");
+                decided_.count(stop_time_rule, "holds");
             else
                 add(Status::fails, {described_.name},
                     described_.name + " runs down in " + seconds(*described_.run_down_s) + " with brake and supply; " +
@@ -53,13 +53,13 @@ private:
         const std::optional<double> delay_s = delay();
         const Supply supply = after(stop);
         if (supply == Supply::stays)
-            return decided_.count(rule, "holds");
+            return decided_.count(stop_time_rule, "holds");
         if (supply == Supply::goes_later && !delay_s)
             return add(Status::undecided, {stop.name, described_.name},
                        "Not decided how long after " + stop.name + " the drive of " + described_.name +
                            " keeps its supply: an off-delay timer has no delay_s.");
         if (supply == Supply::goes_later && *delay_s >= *described_.run_down_s)
-            return decided_.count(rule, "holds");
+            return decided_.count(stop_time_rule, "holds");
         const std::string starves =
             stop.name + " takes the supply off the drive of " + described_.name +
             (supply == Supply::goes_later
@@ -69,7 +69,7 @@ private:
             return add(Status::undecided, {stop.name, described_.name},
                        starves + "; how long it runs down then is not known: give run_down_without_supply_s.");
         if (*described_.run_down_without_supply_s <= longest_s_)
-            return decided_.count(rule, "holds");
+            return decided_.count(stop_time_rule, "holds");
         add(Status::fails, {stop.name, described_.name},
             starves + ": it runs down in " + seconds(*described_.run_down_without_supply_s) + "; " +
                 seconds(longest_s_) + " is allowed.");
@@ -113,7 +113,8 @@ private:
     }
 
     void add(Status status, std::vector<std::string> subjects, std::string text) {
-        decided_.add({.rule = rule, .status = status, .subjects = std::move(subjects), .text = std::move(text)});
+        decided_.add(
+            {.rule = stop_time_rule, .status = status, .subjects = std::move(subjects), .text = std::move(text)});
     }
 
     Tools &tools_;
@@ -142,7 +143,7 @@ Decided decide_stop_time(Tools &tools, const std::vector<MachineSeen> &machines)
             silent.push_back(seen.name);
     }
     if (silent.size() == machines.size())
-        decided.not_checked.push_back("rule " + rule + ": no run-down time is known");
+        decided.not_checked.push_back("rule " + stop_time_rule + ": no run-down time is known");
     else if (!silent.empty())
         decided.not_checked.push_back("stop-time: no run-down time is known of " + listed_in_short(silent));
     return decided;

@@ -11,7 +11,7 @@
 namespace stopspan {
 namespace {
 
-constexpr std::uint32_t none = Locations::none;
+constexpr std::uint32_t nowhere = Locations::none;
 
 // Ends of a net in one location.
 struct Ends {
@@ -23,7 +23,7 @@ class Joining {
 public:
     Joining(const Circuit &circuit, const Locations &locations, const std::vector<ConductorUse> &uses)
         : circuit_(circuit), locations_(locations), uses_(uses), ends_(circuit.nets().size()),
-          home_(circuit.nets().size(), none) {}
+          home_(circuit.nets().size(), nowhere) {}
 
     Cabling join() {
         find_ends();
@@ -44,7 +44,7 @@ private:
     void find_ends() {
         for (std::size_t i = 0; i < circuit_.devices().size(); ++i) {
             const Device &device = circuit_.devices()[i];
-            if (const std::uint32_t here = locations_.of_device[i]; here != none)
+            if (const std::uint32_t here = locations_.of_device[i]; here != nowhere)
                 for (const Device::Terminal &terminal : device.terminals)
                     ends_[terminal.net.value].push_back({here, {device.designation + ":" + terminal.name}});
         }
@@ -83,7 +83,7 @@ private:
             const NetId here = queue.front();
             queue.pop_front();
             for (const NetId to : next[here.value])
-                if (home_[to.value] == none) {
+                if (home_[to.value] == nowhere) {
                     home_[to.value] = home_[here.value];
                     queue.push_back(to);
                 }
@@ -92,7 +92,7 @@ private:
 
     // What stands outside goes to the enclosure of its machine, else to the one most of its nets are in.
     void choose_enclosures() {
-        chosen_.assign(locations_.all.size(), none);
+        chosen_.assign(locations_.all.size(), nowhere);
         std::vector<std::map<std::uint32_t, std::size_t>> votes(locations_.all.size());
         for (std::uint32_t net = 0; net < ends_.size(); ++net) {
             const std::vector<std::uint32_t> enclosures = enclosures_of({net});
@@ -109,7 +109,7 @@ private:
                 continue;
             }
             for (const auto &[enclosure, count] : votes[i])
-                if (chosen_[i] == none || count > votes[i].at(chosen_[i]))
+                if (chosen_[i] == nowhere || count > votes[i].at(chosen_[i]))
                     chosen_[i] = enclosure;
         }
     }
@@ -119,7 +119,7 @@ private:
         for (const Ends &at : ends_[net.value])
             if (enclosure(at.location))
                 found.push_back(at.location);
-        if (found.empty() && home_[net.value] != none)
+        if (found.empty() && home_[net.value] != nowhere)
             found.push_back(home_[net.value]);
         return found;
     }
@@ -288,7 +288,7 @@ private:
             const Device &device = circuit_.devices()[i];
             if (device.kind != DeviceKind::cable)
                 continue;
-            Cable cable{device.designation, none, none, false, {}, DeviceId{i}};
+            Cable cable{device.designation, nowhere, nowhere, false, {}, DeviceId{i}};
             for (const auto &[near, far] : cores_of(device)) {
                 const auto any_end = [&](NetId net, std::uint32_t &location) -> std::string {
                     if (ends_[net.value].empty())
@@ -323,7 +323,7 @@ private:
 StripTerminals strip_terminals(const Cabling &cabling, const Locations &locations) {
     StripTerminals found;
     const auto enclosure = [&](std::uint32_t location) {
-        return location != none && locations.all[location].encloses();
+        return location != nowhere && locations.all[location].encloses();
     };
     for (const Cable &cable : cabling.cables)
         if (!cable.recorded && enclosure(cable.from) && !enclosure(cable.to))

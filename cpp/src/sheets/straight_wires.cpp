@@ -9,9 +9,9 @@
 namespace stopspan {
 namespace {
 
-using Place = std::pair<long, long>;
+using GridPoint = std::pair<long, long>;
 
-Place place(Point p) {
+GridPoint place(Point p) {
     return {std::lround(p.x_mm * 1000), std::lround(p.y_mm * 1000)};
 }
 
@@ -22,7 +22,7 @@ bool upright(const Line &line) {
 } // namespace
 
 void join_straight_wires(Sheet &sheet) {
-    std::set<Place> points;
+    std::set<GridPoint> points;
     for (const Insert &insert : sheet.inserts)
         for (const auto &[name, at] : symbol_shape(insert.symbol).symbol.connection_points)
             points.insert(place({insert.at.x_mm + at.x_mm, insert.at.y_mm + at.y_mm}));
@@ -35,7 +35,7 @@ void join_straight_wires(Sheet &sheet) {
         else
             rest.push_back(std::move(primitive));
     }
-    std::map<Place, std::vector<std::size_t>> meeting;
+    std::map<GridPoint, std::vector<std::size_t>> meeting;
     for (std::size_t i = 0; i < wires.size(); ++i) {
         meeting[place(wires[i].a)].push_back(i);
         meeting[place(wires[i].b)].push_back(i);

@@ -7,9 +7,9 @@
 namespace stopspan {
 namespace {
 
-using Set = std::set<std::uint32_t>;
+using Members = std::set<std::uint32_t>;
 
-std::vector<std::uint32_t> to_vector(const Set &set) {
+std::vector<std::uint32_t> to_vector(const Members &set) {
     return {set.begin(), set.end()};
 }
 
@@ -165,8 +165,8 @@ public:
 private:
     // What is connected outside, piece by piece: the nets of ours it touches may be joined by it somehow.
     void find_unknown_links() {
-        const Set ours(reach_.nets.begin(), reach_.nets.end());
-        Set used_switches(reach_.switches.begin(), reach_.switches.end()),
+        const Members ours(reach_.nets.begin(), reach_.nets.end());
+        Members used_switches(reach_.switches.begin(), reach_.switches.end()),
             used_impedances(reach_.impedances.begin(), reach_.impedances.end());
         // The far ends of all parts at a net that are neither ours nor met before.
         const auto further = [&](std::uint32_t net) {
@@ -183,9 +183,9 @@ private:
             if (relevance_.is_pole_net(start))
                 continue;
             for (const std::uint32_t first : further(start)) {
-                Set touched{start};
+                Members touched{start};
                 std::vector<std::uint32_t> queue;
-                Set seen;
+                Members seen;
                 const auto arrive = [&](std::uint32_t net) {
                     if (relevance_.is_pole_net(net) || ours.contains(net))
                         touched.insert(net);
@@ -217,7 +217,7 @@ private:
 
     void number_nets() {
         // Joined for good: one net, unless a fault may part them.
-        const Set standing(standing_.begin(), standing_.end());
+        const Members standing(standing_.begin(), standing_.end());
         std::map<std::uint32_t, std::uint32_t> parent;
         const auto root = [&](std::uint32_t net) {
             for (auto above = parent.find(net); above != parent.end(); above = parent.find(net))
@@ -259,7 +259,7 @@ private:
     }
 
     void take_variables() {
-        Set wanted(reach_.variables.begin(), reach_.variables.end());
+        Members wanted(reach_.variables.begin(), reach_.variables.end());
         for (const std::uint32_t s : sources_)
             wanted.insert(full_.sources[s].variable);
         for (const std::uint32_t v : wanted) {
@@ -310,7 +310,7 @@ private:
             if (one.a != one.b) // else joined for good
                 out.switches.push_back(one);
         }
-        Set kept_impedances(reach_.impedances.begin(), reach_.impedances.end());
+        Members kept_impedances(reach_.impedances.begin(), reach_.impedances.end());
         for (const std::uint32_t i : reach_.impedances) {
             Impedance one = full_.impedances[i];
             one.a = net(one.a);
@@ -328,7 +328,7 @@ private:
             one.feed_part = none; // known by its nets here
             out.sources.push_back(std::move(one));
         }
-        Set devices;
+        Members devices;
         for (const std::uint32_t i : reach_.impedances)
             devices.insert(full_.impedances[i].device);
         for (const std::uint32_t device : devices) {
@@ -400,8 +400,8 @@ private:
     }
 
     // Poles that closed contacts may join to a net, other than through one variable's.
-    Set poles_behind(std::uint32_t start, std::uint32_t without, const Switches &at, const Set &poles) const {
-        Set seen{start}, found;
+    Members poles_behind(std::uint32_t start, std::uint32_t without, const Switches &at, const Members &poles) const {
+        Members seen{start}, found;
         std::vector<std::uint32_t> queue{start};
         const auto arrive = [&](std::uint32_t net) {
             if (seen.insert(net).second)
@@ -422,9 +422,9 @@ private:
 
     // Fuses that closed contacts could put between two poles: a short opens them while the rest of their row stays
     // shut.
-    Set fuses_that_may_blow() const {
+    Members fuses_that_may_blow() const {
         const Switches at = switches_at_nets();
-        Set poles{cone_.circuit.earth}, blowing;
+        Members poles{cone_.circuit.earth}, blowing;
         for (const Source &source : cone_.circuit.sources)
             for (const Source::Pole &pole : source.poles)
                 poles.insert(pole.net);
@@ -435,10 +435,10 @@ private:
                 blowing.insert(one.variable);
                 continue;
             }
-            const Set here = poles_behind(one.a, one.variable, at, poles);
+            const Members here = poles_behind(one.a, one.variable, at, poles);
             if (here.empty())
                 continue;
-            const Set there = poles_behind(one.b, one.variable, at, poles);
+            const Members there = poles_behind(one.b, one.variable, at, poles);
             if (!there.empty() && (here.size() > 1 || here != there))
                 blowing.insert(one.variable);
         }
@@ -486,7 +486,7 @@ private:
         for (const auto &link : out.unknown_links)
             for (const std::uint32_t at : link)
                 fix(at);
-        const Set blowing = fuses_that_may_blow();
+        const Members blowing = fuses_that_may_blow();
         for (bool again = true; again;) {
             again = false;
             const Switches at = switches_at_nets();
@@ -592,7 +592,7 @@ private:
     Simplify simplify_;
     const std::vector<std::uint32_t> &standing_;
     std::map<std::uint32_t, std::uint8_t> net_in_;
-    Set sources_;
+    Members sources_;
     std::vector<std::vector<std::uint32_t>> links_;
     Renumbering variable_;
     Cone cone_;

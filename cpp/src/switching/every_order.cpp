@@ -10,11 +10,9 @@
 namespace stopspan {
 namespace {
 
-using Set = ContactStates::Set;
-
 constexpr std::size_t most_nodes = 2'000'000; // some 60 MB
 constexpr std::size_t most_told = 300;        // sets of armatures, of one kind
-constexpr auto now = ContactStates::now, next = ContactStates::next, start = ContactStates::start;
+constexpr auto start = ContactStates::start;
 
 class EveryOrder : SettledSets {
 public:

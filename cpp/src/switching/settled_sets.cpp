@@ -5,11 +5,6 @@
 #include <tuple>
 
 namespace stopspan {
-namespace {
-
-constexpr auto now = ContactStates::now, next = ContactStates::next;
-
-} // namespace
 
 SettledSets::SettledSets(const Cone &cone, Diagrams &sets, const ContactStates &states, std::vector<Act> acts)
     : circuit_(cone.circuit), sets_(sets), states_(states), acts_(std::move(acts)) {

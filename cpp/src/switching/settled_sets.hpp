@@ -32,7 +32,9 @@ public:
     std::pair<std::vector<std::size_t>, State> way_to(Set places);
 
 protected:
-    Set in(std::uint32_t armature, ContactStates::Copy copy = ContactStates::now) const {
+    static constexpr auto now = ContactStates::now, next = ContactStates::next;
+
+    Set in(std::uint32_t armature, ContactStates::Copy copy = now) const {
         return states_.at(circuit_.armatures[armature].variable, 1, copy);
     }
     Set after(Set from, Set moves) { return sets_.renamed(sets_.both_for_some(from, moves, now_bits_), next_to_now_); }

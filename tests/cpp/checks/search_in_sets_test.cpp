@@ -44,10 +44,10 @@ Circuit interlocked(int machines) {
     return circuit;
 }
 
-using Told = std::map<std::pair<std::string, std::string>, Status>;
+using ToldClaims = std::map<std::pair<std::string, std::string>, Status>;
 
-Told told(const Facts &facts) {
-    Told told;
+ToldClaims told(const Facts &facts) {
+    ToldClaims told;
     for (const auto &[key, fact] : facts)
         if ((fact.status == Status::fails || fact.status == Status::maybe) &&
             (key.first == "stop-cuts" || key.first == "stop-beats-start" || is_start_rule(key.first)))
@@ -68,6 +68,8 @@ void compare(const std::string &name, const Circuit &circuit, Compared &all) {
         if (one.fault.kind == Fault::Kind::detach || one.fault.kind == Fault::Kind::blind)
             continue; // they only take acts away
         for (const std::uint32_t machine : one.machines) {
+            if (compared == most_faults)
+                return;
             const auto searched = [&](auto &&how) {
                 MachineSearch search(context, machines[machine], Extent::everything, {&one.fault, 1});
                 search.only([&](const Act &act, Variable::Kind, const ActorInfo &) {
@@ -76,7 +78,7 @@ void compare(const std::string &name, const Circuit &circuit, Compared &all) {
                 return how(search);
             };
             const auto in_sets = searched([](MachineSearch &search) { return search_in_sets(search); });
-            if (!in_sets || compared == most_faults)
+            if (!in_sets)
                 continue;
             const auto singly = searched([](MachineSearch &search) {
                 return search.run(most_states) ? std::optional(told(search.facts())) : std::nullopt;
