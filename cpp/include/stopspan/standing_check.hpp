@@ -21,7 +21,8 @@ namespace stopspan {
 ///   on a floating source that nothing feeds, hangs on how much there is to try;
 /// - in small circuits, where the group is half of the circuit or more, where a supply that is fed shares a net with
 ///   another source or with earth, and where contacts could short a source.
-/// A copy is independent; a plan among the options outlives both.
+/// What circuit() and verdict() refer to stays as it is until the next change. A copy is independent; a plan among the
+/// options outlives both.
 class StandingCheck {
 public:
     /// Checks the circuit once. @throws Error as check()

@@ -145,15 +145,9 @@ private:
         }
     }
 
-    struct Fresh {
-        Shares::Place place;
-        std::uint32_t share;
-        Finding finding;
-    };
-
     // In order of their places.
-    std::vector<Fresh> fresh_findings(std::vector<Said> &said) {
-        std::vector<Fresh> fresh;
+    std::vector<LooseFindings::One> fresh_findings(std::vector<Said> &said) {
+        std::vector<LooseFindings::One> fresh;
         for (std::size_t i = 0; i < again_.verdict.findings.size(); ++i) {
             const auto at = std::lower_bound(again_.here.begin(), again_.here.end(), again_.shares.of_finding[i]);
             if (at != again_.here.end() && *at == again_.shares.of_finding[i])
@@ -168,66 +162,22 @@ private:
                                  each.share,
                                  std::move(each.decided.findings[i])});
             }
-        std::stable_sort(fresh.begin(), fresh.end(), [](const Fresh &a, const Fresh &b) { return a.place < b.place; });
+        std::stable_sort(fresh.begin(), fresh.end(), [](const auto &a, const auto &b) { return a.place < b.place; });
         return fresh;
     }
 
-    // Of a site there are very many, so no more of them are moved than must.
     void put_findings(std::vector<Said> &said, Verdict &before, Verdict &now) {
-        std::vector<Fresh> fresh = fresh_findings(said);
-        auto &findings = standing_.verdict.findings;
-        Shares &shares = standing_.shares;
-        const std::size_t old_count = findings.size();
-        const auto goes = [&](std::size_t k) {
-            const std::uint32_t share = shares.of_finding[k];
-            return std::binary_search(again_.there.begin(), again_.there.end(), share) ||
-                   std::any_of(said.begin(), said.end(), [&](const Said &each) {
-                       return each.share == share && place_of_rule(each.rule) == shares.places[k].rule;
-                   });
-        };
-        struct Run {
-            std::size_t from, count, to;
-        };
-        std::vector<Run> stay; ///< that end up elsewhere, or not
-        std::vector<std::size_t> places_of_fresh;
-        std::size_t at = 0;
-        const auto keep = [&](std::size_t k) {
-            if (stay.empty() || stay.back().from + stay.back().count != k || stay.back().to + stay.back().count != at)
-                stay.push_back({k, 0, at});
-            ++stay.back().count;
-            ++at;
-        };
-        auto next = fresh.begin();
-        for (std::size_t k = 0; k < old_count; ++k) {
-            if (goes(k)) {
-                before.findings.push_back(std::move(findings[k]));
-                continue;
-            }
-            for (; next != fresh.end() && next->place <= shares.places[k]; ++next)
-                places_of_fresh.push_back(at++);
-            keep(k);
+        std::vector<LooseFindings::Part> parts;
+        for (const std::uint32_t share : again_.there)
+            parts.push_back({share, none});
+        for (const Said &each : said)
+            if (!std::binary_search(again_.there.begin(), again_.there.end(), each.share))
+                parts.push_back({each.share, place_of_rule(each.rule)});
+        before.findings = standing_.findings.take(standing_.verdict, standing_.shares, parts);
+        for (LooseFindings::One &each : fresh_findings(said)) {
+            now.findings.push_back(each.finding);
+            standing_.findings.put(std::move(each));
         }
-        for (; next != fresh.end(); ++next)
-            places_of_fresh.push_back(at++);
-        const std::size_t count = at;
-        const auto rearrange = [&](auto &list, const auto &of_fresh) {
-            list.resize(std::max(old_count, count));
-            const auto begin = [&](std::size_t index) { return list.begin() + static_cast<std::ptrdiff_t>(index); };
-            for (const Run &run : stay)
-                if (run.to < run.from)
-                    std::move(begin(run.from), begin(run.from + run.count), begin(run.to));
-            for (auto run = stay.rbegin(); run != stay.rend(); ++run)
-                if (run->to > run->from)
-                    std::move_backward(begin(run->from), begin(run->from + run->count), begin(run->to + run->count));
-            for (std::size_t i = 0; i < fresh.size(); ++i)
-                list[places_of_fresh[i]] = of_fresh(fresh[i]);
-            list.resize(count);
-        };
-        rearrange(findings, [](const Fresh &each) { return each.finding; });
-        rearrange(shares.of_finding, [](const Fresh &each) { return each.share; });
-        rearrange(shares.places, [](const Fresh &each) { return each.place; });
-        for (Fresh &each : fresh)
-            now.findings.push_back(std::move(each.finding));
     }
 
     // From the matrix as it is now.

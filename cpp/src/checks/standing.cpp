@@ -81,6 +81,7 @@ Standing checked(Circuit circuit, const CheckOptions &options) {
     }
     if (!made.divisible)
         return made;
+    made.findings = LooseFindings(made.shares);
     made.influence.emplace(made.circuit);
     made.known.emplace(made.circuit, options);
     for (std::uint32_t m = 0; m < machines; ++m)

@@ -2,6 +2,7 @@
 
 #include "checks/crossings.hpp"
 #include "checks/influence.hpp"
+#include "checks/loose_findings.hpp"
 #include "checks/stops_seen.hpp"
 
 #include <unordered_map>
@@ -24,8 +25,9 @@ struct Register {
 /// A verdict with all that is needed to change a part of it.
 struct Standing {
     Circuit circuit;
-    Verdict verdict;
+    Verdict verdict; ///< its findings as `findings` left them
     Shares shares;
+    LooseFindings findings;
     std::size_t decided = 0;
     bool divisible = false;       ///< a moved wire may be decided in a part of the circuit
     bool reach = false;           ///< stop-reach is wanted

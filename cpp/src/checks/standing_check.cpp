@@ -32,17 +32,24 @@ public:
 
     Implementation(const Implementation &other) : options_(other.options_), standing_(other.in_order()) {}
 
-    const Standing &standing() const { return standing_; }
-    const Circuit &circuit() const { return in_order().circuit; }
+    std::size_t decided() const { return standing_.decided; }
+    const Circuit &circuit() const {
+        const std::scoped_lock alone(guard_);
+        return with_nets_in_order().circuit;
+    }
+    const Verdict &verdict() const {
+        const std::scoped_lock alone(guard_);
+        return with_findings_in_order().verdict;
+    }
 
     template <class Change>
     Comparison change_all(const Change &make) {
         Circuit changed = circuit();
         make(changed);
         Standing now = checked(std::move(changed), options_);
-        Comparison comparison = compare(standing_.verdict, now.verdict);
+        Comparison comparison = compare(verdict(), now.verdict);
         standing_ = std::move(now);
-        ordered_ = true;
+        nets_in_order_ = true;
         return comparison;
     }
 
@@ -71,7 +78,7 @@ public:
             ends.nets.push_back(*known);
         const auto move = [&](const std::string &to) {
             LooseNets::connect(standing_.circuit, designation, terminal, to);
-            ordered_ = false;
+            nets_in_order_ = false;
             influence.moved(id->value, place, to);
             ends.nets.push_back(*influence.net(to));
         };
@@ -208,18 +215,27 @@ private:
         return true;
     }
 
-    // Nets are put in order only for those who look at the circuit.
     const Standing &in_order() const {
         const std::scoped_lock alone(guard_);
-        if (!ordered_)
+        with_nets_in_order();
+        return with_findings_in_order();
+    }
+
+    // Both are put in order only for those who look at them.
+    const Standing &with_nets_in_order() const {
+        if (!nets_in_order_)
             LooseNets::put_in_order(standing_.circuit);
-        ordered_ = true;
+        nets_in_order_ = true;
+        return standing_;
+    }
+    const Standing &with_findings_in_order() const {
+        standing_.findings.put_in_order(standing_.verdict, standing_.shares);
         return standing_;
     }
 
     CheckOptions options_;
     mutable Standing standing_;
-    mutable bool ordered_ = true;
+    mutable bool nets_in_order_ = true;
     mutable std::mutex guard_; ///< of the order
 };
 
@@ -239,11 +255,11 @@ const Circuit &StandingCheck::circuit() const {
 }
 
 const Verdict &StandingCheck::verdict() const {
-    return self_->standing().verdict;
+    return self_->verdict();
 }
 
 std::size_t StandingCheck::decided() const {
-    return self_->standing().decided;
+    return self_->decided();
 }
 
 Comparison StandingCheck::add(std::string_view designation, DeviceKind kind, std::span<const Connection> connections,
