@@ -59,6 +59,63 @@ def test_a_trip_that_takes_only_two_lines_off_ends_stopped_and_fed():
     assert replay.state("Saw") == "stopped" and replay.live("u2")
 
 
+def test_a_trip_contact_that_closes_where_it_should_open_lets_the_machine_run_tripped_only():
+    # By hand: 97-98 is open until the overload trips, so no start works before and any start after; nothing protects it.
+    circuit = saw()
+    circuit.connect("ES1", "11", "a1")
+    circuit.add("F2", "overload", {"1": "u", "2": "u2", "3": "v", "4": "v2", "5": "w", "6": "w2", "97": "a", "98": "a1"})
+    for terminal, net in {"U": "u2", "V": "v2", "W": "w2"}.items():
+        circuit.connect("M1", terminal, net)
+    [finding] = circuit.check(rules=["overload-cuts"], repairs=False).findings
+    assert finding.status == "fails" and finding.subjects == ["F2", "Saw"]
+    replay = circuit.replay()
+    replay.tap("S1")
+    assert replay.state("Saw") == "stopped"
+    for act in finding.witness.acts:
+        replay.act(act)
+    assert replay.state("Saw") == "runs"
+
+
+@pytest.mark.parametrize("coil, supply", [("DC", "AC"), ("AC", "DC")])
+def test_a_coil_on_the_wrong_kind_of_current_is_told_of_a_coil_that_is_in(coil, supply):
+    circuit = saw()
+    if supply == "DC":
+        circuit.add("G2", "dc-supply", {"ac1": "L1", "ac2": "N", "P": "p", "M": "m"}, voltage_v=24)
+        circuit.connect("F1", "1", "p")
+        circuit.connect("K1", "A2", "m")
+    circuit.set_parameter("K1", "coil_voltage_v", 24 if supply == "DC" else 230)
+    circuit.set_parameter("K1", "coil_current", coil)
+    told = [f.text for f in circuit.check(rules=["coil-volts"], repairs=False).findings if f.status == "fails"]
+    assert len(told) == 1 and f"is fed with {'direct' if supply == 'DC' else 'alternating'} current" in told[0]
+    circuit.set_parameter("K1", "coil_current", supply)
+    assert circuit.check(rules=["coil-volts"]).ok
+
+
+def test_a_coil_behind_its_economy_resistor_is_in_a_closed_circuit():
+    # By hand: once in, 24 V x 192 / (192 + 48) = 19.2 V, 80 %; the stop takes all of it away.
+    circuit = saw()
+    circuit.add("G2", "dc-supply", {"ac1": "L1", "ac2": "N", "P": "p", "M": "m"}, voltage_v=24)
+    circuit.connect("F1", "1", "p")
+    circuit.add("R1", "resistor", {"1": "d", "2": "e"}, resistance_ohm=48)
+    circuit.remove("K1")
+    coil = {"A1": "e", "A2": "m", "13": "c", "14": "d", "21": "d", "22": "e"}
+    poles = {"1": "L1", "2": "u", "3": "L2", "4": "v", "5": "L3", "6": "w"}
+    # 24 V x 24 V / 3 W = 192 ohm
+    circuit.add("K1", "contactor", coil | poles, coil_voltage_v=24, coil_current="DC", hold_w=3)
+    verdict = circuit.check(rules=["coil-volts", "stop-cuts"])
+    assert verdict.ok, [f.text for f in verdict.findings]
+
+
+def test_what_the_cores_of_a_cable_keep_in_is_named_as_not_judged():
+    circuit = saw()
+    circuit.connect("ES1", "11", "a9")
+    circuit.connect("ES1", "12", "b9")
+    ends = {"1.1": "a", "1.2": "a9", "2.1": "b", "2.2": "b9"}
+    circuit.add("W1", "cable", ends, length_m=400, csa_mm2=1.5, cores=2)
+    [line] = [line for line in circuit.check(rules=["coil-volts"]).not_checked if line.startswith("coil-volts, control")]
+    assert "capacitance between the cores" in line
+
+
 def test_a_stop_in_a_rung_that_nothing_feeds_cuts_nothing():
     # By hand: K2's second pole joins z to itself, so no source ever feeds the rung behind it, nor does that act on K2.
     circuit = saw()

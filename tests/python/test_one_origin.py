@@ -34,3 +34,17 @@ def test_a_hand_device_between_two_poles_joins_them():
     circuit = two_supplies()
     circuit.add("S2", "selector", {"13": "L1", "14": "L2"})
     assert joined(circuit) == [("fails", ["G1:L", "G2:L"], ["turn S2 on"])]
+
+
+def test_two_transformers_side_by_side_feed_each_other():
+    # By hand: with one primary off, its secondary is fed by the other and the primary stands at mains voltage.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L", "N": "N"})
+    for number in "12":
+        circuit.add(f"Q{number}", "isolator", {"1": "L", "2": f"a{number}", "3": "N", "4": f"b{number}"})
+        wired = {"p1": f"a{number}", "p2": f"b{number}", "s1": "x", "s2": "y" if number == "1" else "z"}
+        circuit.add(f"T{number}", "transformer", wired, secondary_v=24)
+    circuit.add("H1", "lamp", {"1": "x", "2": "y"})
+    assert joined(circuit) == []  # a shared return
+    circuit.connect("T2", "s2", "y")
+    assert joined(circuit) == [("fails", ["T1:s1, T2:s1", "T1:s2, T2:s2"], [])]

@@ -156,7 +156,8 @@ private:
         const auto here = static_cast<std::uint32_t>(inside - reach.armatures.begin());
         const Armature &coil = cone.circuit.armatures[here];
         const std::uint32_t a = tripping_ ? coil.e1 : coil.a1, b = tripping_ ? coil.e2 : coil.a2;
-        const std::vector<std::uint32_t> wires = long_wires(context_.circuit, cone.circuit);
+        std::vector<std::uint32_t> wires = long_wires(context_.circuit, cone.circuit);
+        add_own_resistors(cone.circuit, coil.variable, wires);
         Exploration exploration(cone);
         // A line that is lost or a fuse that blows takes volts away: nothing to judge a coil by.
         exploration.only([&](const Act &act) { return act.kind != ActKind::blow && act.kind != ActKind::lose; });
@@ -178,7 +179,7 @@ private:
             if (ratio.high < std::min({limit("left_dc"), leaves_in_, leaves_out_}))
                 return;
             const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, wires, state, a, b);
-            if (meant && !(in && ratio.high <= most_))
+            if (meant)
                 judge_fed(network.across(a, b), ratio.low, ratio.high, in, exploration.acts_to(node));
             const double leaves = coil.kind != Armature::Kind::coil || !in ? leaves_out_ : leaves_in_;
             if (!meant && ratio.high >= leaves - tolerance)
@@ -204,6 +205,18 @@ private:
                       {},
                       {}};
         return true;
+    }
+
+    // A resistor that a contact of the coil bridges until it is in: its circuit is closed through it, too.
+    void add_own_resistors(const Compiled &part, std::uint32_t coil, std::vector<std::uint32_t> &wires) const {
+        for (std::uint32_t i = 0; i < part.impedances.size(); ++i) {
+            const Impedance &one = part.impedances[i];
+            if (context_.circuit.devices()[one.device].kind == DeviceKind::resistor &&
+                std::any_of(part.switches.begin(), part.switches.end(), [&](const Switch &contact) {
+                    return contact.variable == coil && std::minmax(contact.a, contact.b) == std::minmax(one.a, one.b);
+                }))
+                wires.push_back(i);
+        }
     }
 
     // Closed contacts and long wires lead from its ends to two different poles.
@@ -278,10 +291,13 @@ Decided decide_coil_volts(Tools &tools) {
         if (armatures[i].e1 != none)
             CoilDecision(tools, i, true, decided).decide();
     }
-    if (tools.context.options.control_lines.empty() &&
-        long_wires(tools.context.circuit, tools.context.compiled).empty())
-        decided.not_checked.push_back("coil-volts, control loops: no cable with a length is in the circuit, so what is "
-                                      "lost along it, and what it keeps in after a stop, is not judged; see the sizes");
+    if (tools.context.options.control_lines.empty())
+        decided.not_checked.push_back(
+            long_wires(tools.context.circuit, tools.context.compiled).empty()
+                ? "coil-volts, control loops: no cable with a length is in the circuit, so what is lost along it, and "
+                  "what it keeps in after a stop, is not judged; see the sizes"
+                : "coil-volts, control loops: what the capacitance between the cores of a cable keeps in after a stop "
+                  "is not judged, unless a capacitor stands for it; see the sizes");
     return decided;
 }
 

@@ -131,7 +131,8 @@ private:
         add(worst.fact.status, subjects_of(supply, judge_.words().subjects(both, effect)),
             "With earth faults on a floating supply at " + net_names[a] + " and " + net_names[b] + " " +
                 judge_.words().consequences(effect) + "; nothing shows the first one, as no pole of " +
-                listed(names(supply)) + " is earthed and no insulation monitor watches it.",
+                listed(names(supply)) +
+                " is earthed and no insulation monitor watches it. One pair is told for a machine; others may do more.",
             {worst.fact.acts, worst.path, worst.fact.ends_in});
     }
 

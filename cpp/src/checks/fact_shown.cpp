@@ -74,7 +74,7 @@ Shown shown(const Fact &fact, const std::string &rule, const MachineSeen &machin
     const WitnessRun::Result end = witness.run(fact.acts);
     Network &network = witness.settler().network();
     const Compiled &circuit = witness.cone().circuit;
-    const bool cut = rule == "stop-cuts" || rule == "overload-cuts";
+    const bool cut = rule == "stop-cuts" || (rule == "overload-cuts" && fact.way != 2);
     const bool stopping = rule == "stop-spares" || (rule == "stop-beats-start" && fact.way == 1);
     const auto runs = [&](State &state) { return witness.observe(machine.index, state).runs; };
     const auto before = [&](State state) {

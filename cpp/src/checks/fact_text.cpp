@@ -35,8 +35,7 @@ std::string text_of(const std::string &rule, const std::string &subject, const s
     std::string text;
     if (rule == "stop-cuts") {
         if (fact.way == 1)
-            text = subject + " stops " + machine + mode +
-                   " but leaves its terminals fed through a contactor: torque off, power on" +
+            text = subject + " stops " + machine + mode + " but leaves its terminals fed: torque off, power on" +
                    (fact.runs_on.empty() ? std::string()
                                          : "; after '" + replay_text(fact.runs_on) + "' " + machine + " may run on");
         else if (fact.way == 2)
@@ -61,6 +60,8 @@ std::string text_of(const std::string &rule, const std::string &subject, const s
         text = "'" + last_act(fact) + "'" + starts + machine + " with no start given";
     } else if (rule == "own-start") {
         text = "'" + last_act(fact) + "'" + starts + machine + ", though " + subject + " is not its start device";
+    } else if (rule == "overload-cuts" && fact.way == 2) {
+        text = "With " + subject + " tripped, '" + last_act(fact) + "'" + starts + machine;
     } else if (rule == "overload-cuts") {
         text = "The trip of " + subject + (maybe ? " may not take" : " does not take") + " power off " + machine + mode;
     } else if (rule == "contact-race") {

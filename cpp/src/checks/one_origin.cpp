@@ -29,6 +29,7 @@ public:
         find_pieces();
         for (const Piece &piece : pieces_)
             decide_piece(piece);
+        tell_joined_for_ever();
         decided_.indivisible |= !decided_.findings.empty(); // sources of several parts
         decide_returns();
         note_boxes();
@@ -135,6 +136,25 @@ private:
             for (const Pole &each : pole_at_[net])
                 sources.insert(each.source);
         return sources.size() > 1;
+    }
+
+    // Two sources may share a return; on two nets they feed each other, one while the other is isolated.
+    void tell_joined_for_ever() {
+        std::map<std::pair<std::uint32_t, std::uint32_t>, std::set<std::uint32_t>> at; // two nets: sources
+        for (std::uint32_t s = 0; s < compiled_.sources.size(); ++s)
+            for (const Source::Pole &one : compiled_.sources[s].poles)
+                for (const Source::Pole &other : compiled_.sources[s].poles)
+                    if (one.net < other.net)
+                        at[{one.net, other.net}].insert(s);
+        decided_.device = none;
+        std::set<std::set<std::uint32_t>> told;
+        for (const auto &[nets, sources] : at)
+            if (sources.size() > 1 && told.insert(sources).second)
+                decided_.add({.rule = one_origin_rule,
+                              .status = Status::fails,
+                              .subjects = {text_of(nets.first), text_of(nets.second)},
+                              .text = "Wires join " + text_of(nets.first) + ", and " + text_of(nets.second) +
+                                      ": each feeds the other."});
     }
 
     // Poles of two sources on the nets of one piece: perhaps at different times only. Two lines of one source on a net

@@ -50,12 +50,45 @@ bool carries(MachineSearch &search, std::uint32_t overload, State state) {
                        });
 }
 
+// A start after the trip: what a contact lets run that closes where it should open.
+void judge_starts_tripped(MachineSearch &search, const Exploration::Transition &t) {
+    const Context &context = search.context();
+    const auto &overloads = search.machine().overloads;
+    const auto &members = search.cone().members;
+    const auto tripped = [&](std::uint32_t v, std::uint32_t node) { return search.state(node)[v] != 0; };
+    for (std::uint32_t v = 0; v < members.size(); ++v) {
+        if (members[v].empty() || context.compiled.variables[members[v][0]].kind != Variable::Kind::overload ||
+            !tripped(v, t.from))
+            continue;
+        for (const std::uint32_t member : members[v]) {
+            if (std::find(overloads.begin(), overloads.end(), member) == overloads.end() ||
+                search.glimpse(t.from).runs != Tri::off)
+                continue;
+            std::size_t bad = 0, uncertain = 0;
+            for (const std::uint32_t end : t.to) {
+                const Tri runs = search.glimpse(end).runs;
+                if (runs == Tri::off || !tripped(v, end) || !carries(search, member, search.state(end)) ||
+                    (search.start_held(search.state(end)) && !fed_past_hands(search, search.state(end))))
+                    continue;
+                bad += runs == Tri::on;
+                uncertain += runs == Tri::maybe;
+            }
+            if (bad + uncertain == 0)
+                continue;
+            const bool surely = bad == t.to.size();
+            search.record("overload-cuts", context.name(member), surely ? Status::fails : Status::maybe, t,
+                          search.machine().name + (surely ? " runs" : " may run"), none, Mode::stopped, 2);
+        }
+    }
+}
+
 } // namespace
 
 // The trip of an overload takes power off the motor whose current it carries, in every way of running: with a start,
 // jog button or pedal held, too.
 void judge_overload_cuts(MachineSearch &search, const Exploration::Transition &t) {
     const Act &act = search.act(t);
+    judge_starts_tripped(search, t);
     if (act.variable == none || (act.kind != ActKind::trip && act.kind != ActKind::press))
         return;
     const Context &context = search.context();

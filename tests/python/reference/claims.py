@@ -189,6 +189,8 @@ class Claims:
                 self.note_change(rule, act.subject, m, state, act, [self.running(m, e) for e in ends], STOPPED)
             if hand:
                 self._judge_stopped(state, act, ends, m, d)
+            if self.running(m, state) == STOPPED:
+                self._judge_tripped(state, act, ends, m)
         if hand and act.verb in ON_VERBS and d.role == "stop":
             self._judge_stop(state, act, ends, d)
         if act.verb == "trip":
@@ -214,6 +216,20 @@ class Claims:
             if {e & ~bit for e in ends} == set(self.behaviour.settle(state).ends):
                 self.idle.add((rule, subject, machine))
         self.note(rule, subject, machine, verdict, state, act.text)
+
+    def _judge_tripped(self, state, act, ends, machine):
+        """A start while an overload that then carries the motor's current is tripped."""
+        for o in self.circuit.devices.values():
+            bit = self.circuit.bits[o.name] if o.kind == "overload" else 0
+            if not state & bit:
+                continue
+            levels = [
+                self.running(machine, e) if e & bit and self.running(machine, e) != STOPPED
+                and self.carried(o.name, machine, e)
+                and (not self._start_held(e) or self.powered(machine, e & ~self._start_held(e)) > 0) else 0
+                for e in ends
+            ]
+            self.note("overload-cuts", o.name, machine, judge(levels), state, act.text)
 
     def _past_overload(self, overload, machine, state, end):
         """With a start held meanwhile the tripped overload must not carry the motor any more, unless it is the held hand
