@@ -207,13 +207,14 @@ private:
         return true;
     }
 
-    // A resistor that a contact of the coil bridges until it is in: its circuit is closed through it, too.
+    // A resistor that a break contact of the coil bridges until it is in: its circuit is closed through it, too.
     void add_own_resistors(const Compiled &part, std::uint32_t coil, std::vector<std::uint32_t> &wires) const {
         for (std::uint32_t i = 0; i < part.impedances.size(); ++i) {
             const Impedance &one = part.impedances[i];
             if (context_.circuit.devices()[one.device].kind == DeviceKind::resistor &&
                 std::any_of(part.switches.begin(), part.switches.end(), [&](const Switch &contact) {
-                    return contact.variable == coil && std::minmax(contact.a, contact.b) == std::minmax(one.a, one.b);
+                    return contact.variable == coil && (contact.closed_at & 1) != 0 &&
+                           std::minmax(contact.a, contact.b) == std::minmax(one.a, one.b);
                 }))
                 wires.push_back(i);
         }

@@ -42,6 +42,17 @@ class Wiring:
                     found.append((a, b))
         return found
 
+    def bridged_by_break_contact(self, coil, bit):
+        """Ends of the resistances that a break contact of the coil bridges until it is in."""
+        ends = [
+            {a, b}
+            for (a, b, mask, value), (d, *_) in zip(self.circuit.contacts, self.circuit.owners)
+            if d.name == coil and mask & bit and not value & bit
+        ]
+        resistors = [d for d in self.circuit.devices.values() if d.kind == "resistor"]
+        nets = [(self.circuit.nets[d.net("1")], self.circuit.nets[d.net("2")]) for d in resistors]
+        return [pair for pair in nets if set(pair) in ends]
+
     def met(self, graph, start):
         """Nets on the ways from one, the first stiff one of each way included."""
         if start in self.stiff:
@@ -162,15 +173,17 @@ def coil_volts(exploration):
             (ac_a, dc_a), (ac_b, dc_b) = volts.volts(coil.first), volts.volts(coil.second)
             ac, dc = abs(ac_a - ac_b), abs(dc_a - dc_b)
             ratio = (ac**2 + dc**2) ** 0.5 / coil.rated_v
+            loops = graph.copy()
+            loops.add_edges_from(wiring.bridged_by_break_contact(name, bit))
             ends = [
-                {n for n in wiring.met(graph, end) & set(wiring.poles)} for end in (coil.first, coil.second)
+                {n for n in wiring.met(loops, end) & set(wiring.poles)} for end in (coil.first, coil.second)
             ]
             fed = ends[0] and ends[1] and len(ends[0] | ends[1]) > 1
             inside = bool(state & bit)
             if fed:
                 wrong = (dc if coil.is_ac else ac) > WRONG_PART * ratio * coil.rated_v and ratio >= 0.1
                 low = not inside and 0.1 <= ratio < PULLS_IN - A_HAIR
-                if ratio > MOST + A_HAIR or low or wrong and not inside:
+                if ratio > MOST + A_HAIR or low or wrong:
                     found.setdefault(name, (state, "fed", round(ratio, 3)))
             else:
                 leaves = coil.drop_below if inside and bit not in {b for *_, b in circuit.latches} else MAY_PULL_IN
