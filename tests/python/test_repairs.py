@@ -469,3 +469,19 @@ def test_a_coil_that_gets_too_little_through_a_long_loop_gets_a_thicker_one(cond
     (volts,) = [f for f in verdict.findings if f.rule == "coil-volts"]
     assert volts.subjects == ["K1"] and volts.repair == by_hand
     assert unmended(circuit, verdict) == []
+
+
+def test_a_return_through_two_overloads_side_by_side_is_moved_nowhere_they_have_no_block_for():
+    # By hand: trip contacts between coils and N are passed by where n touches earth. An overload has one break contact, 95-96,
+    # and with two coils on n it would take one for each.
+    bench = Bench()
+    for n, control in ((1, "p"), (2, "q")):
+        bench.machine(n, control)
+        bench.circuit.connect(f"K{n}", "A2", "n")
+        bench.poles(f"F{n}", "overload", f"m{n}", f"o{n}", _95="n", _96="N")
+        for i, end in enumerate("UVW", 1):
+            bench.circuit.connect(f"M{n}", end, f"o{n}{i}")
+    verdict = bench.circuit.check(rules=["earthed-side"])
+    assert {f.rule for f in verdict.findings if f.status == "fails"} == {"earthed-side"}
+    assert not any("take out the contact F" in f.repair for f in verdict.findings)
+    assert unmended(bench.circuit, verdict, rules=["earthed-side"]) == []

@@ -37,6 +37,8 @@ public:
         place_contacts();
         change_coils();
         thicken_conductors();
+        // A device may lack the blocks, or a name or net may be taken.
+        std::erase_if(changes_, [&](const Change &change) { return !fits(part_, change); });
         return std::move(changes_);
     }
 
