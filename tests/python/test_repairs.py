@@ -471,6 +471,21 @@ def test_a_coil_that_gets_too_little_through_a_long_loop_gets_a_thicker_one(cond
     assert unmended(circuit, verdict) == []
 
 
+def starter(bench: Bench, control: list[str], feed: str = "L") -> None:
+    """Stop ES1, start S1 and contactor K1 with its motor on these nets: ahead of the stop, behind it, the coil's line."""
+    bench.stop("ES1", control[0], control[1])
+    bench.start("S1", control[1], control[2])
+    bench.poles("K1", "contactor", feed, "m", A1=control[2], A2="N", _13=control[1], _14=control[2])
+    bench.motor("M1", "m")
+
+
+def repaired(circuit: stopspan.Circuit, rule: str) -> list[stopspan.Circuit]:
+    """Something fails of this rule: the circuit with each repair of that made."""
+    failing = [finding for finding in circuit.check().findings if finding.rule == rule and finding.status == "fails"]
+    assert failing
+    return [applied(circuit, finding.repair) for finding in failing if finding.repair]
+
+
 def test_a_return_through_two_overloads_side_by_side_is_moved_nowhere_they_have_no_block_for():
     # By hand: trip contacts between coils and N are passed by where n touches earth. An overload has one break contact, 95-96,
     # and with two coils on n it would take one for each.
@@ -485,3 +500,67 @@ def test_a_return_through_two_overloads_side_by_side_is_moved_nowhere_they_have_
     assert {f.rule for f in verdict.findings if f.status == "fails"} == {"earthed-side"}
     assert not any("take out the contact F" in f.repair for f in verdict.findings)
     assert unmended(bench.circuit, verdict, rules=["earthed-side"]) == []
+
+
+def test_a_kept_lamp_is_not_spared_by_a_contact_that_leaves_it_dark_until_an_emergency():
+    # By hand: the lamp stands behind a break contact of ES1 and goes out with it. Behind a make contact it is lit with ES1
+    # latched only.
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    starter(bench, ["a", "b", "d"])
+    bench.fuse("F7", "L3", "f")
+    bench.circuit.remove("ES1")
+    bench.part("ES1", "emergency-stop", {"11": "a", "12": "b", "21": "f", "22": "g"})
+    bench.part("E1", "load", {"1": "g", "2": "N"}, voltage_v=230, kept=True)
+    assert bench.circuit.replay().state("E1") == "on"
+    for again in repaired(bench.circuit, "stop-spares"):
+        assert again.replay().state("E1") == "on"
+
+
+def test_a_quencher_past_a_stop_is_not_put_across_the_supply():
+    # By hand: 0.1 uF past ES1 keep a coil of 8 VA in. From between resistor and capacitor to N, b being on L1 at rest, the
+    # resistor would take 230^2 / 100 = 529 W for ever.
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    starter(bench, ["a", "b", "d"])
+    bench.circuit.set_parameter("K1", "hold_va", 8)
+    bench.circuit.set_parameter("K1", "inrush_va", 70)
+    bench.part("R1", "resistor", {"1": "a", "2": "q"}, resistance_ohm=100)
+    bench.part("C1", "capacitor", {"1": "q", "2": "b"}, capacitance_uf=0.1)
+    for again in repaired(bench.circuit, "coil-volts"):
+        wired = table(again)
+        assert "N" not in {*wired["R1"][1].values(), *wired["C1"][1].values()}
+
+
+def test_a_coil_that_gets_too_little_is_not_shorted_out():
+    # By hand: out, a coil of 70 VA at 110 V has 173 ohm and gets, behind 3000 ohm, 12 of 230 V: it never comes in. Wired from
+    # behind the resistor to N it would get nothing, and the resistor 18 W.
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    starter(bench, ["a", "b", "d"])
+    bench.circuit.connect("K1", "A1", "e")
+    for name, value in (("coil_voltage_v", 110), ("hold_va", 8), ("inrush_va", 70)):
+        bench.circuit.set_parameter("K1", name, value)
+    bench.part("R1", "resistor", {"1": "d", "2": "e"}, resistance_ohm=3000)
+    for again in repaired(bench.circuit, "coil-volts"):
+        coil = table(again)["K1"][1]
+        assert coil["A1"] != coil["A2"]
+
+
+def test_a_machine_that_runs_on_a_second_supply_still_does_after_a_repair():
+    # By hand: K5 lets KB change over to the generator when the mains G1 is lost, and the control stands behind both.
+    circuit = stopspan.Circuit()
+    for supply, lines in (("G1", "A"), ("G2", "B")):
+        circuit.add(supply, "mains-3ph", {"L1": f"{lines}1", "L2": f"{lines}2", "L3": f"{lines}3", "N": "N"})
+    bench = Bench()
+    bench.circuit = circuit
+    bench.part("K5", "relay", {"A1": "A1", "A2": "N", "21": "B1", "22": "k"}, **COIL)
+    bench.poles("KA", "contactor", "A", "u", A1="ka", A2="N", _21="k", _22="kb")
+    bench.poles("KB", "contactor", "B", "u", A1="kb", A2="N", _21="A1", _22="ka")
+    circuit.set_parameter("KB", "interlocked_with", "KA")
+    bench.fuse("F2", "u1", "a")
+    starter(bench, ["a", "b", "d"], feed="u")
+    for again in [circuit, *repaired(circuit, "contact-race")]:
+        replay = again.replay()
+        replay.act("lose G1; tap S1")
+        assert replay.state("M1") == "runs"

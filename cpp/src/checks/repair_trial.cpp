@@ -3,6 +3,7 @@
 #include "checks/facts.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_search.hpp"
+#include "checks/repair_across.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/replay.hpp"
 
@@ -15,16 +16,43 @@ constexpr std::size_t most_trial_work = 100'000; // in network_work(), to look a
 // Of a small circuit, in which much hangs together.
 constexpr std::size_t few_variables = 20, most_work_on_few = 500'000;
 constexpr double overfed = 1.2;                 // of a coil's rated voltage
+constexpr double fed_at_all = 0.05;             // of it: less is what leaks past an open contact
 constexpr std::size_t most_delays_to_start = 4; // timers that run out one after the other before a machine starts
 
 bool is_way_of_running(const MotorState &motor) {
     return motor.runs == Tri::on && motor.mode != Mode::single_phasing && motor.mode != Mode::other;
 }
 
+bool stop_actuated(const Context &context, const Cone &cone, const State &state) {
+    for (std::uint32_t v = 0; v < state.size(); ++v)
+        if (state[v] != 0 && std::any_of(cone.members[v].begin(), cone.members[v].end(),
+                                         [&](std::uint32_t member) { return context.stop_of[member] != none; }))
+            return true;
+    return false;
+}
+
+// Nothing is lost, tripped or open, and no stop is actuated.
+bool is_ordinary(const Context &context, const Cone &cone, const State &state) {
+    for (std::uint32_t v = 0; v < state.size(); ++v) {
+        const Variable::Kind kind = cone.circuit.variables[v].kind;
+        if (state[v] != 0 && (kind == Variable::Kind::isolator || kind == Variable::Kind::overload))
+            return false;
+    }
+    return supply_healthy(cone.circuit, state) && !stop_actuated(context, cone, state);
+}
+
+void see_lost(const Context &context, const MachineSeen &machine, const Cone &cone, const State &state,
+              Behaviour &seen) {
+    for (const Source &source : cone.circuit.sources)
+        if (source.feed == Source::Feed::own && state[source.variable] == lost_mask(source))
+            seen.runs_without.emplace(machine.name, context.compiled.device_names[source.device]);
+}
+
 void look_at(const Context &context, const MachineSeen &machine, const Cone &cone, bool own_starts_only,
              std::size_t end_of_work, Behaviour &seen) {
     Exploration exploration(cone);
     std::vector<std::optional<MotorState>> known;
+    const auto ordinary = [&](const State &state) { return is_ordinary(context, cone, state); };
     const auto look = [&](std::uint32_t node) {
         if (known.size() <= node)
             known.resize(exploration.nodes().size());
@@ -35,12 +63,21 @@ void look_at(const Context &context, const MachineSeen &machine, const Cone &con
                     seen.comes_in.insert(context.compiled.device_names[armature.device]);
             Network &network = exploration.settler().network();
             network.evaluate(state);
-            for (std::uint32_t i = 0; i < cone.circuit.armatures.size(); ++i)
-                if (network.coil_ratio(i).low > overfed)
-                    seen.overfed.insert(context.compiled.device_names[cone.circuit.armatures[i].device]);
+            for (std::uint32_t i = 0; i < cone.circuit.armatures.size(); ++i) {
+                const auto ratio = network.coil_ratio(i);
+                const std::string &name = context.compiled.device_names[cone.circuit.armatures[i].device];
+                if (ratio.low > overfed)
+                    seen.overfed.insert(name);
+                if (ratio.high > fed_at_all)
+                    seen.fed_coils.insert(name);
+            }
             known[node] = observe_machine(cone.circuit, machine.index, state, network);
-            if (is_way_of_running(*known[node]) && exploration.held(state) == 0)
+            if (known[node]->runs != Tri::off && !seen.may_run.contains(machine.name) && ordinary(state))
+                seen.may_run.insert(machine.name);
+            if (is_way_of_running(*known[node]) && exploration.held(state) == 0) {
                 seen.runs.emplace(machine.name, known[node]->mode);
+                see_lost(context, machine, cone, state, seen);
+            }
         }
         return known[node]->runs;
     };
@@ -53,23 +90,6 @@ void look_at(const Context &context, const MachineSeen &machine, const Cone &con
                     actor.role == Role::select && actor.action == Action::maintained)
                     positions.emplace(actor.designation, state[v]);
         return positions;
-    };
-    const auto stop_actuated = [&](const State &state) {
-        for (std::uint32_t v = 0; v < state.size(); ++v)
-            if (state[v] != 0 && std::any_of(cone.members[v].begin(), cone.members[v].end(),
-                                             [&](std::uint32_t member) { return context.stop_of[member] != none; }))
-                return true;
-        return false;
-    };
-    // Nothing is lost, tripped or open, and no stop is actuated.
-    const auto ordinary = [&](const State &state) {
-        return supply_healthy(cone.circuit, state) && !stop_actuated(state) &&
-               std::none_of(
-                   cone.circuit.variables.begin(), cone.circuit.variables.end(), [&](const Variable &variable) {
-                       const auto v = static_cast<std::size_t>(&variable - cone.circuit.variables.data());
-                       return state[v] != 0 &&
-                              (variable.kind == Variable::Kind::isolator || variable.kind == Variable::Kind::overload);
-                   });
     };
     const auto all = [&](const std::vector<std::uint32_t> &ends, Tri what) {
         return std::all_of(ends.begin(), ends.end(), [&](std::uint32_t end) { return look(end) == what; });
@@ -154,24 +174,31 @@ Cone cone_of(const Context &context, const Reach &reach) {
     return cut_cone(context.circuit, context.compiled, context.relevance, reach);
 }
 
-bool can_be_on(const Context &context, const LoadSeen &load) {
+// Can it be on; of a kept one also whether with nothing the matter.
+void see_load(const Context &context, const LoadSeen &load, Behaviour &seen) {
     const Seeds seeds{.nets = {load.a, load.b}, .power = {}, .loads = context.lookup.impedances_of[load.device]};
     const Cone cone = cut_cone(context.circuit, context.compiled, context.relevance,
                                reach_of(context.compiled, context.relevance, seeds, Extent::feed));
     const auto inside = std::find_if(cone.circuit.loads.begin(), cone.circuit.loads.end(),
                                      [&](const LoadSeen &each) { return each.device == load.device; });
     if (inside == cone.circuit.loads.end())
-        return false;
+        return;
+    const std::string &name = context.compiled.device_names[load.device];
     Exploration exploration(cone);
-    bool on = false;
     exploration.run(context.options.state_budget, [&](const Exploration::Transition &t) {
         State state = exploration.nodes()[t.from].state;
+        const bool in_order = exploration.held(state) == 0 && is_ordinary(context, cone, state);
+        if (seen.loads.contains(name) && !in_order)
+            return; // nothing new
         exploration.settler().network().evaluate(state);
-        on = observe(*inside, exploration.settler().network()) == Tri::on;
-        if (on)
+        if (observe(*inside, exploration.settler().network()) != Tri::on)
+            return;
+        seen.loads.insert(name);
+        if (in_order)
+            seen.kept_on.insert(name);
+        if (!load.kept || in_order)
             exploration.stop();
     });
-    return on;
 }
 
 // For what acts on no machine.
@@ -250,7 +277,16 @@ bool nothing_comes(const Behaviour &after, const Behaviour &before) {
     return before.complete && after.complete && includes(before.findings, after.findings) &&
            includes(after.comes_in, before.comes_in) && includes(after.loads, before.loads) &&
            includes(after.cuts, before.cuts) && includes(before.run_on, after.run_on) &&
-           includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs);
+           includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs) &&
+           includes(after.fed_coils, before.fed_coils) && includes(after.kept_on, before.kept_on) &&
+           includes(before.across, after.across);
+}
+
+// Through what joined two sources that must not be joined a machine may run on the wrong one.
+bool parts_sources(const Behaviour &after, const Behaviour &before) {
+    return std::any_of(before.findings.begin(), before.findings.end(), [&](const FindingKey &key) {
+        return key.first == "one-origin" && !after.findings.contains(key);
+    });
 }
 
 } // namespace
@@ -292,14 +328,15 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, cons
                          [&](const MachineSeen &machine) { return machine.reached_by(armature.variable); }) &&
             can_come_in(context, armature))
             seen.comes_in.insert(context.compiled.device_names[armature.device]);
+    seen.fed_coils.insert(seen.comes_in.begin(), seen.comes_in.end());
     const Verdict verdict = judge(context, machines);
     seen.findings = open_findings(verdict);
     for (const MatrixCell &cell : verdict.matrix)
         if (cell.found == Found::cuts && cell.asked != Asked::keep)
             seen.cuts.emplace(cell.stop, cell.machine);
     for (const LoadSeen &load : context.compiled.loads)
-        if (can_be_on(context, load))
-            seen.loads.insert(context.compiled.device_names[load.device]);
+        see_load(context, load, seen);
+    seen.across = across_supplies(context);
     if (before && nothing_comes(seen, *before))
         look_further(context, machines, *before, seen);
     return seen;
@@ -319,6 +356,8 @@ std::size_t in_order(const Behaviour &after, const Behaviour &before) {
 
 bool no_worse(const Behaviour &after, const Behaviour &before) {
     return nothing_comes(after, before) && includes(after.runs, before.runs) &&
+           includes(after.may_run, before.may_run) &&
+           (includes(after.runs_without, before.runs_without) || parts_sources(after, before)) &&
            starts_left(before.starts, after.starts, before, after) &&
            starts_left(before.taps, after.taps, before, after) && includes(after.has_cut, before.has_cut);
 }

@@ -32,6 +32,12 @@ struct Behaviour {
     std::set<std::string> comes_in; ///< armatures that some acts bring in
     std::set<std::string> overfed;  ///< those with far more than rated voltage
     std::set<std::string> loads;    ///< loads and lamps that can be on
+    /// Kept loads that are on with no hand on a button, nothing lost, tripped or open and no stop actuated.
+    std::set<std::string> kept_on;
+    std::set<std::string> may_run; ///< machines that run, or may, with nothing lost, tripped or open, no stop actuated
+    std::set<std::string> fed_coils; ///< those of armatures that some acts put a voltage on, if too little to come in
+    std::set<std::pair<std::string, std::string>> runs_without; ///< machines, and sources lost while they run
+    std::set<std::string> across; ///< resistors and capacitors between two poles with nothing to open
     std::set<std::pair<std::string, std::string>> cuts; ///< stops and machines they cut and may cut
     /// Stops and overloads, machines, and modes in which the one has cut the other in some state.
     std::set<std::tuple<std::string, std::string, Mode>> has_cut;
