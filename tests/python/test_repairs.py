@@ -564,3 +564,17 @@ def test_a_machine_that_runs_on_a_second_supply_still_does_after_a_repair():
         replay = again.replay()
         replay.act("lose G1; tap S1")
         assert replay.state("M1") == "runs"
+
+
+def test_a_lamp_that_is_lit_through_a_coil_at_rest_may_go_out():
+    # By hand: beside the start button the lamp keeps the coil at a third of its volts. Between e and N it is lit while K1 is in.
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    bench.stop("ES1", "a", "d")
+    bench.stop("S0", "d", "h")
+    bench.start("S1", "d", "e")
+    bench.poles("K1", "contactor", "L", "m", A1="e", A2="N", _13="h", _14="e")
+    bench.motor("M1", "m")
+    bench.part("H1", "lamp", {"1": "d", "2": "e"}, voltage_v=230, current_a=0.02)
+    (finding,) = [f for f in bench.circuit.check().findings if f.rule == "stop-cuts" and f.subjects == ["S0", "M1"]]
+    assert finding.repair == "move the wire at H1:1 from d to N"

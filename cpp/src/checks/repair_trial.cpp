@@ -194,7 +194,7 @@ void see_load(const Context &context, const LoadSeen &load, Behaviour &seen) {
         if (observe(*inside, exploration.settler().network()) != Tri::on)
             return;
         seen.loads.insert(name);
-        if (in_order)
+        if (load.kept && in_order)
             seen.kept_on.insert(name);
         if (!load.kept || in_order)
             exploration.stop();
