@@ -7,7 +7,7 @@
 #include "checks/judge.hpp"
 #include "checks/outcome_retelling.hpp"
 #include "checks/plain_witness.hpp"
-#include "checks/repair.hpp"
+#include "checks/repairs/repair.hpp"
 #include "checks/rules_used.hpp"
 #include "checks/stop_reach.hpp"
 #include "checks/stop_time.hpp"

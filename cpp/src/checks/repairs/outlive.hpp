@@ -1,6 +1,6 @@
 #pragma once
 
-#include "checks/repair_parts.hpp"
+#include "checks/repairs/parts.hpp"
 
 namespace stopspan {
 

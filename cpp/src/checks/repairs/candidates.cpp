@@ -1,6 +1,6 @@
-#include "checks/repair_change.hpp"
-#include "checks/repair_surroundings.hpp"
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/change.hpp"
+#include "checks/repairs/surroundings.hpp"
+#include "checks/repairs/wiring.hpp"
 
 #include <algorithm>
 #include <array>

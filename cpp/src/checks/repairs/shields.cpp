@@ -1,4 +1,4 @@
-#include "checks/repair_shields.hpp"
+#include "checks/repairs/shields.hpp"
 
 #include <algorithm>
 

@@ -1,4 +1,4 @@
-#include "checks/repair_parts.hpp"
+#include "checks/repairs/parts.hpp"
 
 #include <algorithm>
 

@@ -1,4 +1,4 @@
-#include "checks/repair_across.hpp"
+#include "checks/repairs/across.hpp"
 
 #include <boost/pending/disjoint_sets.hpp>
 

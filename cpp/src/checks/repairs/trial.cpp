@@ -1,9 +1,9 @@
-#include "checks/repair_trial.hpp"
+#include "checks/repairs/trial.hpp"
 
 #include "checks/facts.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_search.hpp"
-#include "checks/repair_across.hpp"
+#include "checks/repairs/across.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/replay.hpp"
 

@@ -1,4 +1,4 @@
-#include "checks/repair_surroundings.hpp"
+#include "checks/repairs/surroundings.hpp"
 
 #include "circuit/kinds.hpp"
 

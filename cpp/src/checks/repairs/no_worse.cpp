@@ -1,5 +1,5 @@
 #include "checks/judge.hpp"
-#include "checks/repair_parts.hpp"
+#include "checks/repairs/parts.hpp"
 
 #include <algorithm>
 

@@ -1,8 +1,8 @@
-#include "checks/repair_start_relay.hpp"
+#include "checks/repairs/start_relay.hpp"
 
 #include "base/words.hpp"
-#include "checks/repair_surroundings.hpp"
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/surroundings.hpp"
+#include "checks/repairs/wiring.hpp"
 #include "circuit/kinds.hpp"
 
 #include <algorithm>

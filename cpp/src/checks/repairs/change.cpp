@@ -1,9 +1,9 @@
-#include "checks/repair_change.hpp"
+#include "checks/repairs/change.hpp"
 
 #include "base/number_text.hpp"
 #include "base/words.hpp"
-#include "checks/repair_second_row.hpp"
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/second_row.hpp"
+#include "checks/repairs/wiring.hpp"
 
 #include <algorithm>
 #include <array>

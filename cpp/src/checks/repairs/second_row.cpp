@@ -1,8 +1,8 @@
-#include "checks/repair_second_row.hpp"
+#include "checks/repairs/second_row.hpp"
 
 #include "base/words.hpp"
-#include "checks/repair_surroundings.hpp"
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/surroundings.hpp"
+#include "checks/repairs/wiring.hpp"
 #include "circuit/kinds.hpp"
 #include "switching/dead_ends.hpp"
 

@@ -1,7 +1,7 @@
 #pragma once
 
-#include "checks/repair_change.hpp"
-#include "checks/repair_trial.hpp"
+#include "checks/repairs/change.hpp"
+#include "checks/repairs/trial.hpp"
 
 #include <deque>
 #include <memory>

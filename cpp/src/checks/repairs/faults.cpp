@@ -1,5 +1,5 @@
-#include "checks/repair_change.hpp"
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/change.hpp"
+#include "checks/repairs/wiring.hpp"
 
 #include "circuit/kinds.hpp"
 

@@ -1,4 +1,4 @@
-#include "checks/repair_shorts.hpp"
+#include "checks/repairs/shorts.hpp"
 
 #include "checks/second_overload.hpp"
 

@@ -1,7 +1,7 @@
 #pragma once
 
-#include "checks/repair_second_row.hpp"
-#include "checks/repair_start_relay.hpp"
+#include "checks/repairs/second_row.hpp"
+#include "checks/repairs/start_relay.hpp"
 #include "stopspan/circuit.hpp"
 #include "stopspan/verdict.hpp"
 

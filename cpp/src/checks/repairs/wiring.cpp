@@ -1,4 +1,4 @@
-#include "checks/repair_wiring.hpp"
+#include "checks/repairs/wiring.hpp"
 
 #include <algorithm>
 

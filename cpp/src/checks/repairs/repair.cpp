@@ -1,8 +1,8 @@
-#include "checks/repair.hpp"
+#include "checks/repairs/repair.hpp"
 
 #include "checks/fault_effects.hpp"
 #include "checks/judge.hpp"
-#include "checks/repair_outlive.hpp"
+#include "checks/repairs/outlive.hpp"
 
 #include <algorithm>
 

@@ -1,8 +1,8 @@
-#include "checks/repair_outlive.hpp"
+#include "checks/repairs/outlive.hpp"
 
 #include "checks/left_out.hpp"
-#include "checks/repair_shields.hpp"
-#include "checks/repair_shorts.hpp"
+#include "checks/repairs/shields.hpp"
+#include "checks/repairs/shorts.hpp"
 #include "checks/second_overload.hpp"
 
 #include <algorithm>
