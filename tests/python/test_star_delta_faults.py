@@ -1,6 +1,7 @@
 """What faults do to star-delta starters, against the second implementation: every fault, in every reachable state."""
 
 import pytest
+from engine_comparison import circuit_of
 from fault_comparison import fault_differences
 
 COIL = {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}
@@ -61,3 +62,13 @@ def test_both_say_alike_what_each_fault_does_to_a_star_delta_starter(rows):
     different, many, taking, _ = fault_differences(rows, healthy_limit=2000, limit=20000)
     assert different == []
     assert many > 40 and taking > 5
+
+
+def test_a_coil_that_stands_between_two_lines_by_its_own_holding_contact_stays_in():
+    # By hand: S1 and the holding contact stand on L2, past ES1, so ES1 stops nothing. An earth fault at the coils' line c2 is a
+    # short of L2 once S1 is pressed, and at rest does nothing.
+    circuit = circuit_of(starter(S1=({"13": "L2"}, {}), K1=({"13": "L2"}, {})))
+    verdict = circuit.check(asked={("ES1", "M1"): "cut"}, rules=["stop-cuts", "earth-fault"], repairs=False)
+    assert [(f.rule, f.subjects, f.witness.acts) for f in verdict.findings if f.status == "fails"] == [
+        ("stop-cuts", ["ES1", "M1"], ["tap S1", "latch ES1"])
+    ]

@@ -276,7 +276,10 @@ private:
         if (!structure_.possible(armature.variable, Structure::rest))
             return blocked || structure_.coil_dead(index);
         const auto stands_between = [&](std::uint32_t a, std::uint32_t b) {
-            return structure_.surely_joined(a, volts.nets[0]) && structure_.pole_of(b) == volts.back;
+            const bool there = volts.nets.empty() // on the pole itself
+                                   ? structure_.pole_of(a) == volts.pole
+                                   : structure_.surely_joined(a, volts.nets[0]);
+            return there && structure_.pole_of(b) == volts.back;
         };
         return !blocked && (stands_between(armature.a1, armature.a2) || stands_between(armature.a2, armature.a1)) &&
                volts.volts >= coil_limits::pulls_in * armature.rated_v;

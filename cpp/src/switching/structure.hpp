@@ -108,7 +108,9 @@ public:
     struct AllOrNothing {
         std::uint32_t source, pole, back; ///< poles by number, as pole_of() tells them
         double volts;
-        std::vector<std::uint32_t> nets; ///< that have this potential or none, the first of the two among them
+        /// That have this potential or none, the first of the two among them; none where that stands on the pole
+        /// itself.
+        std::vector<std::uint32_t> nets;
     };
     /// The second net surely stands on one pole; to the first lead contacts from one other pole of the same source, and
     /// loads from nothing but the pole that they return to, so none of what hangs there ever stands in between.
