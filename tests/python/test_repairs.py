@@ -578,3 +578,41 @@ def test_a_lamp_that_is_lit_through_a_coil_at_rest_may_go_out():
     bench.part("H1", "lamp", {"1": "d", "2": "e"}, voltage_v=230, current_a=0.02)
     (finding,) = [f for f in bench.circuit.check().findings if f.rule == "stop-cuts" and f.subjects == ["S0", "M1"]]
     assert finding.repair == "move the wire at H1:1 from d to N"
+
+
+def test_a_second_contactor_is_not_wired_past_the_stop_that_drops_it():
+    # By hand: behind 1.2 ohm the two coils pull 2 x 70 VA and get too little. K2:A1 ahead of ES1 would get more, and K2 would be
+    # in for ever: with K1 welded as well nothing would stop the motor.
+    bench = Bench()
+    bench.part("T1", "transformer", {"p1": "L1", "p2": "N", "s1": "x", "s2": "z"}, secondary_v=24, earthed_pole="s2")
+    bench.part("R1", "resistor", {"1": "x", "2": "c"}, resistance_ohm=1.2)
+    bench.stop("ES1", "c", "d")
+    bench.start("S1", "d", "e")
+    bench.poles("K1", "contactor", "L", "v", A1="e", A2="z", _13="d", _14="e")
+    bench.poles("K2", "contactor", "v", "m", A1="e", A2="z")
+    for contactor in ("K1", "K2"):
+        for name, value in (("coil_voltage_v", 24), ("hold_va", 8), ("inrush_va", 70)):
+            bench.circuit.set_parameter(contactor, name, value)
+    bench.motor("M1", "m")
+    for again in repaired(bench.circuit, "coil-volts"):
+        replay = again.replay()
+        replay.act("tap S1; latch ES1")
+        assert [replay.state(contactor) for contactor in ("K1", "K2")] == ["off", "off"]
+
+
+def test_a_drive_keeps_its_power_until_it_has_braked_after_a_repair():
+    # By hand: ES1 takes the run relay at once and lets KT keep KM for three seconds; S1 is wired past it.
+    bench = Bench()
+    bench.fuse("F2", "L1", "a")
+    bench.part("ES1", "emergency-stop", {"11": "a", "12": "c", "21": "a", "22": "t"}, stop_category=1)
+    bench.start("S1", "a", "d")
+    bench.part("K1", "relay", {"A1": "d", "A2": "N", "13": "c", "14": "d", "23": "r1", "24": "r2"}, **COIL)
+    bench.part("KT", "timer", {"A1": "t", "A2": "N", "17": "a", "18": "k"}, delay_s=3, delay="off", **COIL)
+    bench.poles("KM", "contactor", "L", "z", A1="k", A2="N")
+    bench.part("U1", "drive", {"R": "z1", "S": "z2", "T": "z3", "RUN1": "r1", "RUN2": "r2"}, machine="Saw", on_power_return="waits")
+    made = repaired(bench.circuit, "stop-beats-start")
+    assert [table(again)["S1"][1]["13"] for again in made] == ["c"]
+    for again in made:
+        replay = again.replay()
+        replay.act("tap S1; latch ES1")
+        assert (replay.state("Saw"), replay.state("KM")) == ("stopped", "on")

@@ -272,6 +272,29 @@ void look_further(const Context &context, const std::vector<MachineSeen> &machin
                     false, end_of_work, seen);
 }
 
+void see_dropped(const Context &context, const MachineSeen &machine, Behaviour &seen) {
+    Structure structure = context.structure;
+    std::vector<std::uint32_t> fed_supplies;
+    for (std::uint32_t s = 0; s < context.compiled.sources.size(); ++s)
+        if (context.compiled.sources[s].feed != Source::Feed::own)
+            fed_supplies.push_back(s);
+    for (const auto &[index, asked] : machine.asked) {
+        if (asked != Asked::cut)
+            continue;
+        const StopSeen &stop = context.stops[index];
+        structure.assume(stop.variable, Structure::acted);
+        structure.let_fall(machine.reach.armatures, fed_supplies);
+        for (const std::uint32_t armature : machine.power_armatures)
+            if (structure.is_out(armature)) {
+                const std::string &name = context.compiled.device_names[context.compiled.armatures[armature].device];
+                seen.drops.emplace(stop.name, name);
+                if (stop.category == 1)
+                    seen.drops_at_once.emplace(stop.name, name);
+            }
+        structure.forget();
+    }
+}
+
 // Besides of what a machine does.
 bool nothing_comes(const Behaviour &after, const Behaviour &before) {
     return before.complete && after.complete && includes(before.findings, after.findings) &&
@@ -279,7 +302,8 @@ bool nothing_comes(const Behaviour &after, const Behaviour &before) {
            includes(after.cuts, before.cuts) && includes(before.run_on, after.run_on) &&
            includes(before.overfed, after.overfed) && includes(before.disturbs, after.disturbs) &&
            includes(after.fed_coils, before.fed_coils) && includes(after.kept_on, before.kept_on) &&
-           includes(before.across, after.across);
+           includes(before.across, after.across) && includes(after.drops, before.drops) &&
+           includes(before.drops_at_once, after.drops_at_once);
 }
 
 // Through what joined two sources that must not be joined a machine may run on the wrong one.
@@ -317,6 +341,8 @@ Behaviour behaviour_of(const Circuit &circuit, const CheckOptions &options, cons
         look_at(context, machines[m], cone_of(context, machines[m].reach), before == nullptr, end_of_work, seen);
     if (!seen.complete)
         return seen; // no need to know more
+    for (const MachineSeen &machine : machines)
+        see_dropped(context, machine, seen);
     for (const MachineSeen &machine : machines)
         for (const std::uint32_t variable : machine.own_starts)
             seen.own_starts.emplace(context.name(variable), machine.name);

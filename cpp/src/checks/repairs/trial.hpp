@@ -39,6 +39,9 @@ struct Behaviour {
     std::set<std::pair<std::string, std::string>> runs_without; ///< machines, and sources lost while they run
     std::set<std::string> across; ///< resistors and capacitors between two poles with nothing to open
     std::set<std::pair<std::string, std::string>> cuts; ///< stops and machines they cut and may cut
+    /// Stops and the power contactors, of machines that they must cut, whose coils they surely leave dead; and those of
+    /// them by stops that must let a machine run down before (category 1).
+    std::set<std::pair<std::string, std::string>> drops, drops_at_once;
     /// Stops and overloads, machines, and modes in which the one has cut the other in some state.
     std::set<std::tuple<std::string, std::string, Mode>> has_cut;
     /// Start and reset buttons and running machines they stop.
