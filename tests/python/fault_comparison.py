@@ -18,8 +18,8 @@ MOST_WITH_A_FAULT = 360
 
 NAMES = r"[\w-]+(?:, (?!and )[\w-]+)*"
 CLAUSE = re.compile(
-    r"^(?:,? ?and)? ?(?P<maybe>may )?(?:(?:is |are )?no longer (?:be )?stopped by (?P<trip>the trip of )?"
-    rf"(?P<stops>{NAMES})|(?P<start>starts?) with no start given)"
+    r"^(?:,? ?and)? ?(?P<maybe>may )?(?:(?:is |are |be )?(?:no longer (?:be )?stopped|left fed) by (?P<trip>the trip of )?"
+    rf"(?P<stops>{NAMES})(?: \(torque off, power on\))?|(?P<start>starts?) with no start given)"
 )
 
 

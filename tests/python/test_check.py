@@ -284,3 +284,36 @@ def test_what_a_short_does_elsewhere_is_named_as_not_followed_in_a_large_circuit
             circuit.add("S8", "push-button", {"13": "L2", "14": "L3"}, role="test")
         lines = circuit.check(repairs=False).not_checked
         assert any(line.startswith(told) for line in lines) == (shorted and spares > 0)
+
+
+@pytest.mark.parametrize(("feed", "act"), [("isolator", []), ("contactor", ["turn SA on"])])
+def test_a_branch_that_joins_two_lines_shorts_the_source_though_it_feeds_no_machine(circuit, feed, act):
+    # By hand: both poles end at q, so L1 and L2 are joined as soon as they are closed.
+    poles = {"1": "L1", "2": "q", "3": "L2", "4": "q"}
+    if feed == "isolator":
+        circuit.add("Q1", "isolator", poles)
+    else:
+        circuit.add("SA", "selector", {"13": "L3", "14": "g"})
+        circuit.add("Q1", "contactor", poles | {"A1": "g", "A2": "N"}, coil_voltage_v=230, coil_current="AC")
+    circuit.add("E1", "load", {"1": "q", "2": "N"}, voltage_v=230)
+    (short,) = circuit.check(rules=["interlock-holds"], repairs=False).findings
+    assert (short.status, short.subjects, short.witness.acts) == ("fails", ["Q1"], act)
+
+
+def test_a_branch_of_two_lines_with_a_load_between_them_shorts_nothing(circuit):
+    circuit.add("Q1", "isolator", {"1": "L1", "2": "p", "3": "L2", "4": "q"})
+    circuit.add("E1", "load", {"1": "p", "2": "q"}, voltage_v=400)
+    assert circuit.check(rules=["interlock-holds"]).findings == []
+
+
+def test_more_than_a_coil_may_have_is_told_of_its_closed_circuit():
+    # By hand: two coils in series between lines of 400 V. The one that is in has 126^2 / 8 = 1985 ohm at power factor 0.3, the
+    # other 126^2 / 70 = 227 ohm at 0.75, together 2182 ohm: 364 V on the first, 289 % of its 126 V.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"}, voltage_v=400 / 3**0.5)
+    circuit.add("S1", "push-button", {"13": "L1", "14": "a"}, role="start")
+    for n, nets in ((1, {"A1": "a", "A2": "b", "1": "L1", "2": "m"}), (2, {"A1": "b", "A2": "L2"})):
+        circuit.add(f"K{n}", "contactor", nets, coil_voltage_v=126, coil_current="AC", hold_va=8, inrush_va=70)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    told = [f.text for f in circuit.check(rules=["coil-volts"], repairs=False).findings]
+    assert told and all(text.endswith(" of its rated voltage; it may have 110 %.") and " gets 289 % " in text for text in told)

@@ -181,3 +181,35 @@ def test_selectors_that_stay_on_race_with_no_hand_at_all():
     assert {f.status for f in found} == {"fails"}
     two = {frozenset(f.subjects) for f in found if len(f.subjects) == 2}
     assert two == {frozenset((f"K{a}", f"K{b}")) for a in range(8) for b in range(a)}
+
+
+def test_which_of_two_drops_first_once_a_line_is_lost_is_no_race():
+    # By hand: L1 lost, the three-phase motor feeds half its volts back there, and what the one-phase motor and the coils draw
+    # decides whether they are enough to hold. An ordinary hall; with whole mains the coils have all their volts or none.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    for n in (1, 2):
+        circuit.add(f"S{n}0", "push-button", {"11": "L1", "12": f"b{n}"}, role="stop")
+        circuit.add(f"S{n}1", "push-button", {"13": f"b{n}", "14": f"c{n}"}, role="start")
+    nets = {"A1": "c1", "A2": "N", "13": "b1", "14": "c1", "1": "L1", "2": "u", "3": "L2", "4": "v", "5": "L3", "6": "w"}
+    circuit.add("K1", "contactor", nets, **AC_COIL)
+    circuit.add("M1", "motor-3ph", {"U": "u", "V": "v", "W": "w"}, power_kw=1.5, voltage_v=400)
+    circuit.add("K2", "contactor", {"A1": "c2", "A2": "N", "13": "b2", "14": "c2", "1": "L1", "2": "m"}, **AC_COIL)
+    circuit.add("M2", "motor-1ph", {"L": "m", "N": "N"}, power_kw=0.75, voltage_v=230)
+    found = circuit.check(rules=["contact-race"]).findings
+    assert {f.status for f in found} <= {"note"}
+    assert all("lose G1:L1" in f.witness.acts for f in found)
+
+
+def test_two_that_take_turns_behind_a_fuse_race_though_it_blows():
+    # By hand: K1 and K2 are called for by one button and join two lines; which comes in first locks the other out, and both at
+    # once short the mains.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-3ph", {"L1": "L1", "L2": "L2", "L3": "L3", "N": "N"})
+    circuit.add("F1", "fuse", {"1": "L2", "2": "f"}, rating_a=10)
+    circuit.add("S1", "push-button", {"13": "L3", "14": "c"}, role="start")
+    for n, line in ((1, "L1"), (2, "f")):
+        circuit.add(f"K{n}", "contactor", {"A1": f"d{n}", "A2": "N", "11": "c", "12": f"d{3 - n}", "1": line, "2": "m"}, **AC_COIL)
+    circuit.add("M1", "motor-1ph", {"L": "m", "N": "N"})
+    (race,) = [f for f in circuit.check(rules=["contact-race"]).findings if f.status == "fails"]
+    assert set(race.subjects) == {"K1", "K2"}

@@ -247,3 +247,56 @@ def test_a_fault_counts_in_a_way_that_is_longer_than_the_nearest_feed():
     assert taken == {("start", "", "M1"): "fails", ("trip", "F2", "M1"): "fails"}
     (text,) = [f.text for f in circuit.check(rules=["single-fault"], repairs=False).findings if "'jam S1'" in f.text]
     assert "M1 is no longer stopped by the trip of F2, and starts with no start given" in text
+
+
+def two_hands(jammed=()):
+    """S1 and S2 in series run the machine while both are held; one that has jammed is a link in the reference."""
+    return [
+        ("G1", "mains-1ph", {"L": "L1", "N": "N"}, {}),
+        ("ES1", "emergency-stop", {"11": "L1", "12": "c1"}, {}),
+        *[
+            (s, "link", {"1": a, "2": b}, {}) if s in jammed else (s, "push-button", {"13": a, "14": b}, {"role": "start"})
+            for s, a, b in (("S1", "c1", "c2"), ("S2", "c2", "c3"))
+        ],
+        ("K1", "contactor", {"A1": "c3", "A2": "N", "1": "L1", "2": "m"}, {"coil_voltage_v": 230.0, "coil_current": "AC", "hold_va": 8.0, "inrush_va": 70.0}),
+        ("M1", "motor-1ph", {"L": "m", "N": "N"}, {"power_kw": 0.75}),
+    ]
+
+
+def test_a_start_that_jams_hides_behind_another_and_then_that_one_starts_the_machine():
+    # By hand: with S1 jammed S2 runs the machine alone and stops it; with S2 jammed as well ES1 let go starts it.
+    verdict = circuit_of(two_hands()).check(rules=["hidden-fault"], target="accumulated-faults", repairs=False)
+    (both,) = [f for f in verdict.findings if f.text.count("'jam S") == 2]
+    assert both.status == "fails" and both.text.startswith("The fault 'jam S1' shows nowhere; with 'jam S2' as well M1 starts with no start given.")
+    for one, other in (("S1", "S2"), ("S2", "S1")):
+        alone = Faults(netlist(two_hands())).lost(Fault("jam", (other,)))
+        assert not any(status == "fails" for (what, *_), status in alone.items() if what == "stop")
+        assert Faults(netlist(two_hands(jammed=[one]))).lost(Fault("jam", (other,)))["start", "", "M1"] == "fails"
+
+
+def test_a_second_fault_that_would_show_by_itself_comes_after_the_hidden_one():
+    # By hand: a short across ES1's first channel hides, as the second still opens. S1's first block off, K1 stays out and the
+    # saw does not start: that shows at once, so the short that would bring K1 in later is no second fault.
+    verdict = two_channels().check(rules=["hidden-fault"], repairs=False)
+    told = [f.text for f in verdict.findings]
+    assert any("'weld K1' shows nowhere; with 'bridge b2 d2' as well Saw starts" in text for text in told)
+    assert not any("detach S1:13" in text for text in told)
+
+
+def test_a_short_in_one_channel_of_a_stop_relay_shows_once_the_stop_was_used():
+    # By hand: with S11-S12 shorted K1 falls out by its second channel, and does not come in again until both have opened.
+    circuit = stopspan.Circuit()
+    circuit.add("G1", "mains-1ph", {"L": "L1", "N": "N"})
+    circuit.add("ES1", "emergency-stop", {"11": "s11", "12": "s12", "21": "s21", "22": "s22"})
+    channels = {"S11": "s11", "S12": "s12", "S21": "s21", "S22": "s22", "S33": "r1", "S34": "r2"}
+    circuit.add("K1", "stop-relay", {"A1": "L1", "A2": "N", "13": "L1", "14": "k", "23": "m", "24": "n"} | channels, channels=2, coil_voltage_v=230, coil_current="AC")
+    circuit.add("S9", "push-button", {"13": "r1", "14": "r2"}, role="reset")
+    circuit.add("K2", "contactor", {"A1": "k", "A2": "N", "1": "L1", "2": "m"}, coil_voltage_v=230, coil_current="AC")
+    circuit.add("M1", "motor-1ph", {"L": "n", "N": "N"}, machine="Saw")
+    replay = circuit.replay()
+    replay.act("tap S9")
+    assert replay.state("Saw") == "runs"
+    replay.act("bridge s11 s12; latch ES1; unlatch ES1; tap S9")
+    assert replay.state("Saw") == "stopped"
+    told = [f.text for f in circuit.check(rules=["hidden-fault"], repairs=False).findings]
+    assert any(text.startswith("The fault 'bridge s11 s12' shows only once ES1 was used; with 'bridge s21 s22' as well") for text in told)

@@ -4,6 +4,7 @@
 #include "base/words.hpp"
 #include "checks/control_line.hpp"
 #include "checks/fault_effects.hpp"
+#include "checks/fault_list.hpp"
 #include "checks/judge.hpp"
 #include "checks/outcome_retelling.hpp"
 #include "checks/plain_witness.hpp"
@@ -214,8 +215,14 @@ void list_not_checked(const Context &context, Verdict &verdict) {
         if (!context.wants(info.id))
             list.push_back("rule " + std::string(info.id) + ": not asked for");
     if (context.targets.strictest() == Target::accumulated_faults)
-        list.push_back("target accumulated-faults: of second faults only lost stops are decided, not lost trips and "
-                       "starts, and no third faults");
+        list.emplace_back("target accumulated-faults: no third faults are tried");
+    if ((context.wants("single-fault") || context.wants("hidden-fault")) && control_circuits(context).size() > 1)
+        list.emplace_back("shorts between conductors of different control circuits, as where one stop acts on several: "
+                          "not tried");
+    if (std::any_of(context.compiled.motors.begin(), context.compiled.motors.end(),
+                    [](const MotorSeen &motor) { return motor.waits; }))
+        list.emplace_back("drives that wait when power returns, and when their safe torque off lets go: a setting of "
+                          "each drive, taken as declared");
     for (const std::string_view beyond : {"mechanics and run-down", "risk assessment", "electromagnetic compatibility",
                                           "real hardware and its condition"})
         list.push_back(std::string(beyond) + ": not modelled");

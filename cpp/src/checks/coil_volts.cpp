@@ -76,6 +76,11 @@ private:
     double limit(const std::string &which) const { return context_.limit("coil_volts_" + which + "_percent") / 100; }
 
     static std::string percent(double ratio) { return format_fixed(ratio * 100, 0) + " %"; }
+    // Told so that it differs from the limit.
+    static std::string percent(double ratio, double limit) {
+        const std::string text = percent(ratio);
+        return text == percent(limit) ? format_fixed(ratio * 100, 1) + " %" : text;
+    }
 
     void keep(Status status, const std::string &text, const std::string &ends_in, std::vector<std::string> acts) {
         if (severity(status) > severity(worst_.status))
@@ -139,13 +144,13 @@ private:
                  name_ + " on the wrong kind of current", acts);
         if (high > most_ + tolerance)
             keep(low > most_ + tolerance ? Status::fails : Status::maybe,
-                 "The coil of " + name_ + " gets " + percent(high) + " of its rated voltage; it may have " +
+                 "The coil of " + name_ + " gets " + percent(high, most_) + " of its rated voltage; it may have " +
                      percent(most_) + ".",
                  name_ + " at " + percent(high), acts);
         if (!in && low < pulls_in_ - tolerance) // once in, the loop has less to carry
             keep(high < pulls_in_ - tolerance ? Status::fails : Status::maybe,
-                 "The coil of " + name_ + " gets " + percent(low) + " of its rated voltage to pull in; below " +
-                     percent(pulls_in_) + " it need not, and chatters.",
+                 "The coil of " + name_ + " gets " + percent(low, pulls_in_) +
+                     " of its rated voltage to pull in; below " + percent(pulls_in_) + " it need not, and chatters.",
                  name_ + " at " + percent(low), acts);
     }
 
@@ -178,7 +183,9 @@ private:
             }
             if (ratio.high < std::min({limit("left_dc"), leaves_in_, leaves_out_}))
                 return;
-            const bool in = state[coil.variable] != 0, meant = fed_by_the_loop(cone, wires, state, a, b);
+            const bool in = state[coil.variable] != 0;
+            // More than it may have is too much, whatever it comes through.
+            const bool meant = ratio.low > most_ + tolerance || fed_by_the_loop(cone, wires, state, a, b);
             if (meant)
                 judge_fed(network.across(a, b), ratio.low, ratio.high, in, exploration.acts_to(node));
             const double leaves = coil.kind != Armature::Kind::coil || !in ? leaves_out_ : leaves_in_;

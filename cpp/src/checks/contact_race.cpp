@@ -23,7 +23,7 @@ std::vector<RaceSeen> of_armatures(const Compiled &circuit, const Settled &settl
 } // namespace
 
 Status RaceSeen::status() const {
-    return two_hands ? Status::note : subject().empty() ? Status::undecided : Status::fails;
+    return excused ? Status::note : subject().empty() ? Status::undecided : Status::fails;
 }
 
 std::string RaceSeen::subject() const {
@@ -64,8 +64,12 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
                          .dwells = {},
                          .fed_back = std::none_of(t.to.begin(), t.to.end(), healthy)});
     const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
+    State settles = exploration_.nodes()[t.from].state; // what blows a fuse only then is no excuse
+    if (act.variable != none && !act.to.empty())
+        settles[act.variable] = act.to.back();
     for (RaceSeen &one : found)
-        one.two_hands = two_held(t.from) || std::any_of(t.to.begin(), t.to.end(), two_held);
+        one.excused = two_held(t.from) || std::any_of(t.to.begin(), t.to.end(), two_held) ||
+                      short_of_a_line(exploration_.cone().circuit, settles);
     return found;
 }
 
@@ -111,7 +115,7 @@ std::optional<OrdersOfMoving> every_order_of_moving(const Cone &cone) {
         found.more.insert("chatter");
     Settler settler(cone.circuit);
     for (const OrderSeen &one : seen->seen) {
-        RaceSeen race{one.chatter ? "chatter" : "contact-race", {}, {}, one.two_hands};
+        RaceSeen race{one.chatter ? "chatter" : "contact-race", {}, {}, one.excused};
         for (const std::uint32_t armature : one.armatures)
             race.what.insert(cone.circuit.device_names[cone.circuit.armatures[armature].device]);
         // Of those that move, the ones that go round without end are told.
@@ -126,9 +130,9 @@ std::optional<OrdersOfMoving> every_order_of_moving(const Cone &cone) {
 
 void judge_races(MachineSearch &search, const Exploration::Transition &t) {
     for (const RaceSeen &seen : search.races().see(t))
-        if (seen.fed_back && !seen.two_hands)
+        if (seen.fed_back && !seen.excused)
             search.pass_over(seen.rule, seen.subject());
-        else if (!seen.fed_back && (!seen.subject().empty() || !seen.two_hands))
+        else if (!seen.fed_back && (!seen.subject().empty() || !seen.excused))
             search.record(seen.rule, seen.subject(), seen.status(), t, seen.ends_in(), none, Mode::stopped,
                           seen.dwells.empty() ? 0 : 1);
 }

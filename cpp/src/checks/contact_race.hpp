@@ -16,8 +16,10 @@ struct RaceSeen {
     std::string rule;           ///< "contact-race" or "chatter"
     std::set<std::string> what; ///< designations of what moves
     std::string dwells;         ///< change-over contact whose dwelling matters; empty: the order of moving does
-    bool two_hands = false;     ///< it takes two momentary devices held together
-    bool fed_back = false;      ///< there may be one once a line is lost or a fuse has blown
+    /// It takes two momentary devices held together, or a line lost by itself or a blown fuse: what motors feed back
+    /// there may or may not keep coils in, and every rule judges all that comes of it.
+    bool excused = false;
+    bool fed_back = false; ///< there may be one once a line is lost or a fuse has blown
     Status status() const;
     std::string subject() const; ///< "K1 K2"
     std::string ends_in() const; ///< for a witness

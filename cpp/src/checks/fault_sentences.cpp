@@ -36,8 +36,12 @@ std::string FaultWords::consequences(const FaultEffect &effect) const {
     // Machines of which the same is lost in the same way are told together, what is sure apart from what is not.
     struct Lost {
         bool perhaps = false, starts = false;
-        std::set<std::string> stops, trips;
+        std::set<std::string> stops, trips;         ///< that no longer stop it
+        std::set<std::string> stops_fed, trips_fed; ///< that leave its terminals fed
         auto operator<=>(const Lost &) const = default;
+        bool nothing() const {
+            return stops.empty() && trips.empty() && stops_fed.empty() && trips_fed.empty() && !starts;
+        }
     };
     std::map<std::pair<std::uint32_t, bool>, Lost> per_machine;
     for (const bool perhaps : {false, true})
@@ -47,28 +51,37 @@ std::string FaultWords::consequences(const FaultEffect &effect) const {
             const Lost &sure = per_machine[{loss.machine, false}];
             Lost &lost = per_machine[{loss.machine, perhaps}];
             lost.perhaps = perhaps;
-            const bool trip = loss.rule == "overload-cuts";
-            if (is_start_rule(loss.rule))
+            if (is_start_rule(loss.rule)) {
                 lost.starts = lost.starts || !sure.starts;
-            else if (!(trip ? sure.trips : sure.stops).contains(loss.subject))
-                (trip ? lost.trips : lost.stops).insert(loss.subject);
+                continue;
+            }
+            const bool fed = loss.fact.way == 1 && loss.rule != "stop-beats-start"; // torque off, power on
+            const auto which = loss.rule == "overload-cuts" ? (fed ? &Lost::trips_fed : &Lost::trips)
+                                                            : (fed ? &Lost::stops_fed : &Lost::stops);
+            if (!(sure.*which).contains(loss.subject))
+                (lost.*which).insert(loss.subject);
         }
     std::map<Lost, std::vector<std::uint32_t>> alike;
     for (const auto &[machine, lost] : per_machine)
         alike[lost].push_back(machine.first);
     std::string text;
     for (const auto &[lost, those] : alike) {
-        if (lost.stops.empty() && lost.trips.empty() && !lost.starts)
+        if (lost.nothing())
             continue;
         const bool one = those.size() == 1;
-        const std::string no_longer = lost.perhaps ? " may no longer be" : one ? " is no longer" : " are no longer";
         const std::string who = names(those);
+        const std::string no_longer = lost.perhaps ? " may no longer be" : one ? " is no longer" : " are no longer";
+        const std::string left = lost.perhaps ? " may be" : one ? " is" : " are";
         std::string said;
         const auto add = [&](const std::string &what) { said += (said.empty() ? who : ", and") + what; };
         if (!lost.stops.empty())
             add(no_longer + " stopped by " + listed(lost.stops));
         if (!lost.trips.empty())
             add(no_longer + " stopped by the trip of " + listed(lost.trips));
+        if (!lost.stops_fed.empty())
+            add(left + " left fed by " + listed(lost.stops_fed) + " (torque off, power on)");
+        if (!lost.trips_fed.empty())
+            add(left + " left fed by the trip of " + listed(lost.trips_fed) + " (torque off, power on)");
         if (lost.starts)
             add((lost.perhaps ? " may start" : one ? " starts" : " start") + std::string(" with no start given"));
         text += (text.empty() ? "" : "; ") + said;

@@ -15,7 +15,7 @@ std::string to_text(const Noticed &noticed) {
     case Noticed::How::fuses_blow:
         return (one ? "fuse " : "fuses ") + listed(noticed.fuses) + (one ? " blows" : " blow");
     case Noticed::How::starts:
-        return noticed.machine + " starts as soon as nothing holds it off";
+        return noticed.machine + " starts as it happens, unless something holds it off";
     case Noticed::How::starts_no_more:
         return noticed.machine + " does not start any more";
     case Noticed::How::stops:
@@ -31,15 +31,22 @@ FaultTrial::FaultTrial(const Context &context, const MachineSeen &machine, const
     : context_(context), machine_(machine), runs_(runs), how_(how),
       run_(context, reach_with(context, machine, faults, Extent::feed), faults) {
     for (const Fault &fault : faults)
-        faults_.push_back(fault.text);
+        take(fault);
+}
+
+void FaultTrial::take(const Fault &fault) {
+    faults_.push_back(fault.text);
+    if (fault.kind == Fault::Kind::jam)
+        jammed_.push_back(context_.compiled.variable_of[fault.device]);
 }
 
 bool FaultTrial::put(std::span<const Fault> faults) {
     faults_.clear();
+    jammed_.clear();
     for (const Fault &fault : faults) {
         if (only_parts(fault))
             return false;
-        faults_.push_back(fault.text);
+        take(fault);
     }
     return run_.put(faults) && !runs_.empty();
 }
@@ -51,6 +58,33 @@ FaultTrial::Acts FaultTrial::with(Acts before, const Acts &then) {
 
 FaultTrial::Acts FaultTrial::press(std::uint32_t variable, bool on) const {
     return {act_text(context_.actors[variable], context_.compiled.variables[variable].kind, on)};
+}
+
+FaultTrial::Acts FaultTrial::run_again() const {
+    Acts acts = runs_.front();
+    for (const std::uint32_t variable : jammed_)
+        std::erase_if(acts, [&](const std::string &act) { return act.ends_with(" " + context_.name(variable)); });
+    return acts;
+}
+
+FaultTrial::Acts FaultTrial::run_with_faults() const {
+    if (jammed_.empty())
+        return with(runs_.front(), faults_);
+    Acts acts;
+    std::set<std::uint32_t> pressed;
+    for (const std::string &act : runs_.front()) {
+        const auto of = std::find_if(jammed_.begin(), jammed_.end(), [&](std::uint32_t variable) {
+            return act.ends_with(" " + context_.name(variable));
+        });
+        if (of == jammed_.end())
+            acts.push_back(act);
+        else if (pressed.insert(*of).second)
+            acts = with(std::move(acts), press(*of, true));
+    }
+    for (const std::uint32_t variable : jammed_)
+        if (!pressed.contains(variable))
+            acts = with(std::move(acts), press(variable, true));
+    return with(std::move(acts), faults_);
 }
 
 std::optional<Fact> FaultTrial::fact(const Acts &acts) const {
@@ -120,7 +154,7 @@ std::optional<Fact> FaultTrial::starts() {
 
 bool FaultTrial::shows_once_used(std::uint32_t variable) {
     const Acts used = with(press(variable, true), press(variable, false));
-    return ends(with(with(with(runs_.front(), faults_), used), runs_.front()), Tri::off);
+    return ends(with(with(run_with_faults(), used), run_again()), Tri::off);
 }
 
 std::vector<std::string> FaultTrial::blown(const WitnessRun::Result &after) const {
@@ -138,7 +172,7 @@ Noticed FaultTrial::noticed() {
         return {Noticed::How::starts, machine_.name};
     if (runs_.empty() || how_ != Runs::freely)
         return {Noticed::How::undecided, machine_.name};
-    const Acts running = with(runs_.front(), faults_);
+    const Acts running = run_with_faults();
     const WitnessRun::Result after = run_.run(running);
     if (auto fuses = blown(after); !fuses.empty())
         return {Noticed::How::fuses_blow, machine_.name, std::move(fuses)};
@@ -149,7 +183,7 @@ Noticed FaultTrial::noticed() {
             for (const std::uint32_t s : machine_.reach.sources)
                 if (context_.compiled.sources[s].feed == Source::Feed::own)
                     again.push_back(act + context_.name(context_.compiled.sources[s].variable));
-    if (ends(with(again, runs_.front()), Tri::off))
+    if (ends(with(again, run_again()), Tri::off))
         return {Noticed::How::starts_no_more, machine_.name};
     return {stops ? Noticed::How::stops : Noticed::How::nowhere, machine_.name};
 }
@@ -160,16 +194,16 @@ bool FaultTrial::shows() {
         return noticed().how != Noticed::How::nowhere;
     if (ends(faults_, Tri::on))
         return true;
-    const Acts running = with(runs_.front(), faults_);
+    const Acts running = run_with_faults();
     if (!blown(run_.run(running)).empty())
         return true;
     if (how_ == Runs::perhaps)
         return false;
     Acts let_go = running;
-    for (const std::string &act : runs_.front())
+    for (const std::string &act : run_again())
         if (act.starts_with("hold "))
             let_go.push_back("free " + act.substr(5));
-    return ends(let_go, Tri::on) || ends(with(let_go, runs_.front()), Tri::off);
+    return ends(let_go, Tri::on) || ends(with(let_go, run_again()), Tri::off);
 }
 
 } // namespace stopspan

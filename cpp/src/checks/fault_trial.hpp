@@ -60,6 +60,11 @@ private:
     /// A momentary device is still held after these acts.
     static bool leaves_held(const Acts &run);
     Acts press(std::uint32_t variable, bool on) const;
+    void take(const Fault &fault);
+    /// The shortest way to run, then the faults: what jams stays where it was pressed.
+    Acts run_with_faults() const;
+    /// The same way again, without what has jammed.
+    Acts run_again() const;
     std::optional<Fact> fact(const Acts &acts) const;
 
     const Context &context_;
@@ -68,6 +73,7 @@ private:
     Runs how_;
     WitnessRun run_;
     Acts faults_;
+    std::vector<std::uint32_t> jammed_; ///< hand devices, by variable
 };
 
 } // namespace stopspan

@@ -5,22 +5,25 @@
 #include "checks/retelling.hpp"
 
 #include <algorithm>
+#include <tuple>
+#include <unordered_map>
 
 namespace stopspan {
 namespace {
 
 // Evaluations per machine, in network_work(): pairs are many where the structure proves little.
-constexpr std::size_t most_pair_work = 300'000;
+constexpr std::size_t most_pair_work = 2'000'000;
 
-// What only takes acts away is either a loss by itself or none at all; a start jammed on hides nowhere.
-bool makes_pairs(const Fault &fault) {
-    return fault.kind != Fault::Kind::detach && fault.kind != Fault::Kind::blind && fault.kind != Fault::Kind::jam;
+// What only takes acts away is either a loss by itself or none at all.
+bool makes_pairs(const Context &context, const Fault &fault) {
+    return fault.kind != Fault::Kind::detach && fault.kind != Fault::Kind::blind && !is_of_stop(context, fault);
 }
 
 // What faults of machines wired alike do is judged of one of these machines and told of the others.
 class LikeFaults {
 public:
-    explicit LikeFaults(FaultJudge &judge) : judge_(judge), context_(judge.context()), alike_(judge.alike()) {}
+    LikeFaults(FaultJudge &judge, FaultJudge::Of what)
+        : judge_(judge), what_(what), context_(judge.context()), alike_(judge.alike()) {}
 
     /// The same for all that do the same; none: others like it are not known.
     std::uint32_t number_of(const Fault &fault, std::uint32_t machine) {
@@ -39,20 +42,20 @@ public:
             known->second = judge_.hides(fault, machine);
         return known->second;
     }
-    /// Which stops two faults take away; nothing when that would take too long.
+    /// What two faults take away; nothing when that would take too long.
     std::optional<FaultEffect> lost(const std::array<Fault, 2> &both, std::pair<std::uint32_t, std::uint32_t> numbers,
                                     std::uint32_t index, std::size_t end_of_work) {
         const MachineSeen &machine = judge_.machines()[index];
         const auto judged = [&] {
-            return network_work() > end_of_work ? std::nullopt
-                                                : std::optional(judge_.lost(both, index, FaultJudge::Of::stops));
+            return network_work() > end_of_work ? std::nullopt : std::optional(judge_.lost(both, index, what_));
         };
         if (numbers.first == none || numbers.second == none)
             return judged();
-        const auto known = lost_.find(numbers);
+        const std::tuple both_in_order{numbers.first, numbers.second, both[1].later};
+        const auto known = lost_.find(both_in_order);
         if (known == lost_.end()) {
             std::optional<FaultEffect> effect = judged();
-            std::optional<Retelling> &told = lost_[numbers];
+            std::optional<Retelling> &told = lost_[both_in_order];
             if (effect)
                 told.emplace(vocabularies_.try_emplace(index, context_, *alike_.around(index)).first->second, machine,
                              both, *effect);
@@ -66,18 +69,48 @@ public:
 
 private:
     FaultJudge &judge_;
+    FaultJudge::Of what_;
     const Context &context_;
     const AlikeMachines &alike_;
     std::map<std::pair<std::uint32_t, FaultPlace>, std::uint32_t> numbers_; ///< by the first machine of those alike
     std::map<std::uint32_t, bool> hides_;
     std::map<std::uint32_t, Vocabulary> vocabularies_; ///< by machine
     /// Nothing of a pair that would take too long: so it would again.
-    std::map<std::pair<std::uint32_t, std::uint32_t>, std::optional<Retelling>> lost_;
+    std::map<std::tuple<std::uint32_t, std::uint32_t, bool>, std::optional<Retelling>> lost_;
+};
+
+// Where a first fault shows that does not by itself.
+class ShownAt {
+public:
+    explicit ShownAt(FaultJudge &judge) : judge_(judge) {
+        const auto &stops = judge.context().stops;
+        for (std::uint32_t i = 0; i < stops.size(); ++i)
+            stop_called_.emplace(stops[i].name, i);
+    }
+    /// @param effect  of it and a second one
+    std::string where(std::uint32_t single, const FaultEffect &effect) {
+        for (const Loss &loss : effect.losses)
+            if (const auto stop = stop_called_.find(loss.subject); stop != stop_called_.end()) {
+                const auto [known, fresh] = once_used_.try_emplace({single, loss.machine, stop->second}, false);
+                if (fresh)
+                    known->second =
+                        judge_.shows_once_used(judge_.singles()[single].first.fault, loss.machine, stop->second);
+                if (known->second)
+                    return "only once " + loss.subject + " was used";
+            }
+        return "nowhere";
+    }
+
+private:
+    FaultJudge &judge_;
+    std::unordered_map<std::string_view, std::uint32_t> stop_called_;
+    std::map<std::tuple<std::uint32_t, std::uint32_t, std::uint32_t>, bool> once_used_; ///< single, machine, stop
 };
 
 } // namespace
 
-HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32_t machine)> &wanted) {
+HiddenPairs hidden_pairs(FaultJudge &judge, FaultJudge::Of what,
+                         const std::function<bool(std::uint32_t machine)> &wanted) {
     const auto &singles = judge.singles();
     struct Single {
         std::uint32_t index;  ///< into singles
@@ -86,7 +119,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
     struct OfMachine {
         std::vector<Single> hidden, harmless;
     };
-    LikeFaults like(judge);
+    LikeFaults like(judge, what);
     std::vector<OfMachine> machines(judge.machines().size());
     std::set<std::pair<std::uint32_t, std::uint32_t>> shorts;
     for (const auto &[one, effect] : singles)
@@ -98,7 +131,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
         // A contact that stays closed is as good as a short across it.
         if (one.fault.kind == Fault::Kind::stays_closed && shorts.contains(std::minmax(one.fault.a, one.fault.b)))
             continue;
-        if (!makes_pairs(one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
+        if (!makes_pairs(judge.context(), one.fault) || !effect.losses.empty() || !effect.undecided.empty() ||
             std::none_of(one.machines.begin(), one.machines.end(), wanted))
             continue;
         std::vector<std::uint32_t> numbers;
@@ -124,11 +157,15 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
             continue;
         std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
         const std::size_t end_of_work = network_work() + most_pair_work;
+        std::set<std::uint32_t> hidden;
+        for (const Single &first : machines[machine].hidden)
+            hidden.insert(first.index);
         for (const Single &first : machines[machine].hidden)
             for (const Single &second : machines[machine].harmless) {
                 if (first.index == second.index || !tried.insert(std::minmax(first.index, second.index)).second)
                     continue;
-                const std::array<Fault, 2> both{singles[first.index].first.fault, singles[second.index].first.fault};
+                std::array<Fault, 2> both{singles[first.index].first.fault, singles[second.index].first.fault};
+                both[1].later = !hidden.contains(second.index); // it would not go unnoticed before the first
                 std::optional<FaultEffect> effect =
                     like.lost(both, {first.number, second.number}, machine, end_of_work);
                 if (!effect)
@@ -143,7 +180,8 @@ HiddenPairs hidden_pairs(FaultJudge &judge, const std::function<bool(std::uint32
     return found;
 }
 
-// A fault that takes nothing away and shows nowhere, and then a second one: do stops outlive both?
+// A fault that takes nothing away and shows nowhere, and then a second one: do stops outlive both, and does nothing
+// start?
 Decided decide_hidden_faults(FaultJudge &judge) {
     const std::string rule = "hidden-fault";
     Decided decided;
@@ -151,7 +189,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
     const auto &singles = judge.singles();
     if (!judge.context().wants("single-fault")) // which tells it else
         decided.not_checked = told_left_out(judge.context(), "single-fault", judge.left_out());
-    const HiddenPairs found = hidden_pairs(judge, [](std::uint32_t) { return true; });
+    const HiddenPairs found = hidden_pairs(judge, FaultJudge::Of::everything, [](std::uint32_t) { return true; });
     decided.indivisible = found.at_bounds || judge.at_bounds();
     for (std::uint32_t machine = 0; machine < found.left.size(); ++machine) {
         decided.device = judge.machines()[machine].motors[0]->device;
@@ -166,6 +204,7 @@ Decided decide_hidden_faults(FaultJudge &judge) {
                          .text = "Of the pairs of faults of which the first shows nowhere at " +
                                  judge.machines()[machine].name + ", " + std::to_string(left) +
                                  " were not tried: they would take too long."});
+    ShownAt shown(judge);
     for (const auto &[pair, effect] : found.lost) {
         decided.device = singles[pair.first].first.device;
         decided.order = singles[pair.first].first.order;
@@ -187,13 +226,15 @@ Decided decide_hidden_faults(FaultJudge &judge) {
             else if (fails && status == Status::note)
                 status = worst.fact.status;
         }
-        decided.add({.rule = rule,
-                     .status = status,
-                     .subjects = subjects,
-                     .text = "The fault '" + first.text + "' shows nowhere; with '" + second.text + "' as well " +
-                             (lost ? judge.words().consequences(effect) + "." + targets.sentence(effect)
-                                   : "it is not decided what stops " + judge.words().names(effect.undecided) + "."),
-                     .witness = witness});
+        decided.add(
+            {.rule = rule,
+             .status = status,
+             .subjects = subjects,
+             .text = "The fault '" + first.text + "' shows " + shown.where(pair.first, effect) + "; with '" +
+                     second.text + "' as well " +
+                     (lost ? judge.words().consequences(effect) + "." + targets.sentence(effect)
+                           : "it is not decided what they do to " + judge.words().names(effect.undecided) + "."),
+             .witness = witness});
     }
     return decided;
 }

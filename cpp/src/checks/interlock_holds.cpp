@@ -2,6 +2,8 @@
 
 #include "base/words.hpp"
 
+#include <boost/pending/disjoint_sets.hpp>
+
 #include <algorithm>
 
 namespace stopspan {
@@ -258,6 +260,51 @@ void decide_bridge(Tools &tools, const std::vector<std::uint32_t> &contacts, Dec
                  .witness = {seen.acts, {}, std::string(source_shorted)}});
 }
 
+// Poles of isolators and contactors that feed no machine, and all contacts that join theirs to two lines or more.
+std::vector<std::vector<std::uint32_t>> branches_between_lines(const Context &context,
+                                                               const std::vector<MachineSeen> &machines) {
+    const Compiled &compiled = context.compiled;
+    std::vector<std::uint8_t> line(compiled.net_count, 0), of_machine(compiled.switches.size(), 0);
+    for (std::uint32_t net = 0; net < compiled.net_count; ++net)
+        line[net] = context.relevance.is_pole_net(net);
+    for (const MachineSeen &machine : machines) {
+        for (const std::uint32_t net : machine.reach.nets)
+            line[net] = 1;
+        for (const std::uint32_t i : machine.reach.switches)
+            of_machine[i] = 1;
+    }
+    boost::disjoint_sets_with_storage<> joined(compiled.net_count);
+    const auto stands_apart = [&](std::uint32_t i) {
+        const Switch &contact = compiled.switches[i];
+        return !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b &&
+               !(line[contact.a] && line[contact.b]); // between two lines: see Relevance::bridges()
+    };
+    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i)
+        if (const Switch &contact = compiled.switches[i]; stands_apart(i) && !line[contact.a] && !line[contact.b])
+            joined.union_set(contact.a, contact.b);
+    struct Branch {
+        std::vector<std::uint32_t> contacts;
+        std::set<std::uint32_t> lines;
+        bool poles = false;
+    };
+    std::map<std::uint32_t, Branch> branches; // by a net of each
+    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i)
+        if (stands_apart(i)) {
+            const Switch &contact = compiled.switches[i];
+            Branch &branch = branches[joined.find_set(line[contact.a] ? contact.b : contact.a)];
+            branch.contacts.push_back(i);
+            branch.poles |= contact.pole;
+            for (const std::uint32_t net : {contact.a, contact.b})
+                if (line[net])
+                    branch.lines.insert(net);
+        }
+    std::vector<std::vector<std::uint32_t>> found;
+    for (auto &[net, branch] : branches)
+        if (branch.poles && branch.lines.size() >= 2)
+            found.push_back(std::move(branch.contacts));
+    return found;
+}
+
 void decide_bridges(Tools &tools, const std::vector<MachineSeen> &machines, Decided &decided) {
     for (const std::vector<std::uint32_t> &contacts : tools.context.relevance.bridges()) {
         const bool seen = std::any_of(machines.begin(), machines.end(), [&](const MachineSeen &machine) {
@@ -268,6 +315,10 @@ void decide_bridges(Tools &tools, const std::vector<MachineSeen> &machines, Deci
         decided.device = tools.context.compiled.switches[contacts[0]].device;
         if (!seen)
             decide_bridge(tools, contacts, decided);
+    }
+    for (const std::vector<std::uint32_t> &contacts : branches_between_lines(tools.context, machines)) {
+        decided.device = tools.context.compiled.switches[contacts[0]].device;
+        decide_bridge(tools, contacts, decided);
     }
 }
 

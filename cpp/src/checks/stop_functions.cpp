@@ -355,7 +355,8 @@ private:
                 });
             });
         };
-        const HiddenPairs pairs = hidden_pairs(judge_, [&](std::uint32_t machine) { return wanted[machine] != 0; });
+        const HiddenPairs pairs =
+            hidden_pairs(judge_, FaultJudge::Of::stops, [&](std::uint32_t machine) { return wanted[machine] != 0; });
         for (std::uint32_t machine = 0; machine < machines_.size(); ++machine)
             if (wanted[machine])
                 for (StopFunction &function : functions(machine))

@@ -160,7 +160,7 @@ StopGroups::StopGroups(const StopRows &rows, const Context &context, const Machi
         return;
     for (const Fault &fault : faults) {
         if (!joins_nets(fault) || fault.device != none) {
-            faults_like_these += fault.text + '\n';
+            faults_like_these += (fault.later ? "later " : "") + fault.text + '\n';
             continue;
         }
         std::vector<std::string> ends;
@@ -175,7 +175,8 @@ StopGroups::StopGroups(const StopRows &rows, const Context &context, const Machi
                            std::to_string(std::lower_bound(places.begin(), places.end(), after) - places.begin()));
         }
         std::sort(ends.begin(), ends.end());
-        faults_like_these += std::to_string(static_cast<int>(fault.kind)) + ' ' + ends[0] + ' ' + ends[1] + '\n';
+        faults_like_these += (fault.later ? "later " : "") + std::to_string(static_cast<int>(fault.kind)) + ' ' +
+                             ends[0] + ' ' + ends[1] + '\n';
     }
     for (const auto &[told_by, unused] : groups) {
         for (const std::uint32_t each : told_by)

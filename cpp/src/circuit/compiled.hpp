@@ -150,6 +150,7 @@ struct FaultSeen {
     std::uint32_t variable;
     std::uint32_t frozen = none; ///< variable that then stays acted: of a welded contactor, of a jammed start button
     bool comes_and_goes = false; ///< and not once and for good
+    std::uint32_t after = none;  ///< fault that must have happened before, by its variable
 };
 
 /// Names by index, shared by a circuit and all parts cut out of it.

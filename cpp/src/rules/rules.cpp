@@ -37,7 +37,10 @@ std::span<const RuleInfo> rules() {
          "IEC 60204-1:2016 9.4.3.1"},
         {"single-fault", "what each fault of one part takes away: stops, trips, the certainty that nothing starts",
          "ISO 13849-1:2015 6.2; fault list of ISO 13849-2:2012 annex D"},
-        {"hidden-fault", "which stops a second fault takes away after a first one that shows nowhere",
+        {"hidden-fault",
+         "what a second fault takes away after a first one that shows nowhere: stops, trips, the certainty that "
+         "nothing "
+         "starts",
          "ISO 13849-1:2015 6.2.6 and 6.2.7; fault list of ISO 13849-2:2012 annex D"},
         {"contact-race", "the result does not depend on contact timing", "common practice"},
         {"chatter", "armatures come to rest", "common practice"},

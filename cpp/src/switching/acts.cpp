@@ -152,6 +152,15 @@ bool supply_healthy(const Compiled &circuit, const State &state) {
     return true;
 }
 
+bool short_of_a_line(const Compiled &circuit, const State &state) {
+    for (std::size_t v = 0; v < state.size(); ++v)
+        if (state[v] != 0 && circuit.variables[v].kind == Variable::Kind::fuse)
+            return true;
+    return std::any_of(circuit.sources.begin(), circuit.sources.end(), [&](const Source &source) {
+        return state[source.variable] != 0 && state[source.variable] != lost_mask(source);
+    });
+}
+
 bool takes_one_pole(const Act &act, const Compiled &circuit) {
     return act.kind == ActKind::lose && act.variable != none &&
            std::any_of(circuit.sources.begin(), circuit.sources.end(), [&](const Source &source) {
@@ -163,6 +172,8 @@ bool allowed(const Act &act, const Compiled &circuit, const State &state) {
     for (const FaultSeen &fault : circuit.faults) {
         if (act.variable == fault.variable && fault.frozen != none && state[fault.frozen] == 0)
             return false; // only what is actuated stays so
+        if (act.variable == fault.variable && fault.after != none && state[fault.after] == 0)
+            return false;
         if (act.variable != none && act.variable == fault.frozen && state[fault.variable] != 0)
             return false;
     }

@@ -60,6 +60,9 @@ bool dwelling_matters(const std::vector<State> &fast, const std::vector<State> &
 /// No source or pole lost, no fuse blown.
 bool supply_healthy(const Compiled &circuit, const State &state);
 
+/// A source has lost one of its line poles and has others, or a fuse has blown: what else is fed may feed back there.
+bool short_of_a_line(const Compiled &circuit, const State &state);
+
 /// A source that has lost all its poles but the earthed one.
 std::uint8_t lost_mask(const Source &source);
 

@@ -28,8 +28,8 @@ public:
         if (!find_races())
             return std::nullopt;
         for (const bool chatter : {false, true})
-            for (const bool two_hands : {false, true})
-                tell(chatter, two_hands);
+            for (const bool excused : {false, true})
+                tell(chatter, excused);
         return std::move(told_);
     }
 
@@ -37,7 +37,7 @@ private:
     /// One act from each of the states reached by as many acts, and what follows.
     struct Layer {
         Set from;          ///< at rest
-        Set after[2];      ///< once the act is done; second: it takes two hands
+        Set after[2];      ///< once the act is done; second: OrderSeen::excused
         Set on_the_way[2]; ///< from there, while no two move that act on each other
     };
 
@@ -60,8 +60,16 @@ private:
         Set held_one = Diagrams::nothing, troubled = Diagrams::nothing; // then no fuse has blown, too
         for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v)
             if (circuit_.variables[v].kind == Variable::Kind::source ||
-                circuit_.variables[v].kind == Variable::Kind::fuse)
-                troubled = sets_.either(troubled, sets_.without(Diagrams::everything, states_.at(v, 0)));
+                circuit_.variables[v].kind == Variable::Kind::fuse) {
+                const Set not_whole = sets_.negation(states_.at(v, 0));
+                troubled = sets_.either(troubled, not_whole);
+                if (circuit_.variables[v].kind == Variable::Kind::fuse)
+                    short_of_a_line_ = sets_.either(short_of_a_line_, not_whole);
+            }
+        for (const Source &source : circuit_.sources)
+            short_of_a_line_ =
+                sets_.either(short_of_a_line_, sets_.without(sets_.negation(states_.at(source.variable, 0)),
+                                                             states_.at(source.variable, lost_mask(source))));
         for (std::uint32_t v = 0; v < circuit_.variables.size(); ++v)
             if (cone_.held_unless_blown[v] != 0) {
                 const Set acted = states_.at(v, 1), held = cone_.held[v] != 0 ? acted : sets_.both(acted, troubled);
@@ -75,12 +83,12 @@ private:
         for (const Act &act : acts_)
             for (const bool many : {false, true}) {
                 const Set to = done(act, many ? sets_.both(from, two_held_) : sets_.without(from, two_held_));
-                const Set with_two = many ? to : sets_.both(to, two_held_);
-                layer.after[1] = sets_.either(layer.after[1], with_two);
-                layer.after[0] = sets_.either(layer.after[0], sets_.without(to, with_two));
+                const Set excused = many ? to : sets_.both(to, sets_.either(two_held_, short_of_a_line_));
+                layer.after[1] = sets_.either(layer.after[1], excused);
+                layer.after[0] = sets_.either(layer.after[0], sets_.without(to, excused));
             }
-        for (const int hands : {0, 1})
-            layer.on_the_way[hands] = closure(layer.after[hands], gently());
+        for (const int excused : {0, 1})
+            layer.on_the_way[excused] = closure(layer.after[excused], gently());
         return layer;
     }
 
@@ -129,17 +137,17 @@ private:
     }
 
     // ---- what is told
-    void tell(bool chatter, bool two_hands) {
+    void tell(bool chatter, bool excused) {
         Set places = chatter ? turns_ : races_; // starts, by their start bits
-        const Set hands = two_hands ? every_.on_the_way[1] : sets_.either(every_.on_the_way[0], cold_on_the_way_);
-        places = sets_.both(places, sets_.renamed(hands, now_to_start_));
-        tell_sets(chatter, two_hands, places, moves_, true);
+        const Set there = excused ? every_.on_the_way[1] : sets_.either(every_.on_the_way[0], cold_on_the_way_);
+        places = sets_.both(places, sets_.renamed(there, now_to_start_));
+        tell_sets(chatter, excused, places, moves_, true);
         if (chatter)
-            tell_sets(chatter, two_hands, sets_.both(hands, restless_), must_, false);
+            tell_sets(chatter, excused, sets_.both(there, restless_), must_, false);
     }
 
     // Each set of armatures that moves in some of these places, the smallest first.
-    void tell_sets(bool chatter, bool two_hands, Set places, const std::vector<Set> &moves, bool by_start) {
+    void tell_sets(bool chatter, bool excused, Set places, const std::vector<Set> &moves, bool by_start) {
         if (places == Diagrams::nothing)
             return;
         Set families = places; // the armatures' next bits say whether they move
@@ -159,15 +167,15 @@ private:
         };
         for (const OrderSeen &one : told_.seen)
             if (one.chatter == chatter)
-                leave_out(one.armatures, two_hands);
+                leave_out(one.armatures, excused);
         for (std::size_t count = 0; families != Diagrams::nothing; ++count) {
-            if (count == most_told && !two_hands) {
+            if (count == most_told && !excused) {
                 (chatter ? told_.more_chatter : told_.more_races) = true;
                 return;
             }
             const auto bits = sets_.one_of(families, states_.levels());
             const State state = states_.state_of(bits, next);
-            OrderSeen one{.chatter = chatter, .two_hands = two_hands, .armatures = {}, .acts = {}, .from = {}};
+            OrderSeen one{.chatter = chatter, .excused = excused, .armatures = {}, .acts = {}, .from = {}};
             Set here = places;
             for (std::uint32_t i = 0; i < moves.size(); ++i) {
                 const bool moved = state[circuit_.armatures[i].variable] != 0;
@@ -176,29 +184,29 @@ private:
                 here = moved ? sets_.both(here, moves[i]) : sets_.without(here, moves[i]);
             }
             std::tie(one.acts, one.from) =
-                acts_to(by_start ? sets_.renamed(here, states_.renaming(start, now)) : here, two_hands);
-            leave_out(one.armatures, two_hands);
+                acts_to(by_start ? sets_.renamed(here, states_.renaming(start, now)) : here, excused);
+            leave_out(one.armatures, excused);
             told_.seen.push_back(std::move(one));
         }
     }
 
     // The fewest acts that lead to one of these, met on the way before any two move that act on each other.
-    std::pair<std::vector<std::string>, State> acts_to(Set places, bool two_hands) {
+    std::pair<std::vector<std::string>, State> acts_to(Set places, bool excused) {
         std::size_t at = 0;
         const auto here = [&] {
             if (at == layers_.size())
                 add_layer();
-            return sets_.both(places, layers_[at].on_the_way[two_hands ? 1 : 0]);
+            return sets_.both(places, layers_[at].on_the_way[excused ? 1 : 0]);
         };
-        if (!two_hands && sets_.both(places, cold_on_the_way_) != Diagrams::nothing)
+        if (!excused && sets_.both(places, cold_on_the_way_) != Diagrams::nothing)
             return {{}, circuit_.cold()};
         while (here() == Diagrams::nothing)
             ++at;
         std::vector<std::string> acts;
-        const State found = met_before(here(), layers_[at].after[two_hands ? 1 : 0], gently());
+        const State found = met_before(here(), layers_[at].after[excused ? 1 : 0], gently());
         State state = found;
         for (;; --at) {
-            const Set allowed = two_hands || !acts.empty() ? Diagrams::everything : sets_.negation(two_held_);
+            const Set allowed = excused || !acts.empty() ? Diagrams::everything : sets_.negation(two_held_);
             const auto [act, from] = last_act(state, sets_.both(layers_[at].from, allowed));
             acts.push_back(acts_[act].text);
             if (at == 0)
@@ -214,7 +222,7 @@ private:
     std::vector<std::uint32_t> now_to_start_;
     Set start_bits_ = Diagrams::everything, input_bits_ = Diagrams::everything;
     std::vector<Set> back_again_;
-    Set one_move_ = Diagrams::nothing, two_held_ = Diagrams::nothing;
+    Set one_move_ = Diagrams::nothing, two_held_ = Diagrams::nothing, short_of_a_line_ = Diagrams::nothing;
     Set cold_on_the_way_ = Diagrams::nothing;
     Layer every_{};             ///< one act from every state that can be reached
     std::vector<Layer> layers_; ///< by the number of acts that lead there, as far as asked for

@@ -11,8 +11,8 @@ namespace stopspan {
 
 /// Armatures of which the order of moving matters, or which never come to rest.
 struct OrderSeen {
-    bool chatter = false;                 ///< they never come to rest; else stable ends differ
-    bool two_hands = false;               ///< it takes two momentary devices held together
+    bool chatter = false; ///< they never come to rest; else stable ends differ
+    bool excused = false; ///< it takes two momentary devices held together, a line lost by itself or a blown fuse
     std::vector<std::uint32_t> armatures; ///< all that move there, of the cone
     std::vector<std::string> acts;        ///< the fewest that lead to it
     State from;                           ///< where it settles from after them

@@ -127,6 +127,8 @@ std::uint32_t add_fault(Cone &cone, const Circuit &circuit, const Compiled &comp
     Compiled &part = cone.circuit;
     const auto at = static_cast<std::uint32_t>(part.variables.size());
     FaultSeen seen{.variable = at, .comes_and_goes = fault.comes_and_goes};
+    if (fault.later && !part.faults.empty())
+        seen.after = part.faults.back().variable;
     switch (fault.kind) {
     case Fault::Kind::earth:
     case Fault::Kind::bridge:

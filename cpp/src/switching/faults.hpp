@@ -27,6 +27,8 @@ struct Fault {
     std::string text;     ///< as an act of a replay: "bridge b c"
     /// Stands for what hangs between these nets and the real fault, open or closed at any moment.
     bool comes_and_goes = false;
+    /// Happens only once the fault put in before it has.
+    bool later = false;
 };
 
 /// Joins net a to net b, or to earth.

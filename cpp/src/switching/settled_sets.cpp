@@ -102,6 +102,8 @@ SettledSets::Set SettledSets::possible(const Act &act) const {
     for (const FaultSeen &fault : circuit_.faults) {
         if (act.variable == fault.variable && fault.frozen != none) // only what is actuated stays so
             here = sets_.without(here, states_.at(fault.frozen, 0));
+        if (act.variable == fault.variable && fault.after != none)
+            here = sets_.without(here, states_.at(fault.after, 0));
         if (act.variable == fault.frozen)
             here = sets_.both(here, states_.at(fault.variable, 0));
     }

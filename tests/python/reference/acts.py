@@ -116,6 +116,15 @@ class Acts:
     def _is_one_of_several_lines(self, act):
         return any(act.subject.startswith(s.name + ":") and act.steps[0][1] != s.lost for s in self.sources)
 
+    def is_short_of_a_line(self, state):
+        """A source has lost one of its lines and has others, or a fuse has blown."""
+        return bool(state & self.fuse_bits) or any(state & s.lost not in (0, s.lost) for s in self.sources)
+
+    def leaves_short_of_a_line(self, act, state):
+        for clear, set_ in act.steps:
+            state = state & ~clear | set_
+        return self.is_short_of_a_line(state)
+
     def possible(self, act, state):
         """Whether the checks try this act here: it changes something, and at most one supply trouble at a time."""
         if self.circuit.fault and self._kept_by_fault(act, state):

@@ -283,9 +283,11 @@ class Claims:
         self.restless |= outcome.restless
         text = act.text if act else "cold"
         passed, one_hand = outcome.visited, self.exploration.with_one_hand(state, outcome)
-        if one_hand and outcome.race:
+        # What motors feed back into a line lost by itself, or past a blown fuse, may or may not keep coils in.
+        plain = one_hand and not (act and self.exploration.acts.leaves_short_of_a_line(act, state))
+        if plain and outcome.race:
             self.note("contact-race", "", "", FAILS, state, text)
-        if one_hand and outcome.chatter:
+        if plain and outcome.chatter:
             self.note("chatter", "", "", FAILS, state, text)
         if not one_hand and any(s & bits == bits for s in passed for bits in self.clashes.values()):
             # In together by moving at the very same moment past each other's contacts: exclusion by contacts alone
@@ -306,7 +308,7 @@ class Claims:
         for text, slow in outcomes.items():
             fast = outcomes.get(text.removesuffix(" slow"))
             if text.endswith(" slow") and slow.sure and fast.sure and slow.sure != fast.sure:
-                if self.exploration.with_one_hand(state, slow):
+                if self.exploration.with_one_hand(state, slow) and not self.exploration.acts.is_short_of_a_line(state):
                     self.note("contact-race", "", "", FAILS, state, text)
 
     def _commanded(self, timer, machine, chain=()):
