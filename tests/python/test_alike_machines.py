@@ -74,7 +74,7 @@ def told(rows, copies, apart):
 @pytest.mark.parametrize("wired", [list, by_two])
 def test_faults_do_to_a_machine_what_they_do_to_its_like(wired, moved):
     compared = Counter()
-    for number in range(40 if wired is list else 24):
+    for number in range(24 if wired is list else 14):
         rows = wired(circuit_rows(number))
         if len(rows) > 15 or not any(kind in HARMLESS for _, kind, *_ in rows):
             continue
@@ -85,7 +85,7 @@ def test_faults_do_to_a_machine_what_they_do_to_its_like(wired, moved):
         assert {f: together.get(f) for f in decided} == {f: each.get(f) for f in decided}, number
         compared.update(rule for rule, *_ in decided)
     print(f"\nfindings compared: {dict(compared)}")
-    assert compared["single-fault"] > 250 and compared["earth-fault"] > 10 and compared["hidden-fault"] > 3
+    assert compared["single-fault"] > 150 and compared["earth-fault"] > 10 and compared["hidden-fault"] > 3
 
 
 RULES = ["stop-cuts", "stop-spares", "stop-beats-start", "power-return", "release-return", "trip-return", "own-start", "overload-cuts"]

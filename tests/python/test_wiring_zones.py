@@ -1,10 +1,12 @@
 """Zones that overlap, nest and act through one another, with isolators of board, area and machine: every claim decided.
 
 Four machines in two bays, one kind of starter beside plain direct ones, each pair of links. What must come out is what
-was asked for: the wiring is right, so every claim holds and none may be left undecided.
+was asked for: the wiring is right, so every claim holds and none may be left undecided. Of each kind of starter some
+pairs of links are tried, in turn; all of them where STOPSPAN_EVERY_WIRING is set.
 """
 
 import itertools
+import os
 
 import pytest
 
@@ -34,10 +36,17 @@ LINKS = [
 ZONES = ("overlapping", "site over isolated areas")
 # Faults are searched for one by one where the structure does not prove what starts a machine: looked at in fewer cases.
 FAULT_RULES = ("earth-fault", "single-fault", "hidden-fault")
-CASES = [
-    pytest.param(zones, starter, *control, *links, id=f"{zones.replace(' ', '-')}-{starter}-{control[0]}-{'-and-'.join(links)}")
-    for zones, (starter, control), links in itertools.product(ZONES, STARTERS, LINKS)
-]
+EVERY = bool(os.environ.get("STOPSPAN_EVERY_WIRING"))
+
+
+def cases(many):
+    """So many pairs of links in turn for each kind of starter in each kind of zones, or all."""
+    return [
+        pytest.param(zones, starter, *control, *links, id=f"{zones.replace(' ', '-')}-{starter}-{control[0]}-{'-and-'.join(links)}")
+        for place, (zones, (starter, control)) in enumerate(itertools.product(ZONES, STARTERS))
+        for turn, links in enumerate(LINKS)
+        if EVERY or (place + turn + 2) % len(LINKS) < many
+    ]
 
 
 def works(zones, starter, control, control_v, first, second) -> stopspan.Installation:
@@ -71,7 +80,7 @@ def works(zones, starter, control, control_v, first, second) -> stopspan.Install
     return shop
 
 
-@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), CASES)
+@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), cases(2))
 def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, first, second):
     rules = [rule.id for rule in stopspan.rules() if rule.id not in FAULT_RULES]
     verdict = works(zones, starter, control, control_v, first, second).check(rules=rules, repairs=False)
@@ -90,10 +99,10 @@ def test_every_claim_is_decided_and_holds(zones, starter, control, control_v, fi
 # off the main isolator nothing drives a current through what hangs on one conductor: what comes from the other lines through
 # a motor comes in by a contactor that joins its first line to its own pole. Many faults that each take a while.
 FAULTS_DECIDED = [
-    *(("overlapping", "one-phase-in-line", SAME, *links) for links in LINKS),
+    *(("overlapping", "one-phase-in-line", SAME, *links) for links in (LINKS if EVERY else LINKS[::2])),
     ("overlapping", "one-phase-one-pole", SAME, "zone-contactor", "series-chain"),
     ("overlapping", "star-delta", ("dc-supply", 24), "stop-relay", "series-chain"),
-    ("overlapping", "star-delta", SAME, "zone-contactor", "series-chain"),
+    *([("overlapping", "star-delta", SAME, "zone-contactor", "series-chain")] if EVERY else []),
     ("site over isolated areas", "one-phase-in-line", SAME, "stop-relay", "series-chain"),
     ("site over isolated areas", "star-delta", SAME, "series-chain", "zone-relay"),
 ]
@@ -131,7 +140,7 @@ def test_no_earth_fault_takes_a_stop_away(zones, starter, control):
     assert shop.check(rules=["earth-fault"], repairs=False).ok
 
 
-@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), CASES)
+@pytest.mark.parametrize(("zones", "starter", "control", "control_v", "first", "second"), cases(1))
 def test_what_a_stop_spares_is_decided_for_every_machine(zones, starter, control, control_v, first, second):
     circuit = works(zones, starter, control, control_v, first, second).circuit()
     every = {(stop, machine): "keep" for stop in ("ES1", "ES2", "ES4") for machine in circuit.machines}
