@@ -113,3 +113,18 @@ def test_a_finding_can_be_waived():
         stopspan.Waiver(rule="stop-time", subjects=["Lathe"], reason="fly-wheel", name="A. Person", date="2026-11-26")
     )
     assert told(shop)[1] == [("waived", ["Lathe"])]
+
+
+@pytest.mark.parametrize(("link", "starved"), [("zone-contactor", True), ("stop-relay", True), ("series-chain", False), ("zone-relay", False)])
+def test_a_stop_that_takes_the_supply_ahead_of_a_starter_may_starve_a_brake_fed_from_there(link, starved):
+    # By hand: the contactors of these zones stand ahead of the machine's starter and take with them what is fed between the two;
+    # the starter's own contactor, which S1.1 and the other links drop, leaves that its supply.
+    shop = stopspan.Installation("Works")
+    shop.add_supply("G1")
+    shop.add_board("D1", supply="G1")
+    shop.add_area("Room", outline_m=[(0, 0), (20, 0), (20, 10), (0, 10)], board="D1")
+    shop.add_machine("Saw", area="Room", motors=[stopspan.Motor("M1", 3)], run_down_s=8, run_down_without_supply_s=20)
+    shop.add_stop("ES1", area="Room")
+    shop.add_zone("Z", link=link, devices=["ES1"], machines=["Saw"], reset="" if link == "series-chain" else "S9")
+    _, findings = told(shop)
+    assert findings == [*([("maybe", ["ES1", "Saw"])] if starved else []), ("note", ["Saw"])]

@@ -273,10 +273,10 @@ Settled Settler::settle_anew(State state) {
             all_orders(std::move(state), result);
             return result;
         }
-        if (seen.size() > 2 && std::find(seen.begin(), seen.end(), state) != seen.end()) {
+        if (const auto again = std::find(seen.begin(), seen.end(), state); seen.size() > 2 && again != seen.end()) {
             result.chatter = true;
             result.moved = moves.must;
-            result.ends = std::move(seen);
+            result.ends.assign(again, seen.end());
             std::sort(result.ends.begin(), result.ends.end());
             result.ends.erase(std::unique(result.ends.begin(), result.ends.end()), result.ends.end());
             return result;
@@ -359,7 +359,7 @@ void Settler::all_orders(State start, Settled &result) {
     struct Node {
         State state;
         Pending moves;
-        std::vector<std::uint32_t> must_next;
+        std::vector<std::uint32_t> next, must_next;
         std::vector<std::pair<std::uint32_t, std::uint32_t>> single_next; // one that must move alone: where to, and it
         std::vector<std::pair<std::uint32_t, bool>> by_one; // one armature alone: where to, and whether that shorts
     };
@@ -375,7 +375,7 @@ void Settler::all_orders(State start, Settled &result) {
             return found->second;
         const auto index = static_cast<std::uint32_t>(nodes.size());
         known.emplace(state, index);
-        nodes.push_back({state, pending(state), {}, {}, {}});
+        nodes.push_back({state, pending(state), {}, {}, {}, {}});
         return index;
     };
     const auto at_rest = [&](State state) {
@@ -402,6 +402,7 @@ void Settler::all_orders(State start, Settled &result) {
                 for (const std::uint32_t armature : step)
                     move(state, armature, moves);
                 const std::uint32_t to = visit(std::move(state));
+                nodes[i].next.push_back(to);
                 if (step.size() == 1)
                     nodes[i].by_one.emplace_back(to, shorts);
                 if (must_only) {
@@ -473,9 +474,32 @@ void Settler::all_orders(State start, Settled &result) {
         std::for_each(movers.begin(), movers.end(), note_mover);
         result.race |= movers.size() >= 2;
     }
-    if (result.ends.empty()) { // nothing ever rests: any state on the way is where it may be met
-        for (const Node &node : nodes)
-            result.ends.push_back(node.state);
+    if (result.ends.empty()) { // nothing ever rests: it is met in what it goes round for ever
+        boost::adjacency_list<boost::vecS, boost::vecS, boost::directedS> every(nodes.size());
+        for (std::uint32_t from = 0; from < nodes.size(); ++from)
+            for (const std::uint32_t to : nodes[from].next)
+                boost::add_edge(from, to, every);
+        const int parts = boost::strong_components(
+            every, boost::make_iterator_property_map(part.begin(), get(boost::vertex_index, every)));
+        std::vector<std::vector<std::uint32_t>> members(static_cast<std::size_t>(parts));
+        for (std::uint32_t i = 0; i < nodes.size(); ++i)
+            members[part[i]].push_back(i);
+        // One that must move wherever it goes round, and never does there, moves some time.
+        const auto is_left = [&](const std::vector<std::uint32_t> &round) {
+            const std::vector<std::uint32_t> &must = nodes[round[0]].moves.must;
+            return std::any_of(must.begin(), must.end(), [&](std::uint32_t armature) {
+                const std::uint32_t variable = circuit_.armatures[armature].variable;
+                return std::all_of(round.begin(), round.end(), [&](std::uint32_t i) {
+                    const auto &here = nodes[i].moves.must;
+                    return nodes[i].state[variable] == nodes[round[0]].state[variable] &&
+                           std::find(here.begin(), here.end(), armature) != here.end();
+                });
+            });
+        };
+        for (const auto &round : members)
+            if (!is_left(round))
+                for (const std::uint32_t i : round)
+                    result.ends.push_back(nodes[i].state);
         std::sort(result.ends.begin(), result.ends.end());
     }
 }

@@ -174,7 +174,7 @@ class Behaviour:
         every, on_the_way = self._reach(start, self._all_asked)
         ends = {s for s in every if not self.asked(s)[0]}
         return Settled(
-            ends=tuple(sorted({self._rested(s) for s in ends or every})),
+            ends=tuple(sorted({self._rested(s) for s in ends or self._gone_round(every)})),
             sure=tuple(sorted({self._rested(s) for s in sure_ends})),
             race=race,
             chatter=not sure_ends or bool(cycles),
@@ -195,6 +195,30 @@ class Behaviour:
                     seen[after] = []
                     stack.append(after)
         return seen, shorted_ever
+
+    def _gone_round(self, steps):
+        """Where it may be met when nothing rests: what it goes round for ever.
+
+        Not where an armature must move all the way round and never does: it moves some time.
+        """
+        reach = {}
+        for s in steps:
+            reach[s], stack = {s}, [s]
+            while stack:
+                for _, t in steps[stack.pop()]:
+                    if t not in reach[s]:
+                        reach[s].add(t)
+                        stack.append(t)
+        kept = set()
+        for s in steps:
+            together = [t for t in reach[s] if s in reach[t]]
+            must, changing = self.asked(s)[0], 0
+            for t in together:
+                must &= self.asked(t)[0]
+                changing |= s ^ t
+            if not must & ~changing:
+                kept.add(s)
+        return kept
 
     @staticmethod
     def _cycles(steps):
