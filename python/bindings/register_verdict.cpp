@@ -39,17 +39,20 @@ void register_verdict(py::module_ &module) {
 
     py::class_<Waiver>(module, "Waiver", "Somebody's word that a finding is accepted as it is.")
         .def(py::init([](const std::string &rule, const py::object &subjects, const std::string &reason,
-                         const std::string &name, const py::object &date) {
-                 Waiver waiver{rule, to_names(subjects, "subjects"), reason, name, to_date(date)};
+                         const std::string &name, const py::object &date, const std::string &says) {
+                 Waiver waiver{rule, to_names(subjects, "subjects"), reason, name, to_date(date), says};
                  check_waiver(waiver);
                  return waiver;
              }),
-             py::kw_only(), "rule"_a, "subjects"_a, "reason"_a, "name"_a, "date"_a)
+             py::kw_only(), "rule"_a, "subjects"_a, "reason"_a, "name"_a, "date"_a, "says"_a = "")
         .def_readonly("rule", &Waiver::rule)
         .def_readonly("subjects", &Waiver::subjects, "All of the finding's, in any order.")
         .def_readonly("reason", &Waiver::reason)
         .def_readonly("name", &Waiver::name, "Of the person.")
         .def_readonly("date", &Waiver::date, "As \"2026-11-26\".")
+        .def_readonly("says", &Waiver::says,
+                      "The finding's sentence or a part of it: one that says something else is not waived. Empty: "
+                      "whatever it says.")
         .def("__repr__", [](const Waiver &self) {
             return "<Waiver of " + self.rule + " by " + self.name + ", " + self.date + ": " + self.reason + ">";
         });

@@ -213,8 +213,17 @@ class TestRecord:
 
 class Waiver:
     def __init__(
-        self, *, rule: str, subjects: Iterable[str], reason: str, name: str, date: str | datetime.date
+        self,
+        *,
+        rule: str,
+        subjects: Iterable[str],
+        reason: str,
+        name: str,
+        date: str | datetime.date,
+        says: str = "",
     ) -> None: ...
+    @property
+    def says(self) -> str: ...
     @property
     def rule(self) -> str: ...
     @property

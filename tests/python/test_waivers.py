@@ -95,7 +95,7 @@ def test_an_installation_keeps_its_waivers(tmp_path, shop):
     assert again == bare and bare != stopspan.Installation("Old saw")
     assert [each.reason for each in again.waivers] == ["S2 is a test button"]
     assert again.check(rules=["stop-cuts"]).ok
-    with pytest.raises(stopspan.ModelError, match="waiver of stop-cuts: there is one for the same subjects already"):
+    with pytest.raises(stopspan.ModelError, match="waiver of stop-cuts: there is one for the same subjects and words already"):
         again.waive(waiver(subjects=("Saw", "S2")))
 
 
@@ -141,3 +141,32 @@ def test_a_waiver_in_a_file_is_refused_with_its_line(tmp_path):
     (tmp_path / "saw.xml").write_text("\n".join(lines))
     with pytest.raises(stopspan.FileError, match=r"saw\.xml:2: waiver of stop-hums: no rule 'stop-hums'"):
         stopspan.load(tmp_path / "saw.xml")
+
+
+def test_a_waiver_with_the_words_that_were_accepted_covers_no_other_finding_of_the_same_subjects():
+    # By hand: ES1 that jams and its one contact that comes off are two faults, told of the same subjects.
+    def left(says: str) -> list[str]:
+        accepted = stopspan.Waiver(
+            rule="single-fault", subjects=["ES1", "Saw"], reason="inspected weekly", name="A. Person", date="2026-11-26", says=says
+        )
+        verdict = saw().check(rules=["single-fault"], target="single-fault", waivers=[accepted], repairs=False)
+        return [f.text.split("'")[1] for f in verdict.findings if f.status == "fails" and set(f.subjects) == {"ES1", "Saw"}]
+
+    assert sorted(left("")) == []
+    assert left("'jam ES1'") == ["detach ES1"] and left("'detach ES1'") == ["jam ES1"]
+
+
+def test_a_waiver_ends_when_the_finding_says_something_else(tmp_path):
+    accepted = stopspan.Waiver(
+        rule="stop-cuts", subjects=["S2", "Saw"], reason="a test button", name="A. Person", date="2026-11-26", says="torque off"
+    )
+    verdict = checked(accepted)
+    assert not verdict.ok
+    (note,) = [f for f in verdict.findings if f.status == "note"]
+    assert 'waives nothing: what was accepted is no longer what is found: "S2 does not stop Saw' in note.text
+    shop = stopspan.Installation("Works")
+    shop.waive(accepted)
+    with pytest.raises(stopspan.ModelError, match="same subjects and words"):
+        shop.waive(accepted)
+    shop.save(tmp_path / "works.xml")
+    assert [each.says for each in stopspan.load(tmp_path / "works.xml").waivers] == ["torque off"]

@@ -35,13 +35,15 @@ struct AskedCell {
 };
 
 /// Somebody's word that a finding is accepted as it is. It waives what fails or may fail with this rule and these
-/// subjects, no more and no fewer of them.
+/// subjects, no more and no fewer of them, and only while its sentence says what was accepted, where that is given.
 struct Waiver {
     std::string rule;
     std::vector<std::string> subjects; ///< in any order
     std::string reason;
     std::string name; ///< of the person
     std::string date; ///< "2026-11-26"
+    /// The finding's sentence or a part of it, as "jam ES1"; empty: whatever it says.
+    std::string says{};
     friend bool operator==(const Waiver &, const Waiver &) = default;
 };
 /// @throws Error: unknown_name (rule); missing_value (subjects, reason, name, date); bad_value (text that is not one

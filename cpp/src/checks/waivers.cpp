@@ -13,7 +13,9 @@ std::vector<std::string> sorted(std::vector<std::string> subjects) {
     return subjects;
 }
 
-std::string why_it_covers_nothing(const std::vector<Status> &met) {
+std::string why_it_covers_nothing(const std::vector<Status> &met, const std::string &says_else) {
+    if (met.empty() && !says_else.empty())
+        return "what was accepted is no longer what is found: \"" + says_else + "\" Look at it anew.";
     if (met.empty())
         return "no finding of this rule has just these subjects. Correct it or take it out.";
     if (std::find(met.begin(), met.end(), Status::undecided) != met.end())
@@ -31,11 +33,16 @@ void apply_waivers(const Context &context, Verdict &verdict) {
             continue;
         const std::vector<std::string> subjects = sorted(waiver.subjects);
         bool covers = false;
+        std::string says_else; // what a finding says that was accepted with other words
         std::vector<Status> met;
         for (Finding &finding : verdict.findings) {
             if (finding.rule != waiver.rule || finding.subjects.size() != subjects.size() ||
                 sorted(finding.subjects) != subjects)
                 continue;
+            if (finding.text.find(waiver.says) == std::string::npos) {
+                says_else = finding.text;
+                continue;
+            }
             covers |= finding.status == Status::waived;
             met.push_back(finding.status);
             if (finding.status != Status::fails && finding.status != Status::maybe)
@@ -52,7 +59,7 @@ void apply_waivers(const Context &context, Verdict &verdict) {
                              .subjects = waiver.subjects,
                              .text = "The waiver by " + waiver.name + " of " + waiver.date + " for " +
                                      listed_in_short(waiver.subjects) +
-                                     " waives nothing: " + why_it_covers_nothing(met)});
+                                     " waives nothing: " + why_it_covers_nothing(met, says_else)});
     }
     for (Finding &finding : stale) {
         ++verdict.counts[finding.rule][std::string(to_text(Status::note))];

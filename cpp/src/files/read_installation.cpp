@@ -155,6 +155,7 @@ void add_waivers(const XmlSource &source, pugi::xml_node root, Description &desc
         reader.needed("reason", waiver.reason);
         reader.needed("name", waiver.name);
         reader.needed("date", waiver.date);
+        reader.if_any("says", waiver.says);
         reader.children("subject", subjects);
         reader.finish();
         for (Subject &subject : subjects)

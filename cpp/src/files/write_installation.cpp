@@ -61,6 +61,7 @@ std::string write_installation(const InstallationFile &file, const Proved *prove
         waiver.needed("reason", each.reason);
         waiver.needed("name", each.name);
         waiver.needed("date", each.date);
+        waiver.if_any("says", each.says);
         for (const std::string &subject : each.subjects)
             write_element(in, element, "subject", Subject{subject});
     }

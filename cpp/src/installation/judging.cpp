@@ -21,12 +21,13 @@ void Description::waive(Waiver waiver) {
     check_waiver(waiver);
     const std::set<std::string> subjects(waiver.subjects.begin(), waiver.subjects.end());
     if (std::any_of(waivers_.begin(), waivers_.end(), [&](const Waiver &other) {
-            return other.rule == waiver.rule && other.subjects.size() == subjects.size() &&
+            return other.rule == waiver.rule && other.says == waiver.says && other.subjects.size() == subjects.size() &&
                    std::all_of(other.subjects.begin(), other.subjects.end(),
                                [&](const std::string &each) { return subjects.contains(each); });
         }))
         throw Error(ErrorCode::duplicate_name,
-                    "waiver of " + waiver.rule + ": there is one for the same subjects already; leave one away");
+                    "waiver of " + waiver.rule +
+                        ": there is one for the same subjects and words already; leave one away");
     waivers_.push_back(std::move(waiver));
 }
 

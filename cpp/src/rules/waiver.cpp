@@ -38,6 +38,8 @@ void check_waiver(const Waiver &waiver) {
         throw Error(ErrorCode::bad_value, object + ": one of its subjects is listed twice; list it once");
     check_text(object, "reason", waiver.reason);
     check_text(object, "name", waiver.name);
+    if (!waiver.says.empty())
+        check_text(object, "says", waiver.says);
     if (waiver.date.empty())
         check_text(object, "date", waiver.date);
     if (!is_date(waiver.date))
