@@ -178,7 +178,7 @@ def test_labels_say_what_the_circuit_does(works):
     for cell in verdict.matrix:
         if cell.found == "cuts":
             cut[cell.stop].add(cell.machine)
-    labels = {row["label"]: row["text"] for row in rows(works.lists(), "labels")}
+    labels = {row["label"]: row["text"] for row in rows(works.lists(), "labels") if row["on"] != "stop device, inside"}
     for stop in works.circuit().stops:
         assert labels[stop] == "Stops " + ", ".join(m for m in works.circuit().machines if m in cut[stop])
     assert labels["Q3"] == "Isolates Furnace blower"
@@ -202,6 +202,22 @@ def test_an_area_isolator_is_labelled_with_all_its_machines():
     assert replay.state("E1") == "on"  # the light is fed from ahead of it, so that it can stay on
     assert labels["Q0"] == "Isolates Stave saw, Head lathe"
     assert labels["Q1"] == "Isolates Stave saw"
+
+
+def test_a_stop_with_contacts_on_two_supplies_is_labelled_inside():
+    # By hand: each machine's control is fed over its own isolator, and ES1 has a block in each.
+    shop = stopspan.Installation("Turnery")
+    shop.add_area("Shed", outline_m=[(0, 0), (9, 0), (9, 9), (0, 9)])
+    for number in (1, 2):
+        shop.add_supply(f"G{number}")
+        shop.add_board(f"D{number}", supply=f"G{number}")
+        motors = [stopspan.Motor(f"M{number}", 1.5)]
+        shop.add_machine(f"Lathe {number}", area="Shed", board=f"D{number}", motors=motors, isolator=f"Q{number}")
+    shop.add_stop("ES1", area="Shed")
+    shop.add_zone("Z", link="contact-blocks", devices=["ES1"], machines=["Lathe 1", "Lathe 2"])
+    labels = [(row["on"], row["text"]) for row in rows(shop.lists(), "labels") if row["label"] == "ES1"]
+    inside = "The contacts of ES1 are fed from Q1, Q2: all of them must be off before it is opened"
+    assert labels == [("stop device", "Stops Lathe 1, Lathe 2"), ("stop device, inside", inside)]
 
 
 def test_parts_add_up_to_the_devices(works):

@@ -77,7 +77,7 @@ Verdict check_wired(const Description &description, const Circuit &wired, CheckO
 // Sheets and lists show what stops cut, and the way to them.
 Verdict check_for_reach(const Description &description, const Circuit &wired) {
     CheckOptions options;
-    options.rules = {"stop-cuts", "stop-spares", "stop-reach"};
+    options.rules = {"stop-cuts", "stop-spares", "stop-reach", "one-origin"};
     options.repairs = false;
     return check_wired(description, wired, std::move(options));
 }

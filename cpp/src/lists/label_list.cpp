@@ -27,6 +27,10 @@ private:
                 reach[cell.stop].first.push_back(cell.machine);
             else if (cell.found == Found::maybe)
                 reach[cell.stop].second.push_back(cell.machine);
+        std::map<std::string_view, std::string> several_feeds; // the label that a finding asks for
+        for (const Finding &finding : listed_.verdict.findings)
+            if (finding.rule == "one-origin" && finding.status == Status::note && finding.subjects.size() == 1)
+                several_feeds.emplace(finding.subjects[0], finding.text.substr(0, finding.text.rfind("; label it.")));
         for (std::size_t i = 0; i < listed_.circuit.devices().size(); ++i) {
             const Device &device = listed_.circuit.devices()[i];
             if (!is_actuator(device.kind) || role_of(device) != Role::stop)
@@ -36,6 +40,8 @@ private:
             if (!perhaps.empty())
                 text += "; perhaps " + stopspan::listed(perhaps);
             add(i, "stop device", std::move(text));
+            if (const auto several = several_feeds.find(device.designation); several != several_feeds.end())
+                add(i, "stop device, inside", several->second);
         }
     }
 
