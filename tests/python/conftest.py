@@ -109,5 +109,5 @@ def shop() -> stopspan.Installation:
 
 def left_open(verdict: stopspan.Verdict) -> list[str]:
     """What a verdict leaves undecided; of faults that no target forbids notes tell it."""
-    sayings = ("Not decided", "it is not decided", "were not tried")
+    sayings = ("Not decided", "it is not decided", "were not tried", "was not tried")
     return [f.text for f in verdict.findings if f.status == "undecided" or any(saying in f.text for saying in sayings)]

@@ -216,6 +216,9 @@ void list_not_checked(const Context &context, Verdict &verdict) {
             list.push_back("rule " + std::string(info.id) + ": not asked for");
     if (context.targets.strictest() == Target::accumulated_faults)
         list.emplace_back("target accumulated-faults: no third faults are tried");
+    if (context.wants("hidden-fault"))
+        list.emplace_back("second faults, starts: not tried where one of the two is a wire that comes off or a contact "
+                          "that stays open; lost stops are");
     if ((context.wants("single-fault") || context.wants("hidden-fault")) && control_circuits(context).size() > 1)
         list.emplace_back("shorts between conductors of different control circuits, as where one stop acts on several: "
                           "not tried");

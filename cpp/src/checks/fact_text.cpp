@@ -2,6 +2,8 @@
 
 #include "circuit/kinds.hpp"
 
+#include <algorithm>
+
 namespace stopspan {
 namespace {
 
@@ -24,6 +26,12 @@ std::string replay_text(const std::vector<std::string> &acts) {
     for (const std::string &act : acts)
         text += (text.empty() ? "" : "; ") + act;
     return text;
+}
+
+bool short_of_a_line(const Fact &fact) {
+    return std::any_of(fact.acts.begin(), fact.acts.end(), [](const std::string &act) {
+        return act.starts_with("blow ") || (act.starts_with("lose ") && act.find(':') != std::string::npos);
+    });
 }
 
 } // namespace
@@ -73,7 +81,8 @@ std::string text_of(const std::string &rule, const std::string &subject, const s
         text = "After '" + last_act(fact) + "' " + subject + " never comes to rest";
     }
     if (fact.status == Status::note && (rule == "contact-race" || rule == "chatter"))
-        text += "; it takes two buttons held together";
+        text += short_of_a_line(fact) ? "; it takes a line lost by itself or a blown fuse"
+                                      : "; it takes two buttons held together";
     else if (fact.status == Status::note && rule != "stop-cuts")
         text += " while another button is held (no anti-tie-down)";
     return text + ".";

@@ -11,8 +11,10 @@
 namespace stopspan {
 namespace {
 
-// Evaluations per machine, in network_work(): pairs are many where the structure proves little.
-constexpr std::size_t most_pair_work = 2'000'000;
+// Evaluations per machine, in network_work(): pairs are many where the structure proves little. First starts and stops
+// are tried, then stops alone.
+constexpr std::size_t most_start_work = 1'500'000;
+constexpr std::size_t most_pair_work = most_start_work + 300'000;
 
 // What only takes acts away is either a loss by itself or none at all.
 bool makes_pairs(const Context &context, const Fault &fault) {
@@ -43,11 +45,17 @@ public:
         return known->second;
     }
     /// What two faults take away; nothing when that would take too long.
+    /// @param starts_left  becomes true where only lost stops were tried
     std::optional<FaultEffect> lost(const std::array<Fault, 2> &both, std::pair<std::uint32_t, std::uint32_t> numbers,
-                                    std::uint32_t index, std::size_t end_of_work) {
+                                    std::uint32_t index, std::size_t start_of_work, bool &starts_left) {
         const MachineSeen &machine = judge_.machines()[index];
-        const auto judged = [&] {
-            return network_work() > end_of_work ? std::nullopt : std::optional(judge_.lost(both, index, what_));
+        const auto judged = [&]() -> std::optional<FaultEffect> {
+            const std::size_t work = network_work() - start_of_work;
+            FaultJudge::Of what = asked_of(both);
+            starts_left = what == FaultJudge::Of::everything && work > most_start_work;
+            if (work > most_pair_work)
+                return std::nullopt;
+            return judge_.lost(both, index, starts_left ? FaultJudge::Of::stops : what);
         };
         if (numbers.first == none || numbers.second == none)
             return judged();
@@ -56,11 +64,14 @@ public:
         if (known == lost_.end()) {
             std::optional<FaultEffect> effect = judged();
             std::optional<Retelling> &told = lost_[both_in_order];
+            if (starts_left)
+                starts_left_.insert(both_in_order);
             if (effect)
                 told.emplace(vocabularies_.try_emplace(index, context_, *alike_.around(index)).first->second, machine,
                              both, *effect);
             return effect;
         }
+        starts_left = starts_left_.contains(both_in_order);
         if (!known->second)
             return std::nullopt;
         auto effect = known->second->of(context_, machine, *alike_.around(index), both);
@@ -68,6 +79,11 @@ public:
     }
 
 private:
+    // What only parts conductors starts little, and there are many such pairs: of these stops alone.
+    FaultJudge::Of asked_of(const std::array<Fault, 2> &both) const {
+        return std::any_of(both.begin(), both.end(), only_parts) ? FaultJudge::Of::stops : what_;
+    }
+
     FaultJudge &judge_;
     FaultJudge::Of what_;
     const Context &context_;
@@ -77,6 +93,7 @@ private:
     std::map<std::uint32_t, Vocabulary> vocabularies_; ///< by machine
     /// Nothing of a pair that would take too long: so it would again.
     std::map<std::tuple<std::uint32_t, std::uint32_t, bool>, std::optional<Retelling>> lost_;
+    std::set<std::tuple<std::uint32_t, std::uint32_t, bool>> starts_left_; ///< pairs in order
 };
 
 // Where a first fault shows that does not by itself.
@@ -151,12 +168,13 @@ HiddenPairs hidden_pairs(FaultJudge &judge, FaultJudge::Of what,
     }
     HiddenPairs found;
     found.left.resize(machines.size());
+    found.starts_left.resize(machines.size());
     found.harmless.resize(machines.size());
     for (std::uint32_t machine = 0; machine < machines.size(); ++machine) {
         if (!wanted(machine))
             continue;
         std::set<std::pair<std::uint32_t, std::uint32_t>> tried;
-        const std::size_t end_of_work = network_work() + most_pair_work;
+        const std::size_t start_of_work = network_work();
         std::set<std::uint32_t> hidden;
         for (const Single &first : machines[machine].hidden)
             hidden.insert(first.index);
@@ -166,8 +184,10 @@ HiddenPairs hidden_pairs(FaultJudge &judge, FaultJudge::Of what,
                     continue;
                 std::array<Fault, 2> both{singles[first.index].first.fault, singles[second.index].first.fault};
                 both[1].later = !hidden.contains(second.index); // it would not go unnoticed before the first
+                bool starts_left = false;
                 std::optional<FaultEffect> effect =
-                    like.lost(both, {first.number, second.number}, machine, end_of_work);
+                    like.lost(both, {first.number, second.number}, machine, start_of_work, starts_left);
+                found.starts_left[machine] += effect && starts_left;
                 if (!effect)
                     ++found.left[machine];
                 else if (effect->losses.empty() && effect->undecided.empty())
@@ -175,7 +195,7 @@ HiddenPairs hidden_pairs(FaultJudge &judge, FaultJudge::Of what,
                 else
                     found.lost[{first.index, second.index}].add(std::move(*effect));
             }
-        found.at_bounds |= is_at_bounds(judge.context(), network_work() + most_pair_work - end_of_work, most_pair_work);
+        found.at_bounds |= is_at_bounds(judge.context(), network_work() - start_of_work, most_start_work);
     }
     return found;
 }
@@ -196,14 +216,21 @@ Decided decide_hidden_faults(FaultJudge &judge) {
         decided.count(rule, "holds", found.harmless[machine]);
     }
     decided.device = none;
-    for (std::uint32_t machine = 0; machine < found.left.size(); ++machine)
-        if (const std::size_t left = found.left[machine]; left > 0)
+    for (std::uint32_t machine = 0; machine < found.left.size(); ++machine) {
+        const std::string &name = judge.machines()[machine].name;
+        const std::string pairs = "Of the pairs of faults of which the first shows nowhere at " + name + ", ";
+        const auto tell = [&](const std::string &text) {
             decided.add({.rule = rule,
                          .status = targets.holds_for(machine) ? Status::undecided : Status::note,
-                         .subjects = {judge.machines()[machine].name},
-                         .text = "Of the pairs of faults of which the first shows nowhere at " +
-                                 judge.machines()[machine].name + ", " + std::to_string(left) +
-                                 " were not tried: they would take too long."});
+                         .subjects = {name},
+                         .text = text});
+        };
+        if (const std::size_t left = found.left[machine]; left > 0)
+            tell(pairs + std::to_string(left) + " were not tried: they would take too long.");
+        if (const std::size_t left = found.starts_left[machine]; left > 0)
+            tell(pairs + "whether they start it was not tried of " + std::to_string(left) +
+                 ": it would take too long. Whether they take stops away was.");
+    }
     ShownAt shown(judge);
     for (const auto &[pair, effect] : found.lost) {
         decided.device = singles[pair.first].first.device;

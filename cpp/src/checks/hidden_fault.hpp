@@ -11,9 +11,10 @@ namespace stopspan {
 struct HiddenPairs {
     /// Of the pairs (indices into singles(), the hidden one first) that take something away, or may: what they do.
     std::map<std::pair<std::uint32_t, std::uint32_t>, FaultEffect> lost;
-    std::vector<std::size_t> left;     ///< per machine: pairs not tried, as they would take too long
-    std::vector<std::size_t> harmless; ///< per machine: pairs
-    bool at_bounds = false;            ///< of some machine the pairs took all the work they may take
+    std::vector<std::size_t> left;        ///< per machine: pairs not tried, as they would take too long
+    std::vector<std::size_t> starts_left; ///< per machine: pairs of which, for that, only lost stops were tried
+    std::vector<std::size_t> harmless;    ///< per machine: pairs
+    bool at_bounds = false;               ///< of some machine the pairs took all the work they may take
 };
 
 /// @param what    may be taken away

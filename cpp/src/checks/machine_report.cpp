@@ -89,7 +89,10 @@ private:
             finding.subjects = {subject, machine_.name};
         }
         const bool one_way = !outcome_.seen || !outcome_.seen->modes.contains(Mode::reverse);
-        finding.text = text_of(rule, subject, machine_.name, fact, one_way);
+        Fact told = fact;
+        if (rule == "stop-cuts" && fact.status == Status::fails && fact.way == 0 && outlives_in_every_mode(subject))
+            told.mode.clear();
+        finding.text = text_of(rule, subject, machine_.name, told, one_way);
         if (const auto missing = outcome_.missing.find({rule, subject});
             missing != outcome_.missing.end() && !missing->second.empty())
             finding.text += " It depends on values nobody declared: " + listed(missing->second) + ".";
@@ -98,6 +101,21 @@ private:
         if (const auto path = outcome_.paths.find({rule, subject}); path != outcome_.paths.end())
             finding.witness.path = path->second;
         decided_.add(std::move(finding));
+    }
+
+    // It runs on past this stop in whatever way it was seen to run.
+    bool outlives_in_every_mode(const std::string &stop) const {
+        if (!outcome_.seen)
+            return false;
+        const auto found =
+            std::find_if(outcome_.seen->found.begin(), outcome_.seen->found.end(),
+                         [&](const auto &of_stop) { return context_.stops[of_stop.first].name == stop; });
+        const auto is_way = [](Mode mode) { return mode != Mode::single_phasing && mode != Mode::other; };
+        return found != outcome_.seen->found.end() &&
+               std::all_of(outcome_.seen->modes.begin(), outcome_.seen->modes.end(), [&](Mode mode) {
+                   const auto in_mode = found->second.find(mode);
+                   return !is_way(mode) || (in_mode != found->second.end() && in_mode->second == Found::spares);
+               });
     }
 
     void add_undecided(const std::string &rule, const std::string &subject) {
