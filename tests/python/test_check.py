@@ -286,10 +286,15 @@ def test_what_a_short_does_elsewhere_is_named_as_not_followed_in_a_large_circuit
         assert any(line.startswith(told) for line in lines) == (shorted and spares > 0)
 
 
+@pytest.mark.parametrize("poles", [{"1": "L1", "2": "q", "3": "L2", "4": "q"}, {"1": "L1", "2": "L2"}], ids=["both end at q", "one pole across"])
+@pytest.mark.parametrize("behind", [True, False], ids=["behind the main isolator", "at the mains"])
 @pytest.mark.parametrize(("feed", "act"), [("isolator", []), ("contactor", ["turn SA on"])])
-def test_a_branch_that_joins_two_lines_shorts_the_source_though_it_feeds_no_machine(circuit, feed, act):
-    # By hand: both poles end at q, so L1 and L2 are joined as soon as they are closed.
-    poles = {"1": "L1", "2": "q", "3": "L2", "4": "q"}
+def test_a_branch_that_joins_two_lines_shorts_the_source_though_it_feeds_no_machine(circuit, feed, act, behind, poles):
+    # By hand: L1 and L2 are joined as soon as the poles are closed.
+    if behind:
+        for line in ("L1", "L2", "L3"):
+            circuit.connect("G1", line, f"G1:{line}")
+        circuit.add("Q0", "isolator", {"1": "G1:L1", "2": "L1", "3": "G1:L2", "4": "L2", "5": "G1:L3", "6": "L3"})
     if feed == "isolator":
         circuit.add("Q1", "isolator", poles)
     else:

@@ -277,7 +277,7 @@ std::vector<std::vector<std::uint32_t>> branches_between_lines(const Context &co
     const auto stands_apart = [&](std::uint32_t i) {
         const Switch &contact = compiled.switches[i];
         return !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b &&
-               !(line[contact.a] && line[contact.b]); // between two lines: see Relevance::bridges()
+               !(line[contact.a] && line[contact.b]);
     };
     for (std::uint32_t i = 0; i < compiled.switches.size(); ++i)
         if (const Switch &contact = compiled.switches[i]; stands_apart(i) && !line[contact.a] && !line[contact.b])
@@ -299,6 +299,12 @@ std::vector<std::vector<std::uint32_t>> branches_between_lines(const Context &co
                     branch.lines.insert(net);
         }
     std::vector<std::vector<std::uint32_t>> found;
+    for (std::uint32_t i = 0; i < compiled.switches.size();
+         ++i) // straight across two lines; at sources' poles bridges()
+        if (const Switch &contact = compiled.switches[i];
+            contact.pole && !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b && line[contact.a] &&
+            line[contact.b] && !(context.relevance.is_pole_net(contact.a) && context.relevance.is_pole_net(contact.b)))
+            found.push_back({i});
     for (auto &[net, branch] : branches)
         if (branch.poles && branch.lines.size() >= 2)
             found.push_back(std::move(branch.contacts));
