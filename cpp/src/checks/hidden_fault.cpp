@@ -219,17 +219,15 @@ Decided decide_hidden_faults(FaultJudge &judge) {
     for (std::uint32_t machine = 0; machine < found.left.size(); ++machine) {
         const std::string &name = judge.machines()[machine].name;
         const std::string pairs = "Of the pairs of faults of which the first shows nowhere at " + name + ", ";
-        const auto tell = [&](const std::string &text) {
-            decided.add({.rule = rule,
-                         .status = targets.holds_for(machine) ? Status::undecided : Status::note,
-                         .subjects = {name},
-                         .text = text});
+        const auto tell = [&](Status status, const std::string &text) {
+            decided.add({.rule = rule, .status = status, .subjects = {name}, .text = text});
         };
         if (const std::size_t left = found.left[machine]; left > 0)
-            tell(pairs + std::to_string(left) + " were not tried: they would take too long.");
+            tell(targets.holds_for(machine) ? Status::undecided : Status::note,
+                 pairs + std::to_string(left) + " were not tried: they would take too long.");
         if (const std::size_t left = found.starts_left[machine]; left > 0)
-            tell(pairs + "whether they start it was not tried of " + std::to_string(left) +
-                 ": it would take too long. Whether they take stops away was.");
+            tell(Status::note, pairs + "whether they start it was not tried of " + std::to_string(left) +
+                                   ": it would take too long. Whether they take stops away was.");
     }
     ShownAt shown(judge);
     for (const auto &[pair, effect] : found.lost) {
