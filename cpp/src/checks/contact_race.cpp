@@ -63,6 +63,8 @@ std::vector<RaceSeen> RaceWatch::see(const Exploration::Transition &t) {
                          .what = {},
                          .dwells = {},
                          .fed_back = std::none_of(t.to.begin(), t.to.end(), healthy)});
+    if (found.empty())
+        return found;
     const auto two_held = [&](std::uint32_t node) { return exploration_.held(exploration_.nodes()[node].state) >= 2; };
     State settles = exploration_.nodes()[t.from].state; // what blows a fuse only then is no excuse
     if (act.variable != none && !act.to.empty())

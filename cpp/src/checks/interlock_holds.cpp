@@ -276,8 +276,7 @@ std::vector<std::vector<std::uint32_t>> branches_between_lines(const Context &co
     boost::disjoint_sets_with_storage<> joined(compiled.net_count);
     const auto stands_apart = [&](std::uint32_t i) {
         const Switch &contact = compiled.switches[i];
-        return !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b &&
-               !(line[contact.a] && line[contact.b]);
+        return !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b;
     };
     for (std::uint32_t i = 0; i < compiled.switches.size(); ++i)
         if (const Switch &contact = compiled.switches[i]; stands_apart(i) && !line[contact.a] && !line[contact.b])
@@ -288,23 +287,23 @@ std::vector<std::vector<std::uint32_t>> branches_between_lines(const Context &co
         bool poles = false;
     };
     std::map<std::uint32_t, Branch> branches; // by a net of each
-    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i)
-        if (stands_apart(i)) {
-            const Switch &contact = compiled.switches[i];
-            Branch &branch = branches[joined.find_set(line[contact.a] ? contact.b : contact.a)];
-            branch.contacts.push_back(i);
-            branch.poles |= contact.pole;
-            for (const std::uint32_t net : {contact.a, contact.b})
-                if (line[net])
-                    branch.lines.insert(net);
-        }
     std::vector<std::vector<std::uint32_t>> found;
-    for (std::uint32_t i = 0; i < compiled.switches.size();
-         ++i) // straight across two lines; at sources' poles bridges()
-        if (const Switch &contact = compiled.switches[i];
-            contact.pole && !of_machine[i] && contact.closed_at != 0 && contact.a != contact.b && line[contact.a] &&
-            line[contact.b] && !(context.relevance.is_pole_net(contact.a) && context.relevance.is_pole_net(contact.b)))
-            found.push_back({i});
+    for (std::uint32_t i = 0; i < compiled.switches.size(); ++i) {
+        if (!stands_apart(i))
+            continue;
+        const Switch &contact = compiled.switches[i];
+        if (line[contact.a] && line[contact.b]) { // straight across; between sources' poles see Relevance::bridges()
+            if (contact.pole && !(context.relevance.is_pole_net(contact.a) && context.relevance.is_pole_net(contact.b)))
+                found.push_back({i});
+            continue;
+        }
+        Branch &branch = branches[joined.find_set(line[contact.a] ? contact.b : contact.a)];
+        branch.contacts.push_back(i);
+        branch.poles |= contact.pole;
+        for (const std::uint32_t net : {contact.a, contact.b})
+            if (line[net])
+                branch.lines.insert(net);
+    }
     for (auto &[net, branch] : branches)
         if (branch.poles && branch.lines.size() >= 2)
             found.push_back(std::move(branch.contacts));

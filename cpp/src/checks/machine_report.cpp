@@ -8,6 +8,11 @@
 namespace stopspan {
 namespace {
 
+// On two lines, or in none of its ways, it does not run as it is meant to.
+bool is_told(Mode mode) {
+    return mode != Mode::single_phasing && mode != Mode::other;
+}
+
 std::vector<std::string> words_of(const std::string &subject) {
     std::vector<std::string> words;
     std::string rest = subject;
@@ -110,11 +115,10 @@ private:
         const auto found =
             std::find_if(outcome_.seen->found.begin(), outcome_.seen->found.end(),
                          [&](const auto &of_stop) { return context_.stops[of_stop.first].name == stop; });
-        const auto is_way = [](Mode mode) { return mode != Mode::single_phasing && mode != Mode::other; };
         return found != outcome_.seen->found.end() &&
                std::all_of(outcome_.seen->modes.begin(), outcome_.seen->modes.end(), [&](Mode mode) {
                    const auto in_mode = found->second.find(mode);
-                   return !is_way(mode) || (in_mode != found->second.end() && in_mode->second == Found::spares);
+                   return !is_told(mode) || (in_mode != found->second.end() && in_mode->second == Found::spares);
                });
     }
 
@@ -246,7 +250,7 @@ private:
         }
         Found whole = found->second.begin()->second;
         for (const auto &[mode, one] : found->second)
-            if (mode != Mode::single_phasing && mode != Mode::other)
+            if (is_told(mode))
                 whole = joint(whole, one, asked);
         const Fact *failed = outcome_.fact("stop-cuts", stop.name);
         const bool other = failed && (whole == Found::cuts     ? failed->status != Status::note
@@ -266,11 +270,11 @@ private:
         if (outcome_.seen && outcome_.reached(stop.variable) && !outcome_.is_proven_cut(index)) {
             if (const auto found = outcome_.seen->found.find(index); found != outcome_.seen->found.end())
                 for (const auto &[mode, one] : found->second)
-                    if (mode != Mode::single_phasing && mode != Mode::other)
+                    if (is_told(mode))
                         cell.modes.emplace(to_text(mode), one);
         } else if (outcome_.seen) {
             for (const Mode mode : outcome_.seen->modes)
-                if (mode != Mode::single_phasing && mode != Mode::other)
+                if (is_told(mode))
                     cell.modes.emplace(to_text(mode), cell.found);
         }
         if (cell.modes.size() == 1) {

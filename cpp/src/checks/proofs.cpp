@@ -21,14 +21,6 @@ bool motors_off(Structure &structure, const MachineSeen &machine, bool fed_count
     });
 }
 
-// Supplies that another feeds.
-std::vector<std::uint32_t> fed_supplies(const Context &context, const MachineSeen &machine) {
-    std::vector<std::uint32_t> fed;
-    std::copy_if(machine.reach.sources.begin(), machine.reach.sources.end(), std::back_inserter(fed),
-                 [&](std::uint32_t s) { return context.compiled.sources[s].feed != Source::Feed::own; });
-    return fed;
-}
-
 class NoStart {
 public:
     NoStart(Structure &structure, const Context &context, const MachineSeen &machine, Lines lines)
@@ -394,6 +386,13 @@ private:
 };
 
 } // namespace
+
+std::vector<std::uint32_t> fed_supplies(const Context &context, const MachineSeen &machine) {
+    std::vector<std::uint32_t> fed;
+    std::copy_if(machine.reach.sources.begin(), machine.reach.sources.end(), std::back_inserter(fed),
+                 [&](std::uint32_t s) { return context.compiled.sources[s].feed != Source::Feed::own; });
+    return fed;
+}
 
 bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable) {
     const auto cut = [&] {

@@ -6,6 +6,9 @@ namespace stopspan {
 
 // Proofs from the structure alone: true is a proof, false means nothing. `structure` is left without assumptions.
 
+/// Supplies that act on the machine and that another feeds: they fall with it.
+std::vector<std::uint32_t> fed_supplies(const Context &context, const MachineSeen &machine);
+
 /// With this variable (a stop, an overload) acted and every other contact free, the machine has no power.
 bool proves_cut(Structure &structure, const Context &context, const MachineSeen &machine, std::uint32_t variable);
 

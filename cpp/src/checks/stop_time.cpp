@@ -29,8 +29,10 @@ public:
           brakes_by_drive_(std::ranges::any_of(
               seen_.motors, [](const MotorSeen *motor) { return motor->kind == DeviceKind::drive; })) {
         if (brakes_by_drive_)
-            for (const MotorSeen *motor : seen_.motors)
-                braked_from_.push_back(motor->kind == DeviceKind::drive ? motor->nets : std::vector<std::uint32_t>());
+            for (const MotorSeen *motor : seen_.motors) {
+                if (motor->kind == DeviceKind::drive)
+                    braked_from_.push_back(motor->nets);
+            }
         else
             braked_from_.push_back(feed_of_starter());
     }

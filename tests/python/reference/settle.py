@@ -201,14 +201,7 @@ class Behaviour:
 
         Not where an armature must move all the way round and never does: it moves some time.
         """
-        reach = {}
-        for s in steps:
-            reach[s], stack = {s}, [s]
-            while stack:
-                for _, t in steps[stack.pop()]:
-                    if t not in reach[s]:
-                        reach[s].add(t)
-                        stack.append(t)
+        reach = {s: {s, *after} for s, after in self._reachable(steps).items()}
         kept = set()
         for s in steps:
             together = [t for t in reach[s] if s in reach[t]]
@@ -221,18 +214,24 @@ class Behaviour:
         return kept
 
     @staticmethod
-    def _cycles(steps):
-        """The armatures flipped in each cycle of single moves: one set per strongly connected part."""
-        single = {s: [(b, t) for b, t in out if b & (b - 1) == 0] for s, out in steps.items()}
+    def _reachable(steps):
+        """What each state comes to in one step or more."""
         reach = {}
-        for s in single:
+        for s in steps:
             seen, stack = set(), [s]
             while stack:
-                for _, t in single[stack.pop()]:
+                for _, t in steps[stack.pop()]:
                     if t not in seen:
                         seen.add(t)
                         stack.append(t)
             reach[s] = seen
+        return reach
+
+    @staticmethod
+    def _cycles(steps):
+        """The armatures flipped in each cycle of single moves: one set per strongly connected part."""
+        single = {s: [(b, t) for b, t in out if b & (b - 1) == 0] for s, out in steps.items()}
+        reach = Behaviour._reachable(single)
         parts = {frozenset(t for t in reach[s] if s in reach[t]) for s in single if s in reach[s]}
         return [{b for s in part for b, t in single[s] if t in part} for part in parts]
 

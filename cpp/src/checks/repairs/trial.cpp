@@ -3,6 +3,7 @@
 #include "checks/facts.hpp"
 #include "checks/judge.hpp"
 #include "checks/machine_search.hpp"
+#include "checks/proofs.hpp"
 #include "checks/repairs/across.hpp"
 #include "stopspan/error.hpp"
 #include "stopspan/replay.hpp"
@@ -274,16 +275,12 @@ void look_further(const Context &context, const std::vector<MachineSeen> &machin
 
 void see_dropped(const Context &context, const MachineSeen &machine, Behaviour &seen) {
     Structure structure = context.structure;
-    std::vector<std::uint32_t> fed_supplies;
-    for (std::uint32_t s = 0; s < context.compiled.sources.size(); ++s)
-        if (context.compiled.sources[s].feed != Source::Feed::own)
-            fed_supplies.push_back(s);
     for (const auto &[index, asked] : machine.asked) {
         if (asked != Asked::cut)
             continue;
         const StopSeen &stop = context.stops[index];
         structure.assume(stop.variable, Structure::acted);
-        structure.let_fall(machine.reach.armatures, fed_supplies);
+        structure.let_fall(machine.reach.armatures, fed_supplies(context, machine));
         for (const std::uint32_t armature : machine.power_armatures)
             if (structure.is_out(armature)) {
                 const std::string &name = context.compiled.device_names[context.compiled.armatures[armature].device];
